@@ -1,0 +1,1 @@
+"""Demo projects, pictures and tables that the program reads or the README shows."""

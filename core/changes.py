@@ -1,0 +1,192 @@
+"""What resizing changed, and what it left alone: one row a quantity, with the reason."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from core.follow import distance_between
+from core.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Pocket, Rib
+from core.insert import End
+from core.project import Choices, HeightTo, Hold, HoldInside, Mode
+from core.verdicts import Place
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from core.housing import Feature, Piece
+    from core.outline import Outline, Point
+    from core.slabs import Resolved, ResolvedPiece
+
+# Below this a quantity is what it was: a picometre is rounding, not a change.
+UNCHANGED_MM = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One quantity of one feature, before and after.
+
+    Attributes:
+        feature: its name; ``end`` is None for what belongs to both pieces.
+        quantity: what of it.
+        was, now: [mm]; None where there was or is none.
+        by: now less was; for a place, how far it moved [mm].
+        why: the rule that it followed.
+    """
+
+    end: End | None
+    feature: str
+    quantity: str
+    was: float | None
+    now: float | None
+    by: float
+    why: str
+    place: Place
+
+    @property
+    def is_change(self) -> bool:
+        """Whether anything changed at all."""
+        return abs(self.by) > UNCHANGED_MM
+
+
+_FOLLOWS_WHY = {
+    Follows.MACHINE: "fixed to the machine: never moves",
+    Follows.SEAT: "keeps its distance from the seat",
+    Follows.OUTSIDE: "keeps its distance from the outside",
+    Follows.SPREAD: "keeps its fraction of the opening",
+    Follows.CENTRE: "keeps its place at the centre",
+}
+
+
+def changes(before: Resolved, after: Resolved, choices: Choices) -> tuple[Change, ...]:
+    """Every quantity that the resizing could have changed, in the order of the job; see ``Change.is_change``."""
+    rows: list[Change] = []
+    for end in before.housing.ends:
+        old, new = before.piece(end), after.piece(end)
+        old_piece, new_piece = before.housing.piece(end), after.housing.piece(end)
+        assert old is not None
+        assert new is not None
+        assert old_piece is not None
+        assert new_piece is not None
+        rows += _curve_rows(end, old, new, choices)
+        rows += _size_rows(end, old_piece, new_piece, choices)
+        for i, (was, now) in enumerate(zip(old_piece.features, new_piece.features, strict=True)):
+            rows += _feature_rows(end, was, now, f"housing.{end}.features[{i}]", choices)
+    rows += _housing_rows(before, after, choices)
+    return tuple(rows)
+
+
+def _row(
+    end: End | None, feature: str, quantity: str, was: float | None, now: float | None, why: str, place: Place
+) -> Change:
+    return Change(end, feature, quantity, was, now, (now or 0.0) - (was or 0.0), why, place)
+
+
+def _extent(outline: Outline | None) -> tuple[float | None, float | None]:
+    if outline is None:
+        return None, None
+    x0, y0, x1, y1 = outline.bounds
+    return x1 - x0, y1 - y0
+
+
+def _curve_rows(end: End, old: ResolvedPiece, new: ResolvedPiece, choices: Choices) -> Iterator[Change]:
+    rework = choices.mode is Mode.REWORK
+    seat_why = "machined out to the new rim plus the gap" if rework else "the new rim plus the gap"
+    outside_why = (
+        "the casting's outside stays"
+        if rework
+        else "held by choice: the wall takes the change"
+        if choices.hold is Hold.OUTSIDE
+        else "keeps the wall round the seat"
+    )
+    opening_why = (
+        "the casting's opening stays"
+        if rework
+        else "held by choice: the lip takes the change"
+        if choices.hold_inside is HoldInside.OPENING
+        else "keeps the lip inside the seat"
+    )
+    for name, was, now, why in (
+        ("seat outer", old.curves.seat_outer, new.curves.seat_outer, seat_why),
+        ("seat inner", old.curves.seat_inner, new.curves.seat_inner, seat_why),
+        ("opening", old.curves.opening, new.curves.opening, opening_why),
+        ("outside", old.curves.outside, new.curves.outside, outside_why),
+    ):
+        if was is None and now is None:
+            continue
+        place = Place(end, outline=now or was, feature=name)
+        for quantity, a, b in zip(("length", "width"), _extent(was), _extent(now), strict=True):
+            yield _row(end, name, quantity, a, b, why, place)
+
+
+def _size_rows(end: End, old: Piece, new: Piece, choices: Choices) -> Iterator[Change]:
+    own = {"wall": choices.wall, "lip": choices.lip, "gap outer": choices.gap_outer, "gap inner": choices.gap_inner}
+    for name, was, now, path in (
+        ("gap outer", old.seat.gap_outer, new.seat.gap_outer, "seat.gap_outer"),
+        ("gap inner", old.seat.gap_inner, new.seat.gap_inner, "seat.gap_inner"),
+        ("wall", old.wall, new.wall, "wall"),
+        ("lip", old.lip.width, new.lip.width, "lip.width"),
+        ("lip height", old.lip.height, new.lip.height, "lip.height"),
+        ("seat", old.seat.depth, new.seat.depth, "seat.depth"),
+        ("floor", old.floor, new.floor, "floor"),
+        ("piece", old.thickness, new.thickness, "floor"),
+    ):
+        if own.get(name) is not None:
+            why = "set by you for the new housing"
+        elif name in ("wall", "lip"):
+            held = choices.hold is Hold.OUTSIDE if name == "wall" else choices.hold_inside is HoldInside.OPENING
+            why = "takes the change, since the other side is held" if held or choices.mode is Mode.REWORK else "held"
+        elif name in ("seat", "piece"):
+            why = _height_why(end, choices)
+        else:
+            why = "kept as built"
+        quantity = {"seat": "depth", "piece": "thickness"}.get(name, "size")
+        yield _row(end, name, quantity, was, now, why, Place(end, feature=name, path=f"housing.{end}.{path}"))
+
+
+def _height_why(end: End, choices: Choices) -> str:
+    takes = {HeightTo.BASE: End.BASE, HeightTo.LID: End.LID}.get(choices.height_to)
+    if takes is end:
+        return f"the height change goes to the {end} by choice"
+    return f"the height change goes elsewhere: to the {choices.height_to}"
+
+
+def _feature_rows(end: End, was: Feature, now: Feature, path: str, choices: Choices) -> Iterator[Change]:
+    why = "the casting is there already" if choices.mode is Mode.REWORK else _FOLLOWS_WHY[was.follows]
+    place = Place(end, feature=was.name, path=path)
+    if isinstance(was, Crossbar | Rib):
+        assert isinstance(now, Crossbar | Rib)
+        yield _row(end, was.name, "offset from centre", was.offset, now.offset, why, place)
+    elif isinstance(was, Hole | Lug | Badge):
+        assert isinstance(now, Hole | Lug | Badge)
+        yield _move(end, was.name, (was.x, was.y), (now.x, now.y), why, place)
+    else:
+        assert isinstance(was, Pocket | Band)
+        assert isinstance(now, Pocket | Band)
+        yield _row(end, was.name, "inset", was.inset, now.inset, why, place)
+
+
+def _move(end: End | None, name: str, was: Point, now: Point, why: str, place: Place) -> Change:
+    """A place has no sign: was and now are its distances from the centre, ``by`` how far it moved."""
+    return Change(
+        end,
+        name,
+        "place (from centre)",
+        distance_between(was, (0.0, 0.0)),
+        distance_between(now, (0.0, 0.0)),
+        distance_between(was, now),
+        why,
+        Place(end, now, feature=place.feature, path=place.path),
+    )
+
+
+def _housing_rows(before: Resolved, after: Resolved, choices: Choices) -> Iterator[Change]:
+    old, new = before.housing, after.housing
+    if old.lid is not None:
+        why = "the height change goes here by choice" if choices.height_to is HeightTo.SPACER else "kept as built"
+        place = Place(feature="spacer", path="housing.faces.distance")
+        yield _row(None, "faces", "distance", old.faces.distance, new.faces.distance, why, place)
+    for i, (was, now) in enumerate(zip(old.studs, new.studs, strict=True)):
+        place = Place(point=(now.x, now.y), feature=was.name, path=f"housing.studs[{i}]")
+        yield _move(None, was.name, (was.x, was.y), (now.x, now.y), _FOLLOWS_WHY[was.follows], place)
+        yield _row(None, was.name, "stud length", was.length, now.length, "the stack it passes; next standard", place)

@@ -1,0 +1,40 @@
+"""What a project's schema can't say: sizes that must agree with each other. Raised before any geometry is made."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from core.errors import FileError
+from core.housing import ALLOWED_FOLLOWS
+from core.insert import End
+from core.ovals import check_oval
+
+if TYPE_CHECKING:
+    from core.insert import Insert
+    from core.project import Project
+
+
+def check_project(project: Project) -> None:
+    """Refuse what no housing can be.
+
+    Raises:
+        ImpossibleOvalError: an insert's oval; the path and the bound are named.
+        FileError: a feature that follows what its kind can't, or limits the wrong way round.
+    """
+    for name in ("old_insert", "new_insert"):
+        insert: Insert = getattr(project, name)
+        check_oval(insert.oval, f"{name}.")
+        if insert.squeeze.least > insert.squeeze.greatest:
+            raise FileError(f"{name}.squeeze.least", f"must not be over the greatest, {insert.squeeze.greatest:g} %")
+    if project.limits.gap_least > project.limits.gap_greatest:
+        raise FileError("limits.gap_least", "must not be over limits.gap_greatest")
+    for end in End:
+        piece = project.housing.piece(end)
+        if piece is None:
+            continue
+        for i, feature in enumerate(piece.features):
+            kind = str(feature.__struct_config__.tag)
+            allowed = ALLOWED_FOLLOWS[kind]
+            if feature.follows not in allowed:
+                path = f"housing.{end}.features[{i}].follows"
+                raise FileError(path, f"a {kind} can follow {', '.join(allowed)}, not {feature.follows}")

@@ -1,0 +1,555 @@
+"""Where lines and arcs meet, and what is left of them when they are cut there.
+
+Words: a *hit* is a place where two segments meet; a *node* is a vertex or a hit, and nodes closer than ``SNAP`` along
+a segment are one; a *piece* is the part of a segment between two neighbouring nodes; a *cut* node is one where two
+outlines, or two far parts of one, meet. Pieces keep their source segment and their place on it, so what is put
+together from them lies on the original lines and arcs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from functools import cached_property
+from math import atan2, pi, tan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, segment_bounds
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+SNAP = 1e-6
+"""Nodes closer than this along a segment become one [mm]."""
+
+TOUCH = 1e-7
+"""Curves that come this near without crossing touch in one point [mm]."""
+
+_PARALLEL = 1e-12  # sine of the angle below which two lines only meet where an end of one lies on the other
+
+
+@dataclass(frozen=True, eq=False)
+class Crossings:
+    """Where the segments of one set meet those of another.
+
+    Attributes:
+        first, second: (m,) the segments.
+        along_first, along_second: (m,) distances from their starts [mm].
+        points: (m, 2) the places [mm].
+    """
+
+    first: IntArray
+    second: IntArray
+    along_first: FloatArray
+    along_second: FloatArray
+    points: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+
+def joined(parts: Sequence[Segments]) -> Segments:
+    """Several sets of segments as one."""
+    return parts[0] if len(parts) == 1 else Segments(*(np.concatenate([getattr(p, f) for p in parts]) for f in _FIELDS))
+
+
+_FIELDS = tuple(f.name for f in fields(Segments))
+
+
+def closed_segments(outlines: Sequence[Outline]) -> tuple[Segments, IntArray, IntArray]:
+    """The segments of closed outlines in one set, the outline (n,) each belongs to and the segment (n,) after it."""
+    counts = np.array([len(o) for o in outlines], dtype=np.int64)
+    vertices = np.concatenate([o.vertices for o in outlines]) if len(outlines) else np.empty((0, 3))
+    after = np.arange(1, len(vertices) + 1)
+    ends = np.cumsum(counts)
+    after[ends - 1] = ends - counts
+    start = vertices[:, :2]
+    return Segments.of(start, start[after], vertices[:, 2]), np.repeat(np.arange(len(outlines)), counts), after
+
+
+def box_pairs(low: FloatArray, high: FloatArray, pad: float) -> tuple[IntArray, IntArray]:
+    """Pairs i, j (m,), each once, of the boxes (n, 2) that come within ``pad`` [mm] of each other in x and in y."""
+    order = np.argsort(low[:, 0], kind="stable")
+    left, right = low[order, 0], high[order, 0] + pad
+    bottom, top = low[order, 1], high[order, 1] + pad
+    count = np.searchsorted(left, right, side="right") - np.arange(1, len(order) + 1)
+    ends = np.cumsum(count)
+    i = np.repeat(np.arange(len(order)), count)
+    j = np.arange(len(i)) + np.repeat(np.arange(1, len(order) + 1) - (ends - count), count)
+    near = np.flatnonzero((bottom[j] <= top[i]) & (bottom[i] <= top[j]))
+    return order[i[near]], order[j[near]]
+
+
+def _turn_within(s: Segments, arc: IntArray, x: FloatArray, y: FloatArray) -> tuple[FloatArray, BoolArray]:
+    """Angle (m,) [rad] turned from the start of each arc to the ray through (x, y), and whether the arc reaches it."""
+    sweep = s.sweep[arc]
+    angle = np.arctan2(y - s.centre[arc, 1], x - s.centre[arc, 0]) - s.start_angle[arc]
+    turn = np.mod(np.where(sweep < 0.0, -angle, angle), 2.0 * pi)
+    return turn, turn <= np.abs(sweep)
+
+
+_Hits = tuple[IntArray, IntArray, FloatArray, FloatArray, FloatArray]  # i, j, along i, along j, points
+
+
+def _line_line(s: Segments, i: IntArray, j: IntArray) -> _Hits:
+    px, py, qx, qy = s.start[i, 0], s.start[i, 1], s.start[j, 0], s.start[j, 1]
+    dx, dy, ex, ey = s.end[i, 0] - px, s.end[i, 1] - py, s.end[j, 0] - qx, s.end[j, 1] - qy
+    rx, ry = qx - px, qy - py
+    cross = dx * ey - dy * ex
+    skew = np.abs(cross) > _PARALLEL * s.length[i] * s.length[j]
+    safe = np.where(skew, cross, 1.0)
+    t, u = (rx * ey - ry * ex) / safe, (rx * dy - ry * dx) / safe
+    k = np.flatnonzero(skew & (t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0))
+    t, u = t[k], u[k]
+    points = np.stack((px[k] + t * dx[k], py[k] + t * dy[k]), axis=1)
+    return i[k], j[k], t * s.length[i[k]], u * s.length[j[k]], points
+
+
+def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> _Hits:
+    length = s.length[line]
+    start = s.start[line]
+    along = (s.end[line] - start) / np.where(length > 0.0, length, 1.0)[:, None]
+    to_centre = s.centre[arc] - start
+    foot = to_centre[:, 0] * along[:, 0] + to_centre[:, 1] * along[:, 1]
+    off = np.abs(along[:, 0] * to_centre[:, 1] - along[:, 1] * to_centre[:, 0])
+    depth = s.radius[arc] - off
+    touches, crosses = np.flatnonzero(np.abs(depth) <= TOUCH), np.flatnonzero(depth > TOUCH)
+    half = np.sqrt(depth[crosses] * (s.radius[arc[crosses]] + off[crosses]))
+    k = np.concatenate((touches, crosses, crosses))
+    t = np.concatenate((foot[touches], foot[crosses] - half, foot[crosses] + half))
+    on = np.flatnonzero((t >= 0.0) & (t <= length[k]))
+    k, t = k[on], t[on]
+    points = start[k] + along[k] * t[:, None]
+    turn, reached = _turn_within(s, arc[k], points[:, 0], points[:, 1])
+    on = np.flatnonzero(reached)
+    k = k[on]
+    return line[k], arc[k], t[on], turn[on] * s.radius[arc[k]], points[on]
+
+
+def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> _Hits:
+    first, r1, r2 = s.centre[i], s.radius[i], s.radius[j]
+    between = s.centre[j] - first
+    apart = np.hypot(between[:, 0], between[:, 1])
+    safe = np.where(apart > 0.0, apart, 1.0)
+    along = between / safe[:, None]
+    step = np.abs(r1 - r2)
+    outer = np.abs(apart - (r1 + r2)) <= TOUCH
+    # Circles that are one within TOUCH all the way round meet only where an end of one arc lies on the other.
+    inner = (np.abs(apart - step) <= TOUCH) & (apart + step > TOUCH)
+    touches = np.flatnonzero(outer | inner)
+    crosses = np.flatnonzero((apart < r1 + r2 - TOUCH) & (apart > step + TOUCH))
+    reach = np.where(inner & (r1 < r2), -r1, r1)[touches]
+    a = 0.5 * (apart + (r1 - r2) * (r1 + r2) / safe)[crosses]
+    h = np.sqrt(np.maximum((r1[crosses] - a) * (r1[crosses] + a), 0.0))
+    k = np.concatenate((touches, crosses, crosses))
+    on_axis = np.concatenate((reach, a, a))
+    off_axis = np.concatenate((np.zeros(len(touches)), h, -h))
+    u = along[k]
+    x = first[k, 0] + on_axis * u[:, 0] - off_axis * u[:, 1]
+    y = first[k, 1] + on_axis * u[:, 1] + off_axis * u[:, 0]
+    turn1, reached1 = _turn_within(s, i[k], x, y)
+    turn2, reached2 = _turn_within(s, j[k], x, y)
+    on = np.flatnonzero(reached1 & reached2)
+    k = k[on]
+    return i[k], j[k], turn1[on] * r1[k], turn2[on] * r2[k], np.stack((x[on], y[on]), axis=1)
+
+
+def _meetings(s: Segments, i: IntArray, j: IntArray) -> _Hits:
+    """Crossings and touches of the segment pairs, inside both; ends that lie on the other are ``_ends_on``."""
+    round_i, round_j = s.bulge[i] != 0.0, s.bulge[j] != 0.0
+    both, neither = round_i & round_j, ~(round_i | round_j)
+    mixed = np.flatnonzero(round_i ^ round_j)
+    found: list[_Hits] = []
+    for chosen, meet in ((np.flatnonzero(neither), _line_line), (np.flatnonzero(both), _arc_arc)):
+        if len(chosen):
+            found.append(meet(s, i[chosen], j[chosen]))
+    if len(mixed):
+        swap = round_i[mixed]
+        found.append(_line_arc(s, np.where(swap, j[mixed], i[mixed]), np.where(swap, i[mixed], j[mixed])))
+    if not found:
+        none = np.zeros(0, dtype=np.int64)
+        return none, none, np.zeros(0), np.zeros(0), np.zeros((0, 2))
+    if len(found) == 1:
+        return found[0]
+    i, j, a, b, p = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return i, j, a, b, p
+
+
+def _ends_on(
+    s: Segments, low: FloatArray, high: FloatArray, points: FloatArray, j: IntArray
+) -> tuple[IntArray, FloatArray]:
+    """Which of the points (m, 2) lie on their segments ``j`` (m,), and their distances along them [mm]."""
+    k = np.flatnonzero(((points >= low[j] - TOUCH) & (points <= high[j] + TOUCH)).all(axis=1))
+    j, p = j[k], points[k]
+    x, y = p[:, 0], p[:, 1]
+    start, end = s.start[j], s.end[j]
+    round_ = s.bulge[j] != 0.0
+    along, on = np.zeros(len(k)), np.zeros(len(k), dtype=np.bool_)
+    lines = np.flatnonzero(~round_)
+    if len(lines):
+        p0 = start[lines]
+        dx, dy = end[lines, 0] - p0[:, 0], end[lines, 1] - p0[:, 1]
+        fx, fy = x[lines] - p0[:, 0], y[lines] - p0[:, 1]
+        square = dx * dx + dy * dy
+        t = np.clip((fx * dx + fy * dy) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
+        along[lines] = t * s.length[j[lines]]
+        on[lines] = np.hypot(fx - t * dx, fy - t * dy) <= TOUCH
+    arcs = np.flatnonzero(round_)
+    if len(arcs):
+        arc, ax, ay = j[arcs], x[arcs], y[arcs]
+        turn, reached = _turn_within(s, arc, ax, ay)
+        rho = np.hypot(ax - s.centre[arc, 0], ay - s.centre[arc, 1])
+        at_start = np.hypot(ax - start[arcs, 0], ay - start[arcs, 1]) <= TOUCH
+        at_end = np.hypot(ax - end[arcs, 0], ay - end[arcs, 1]) <= TOUCH
+        place = np.where(at_end, s.length[arc], turn * s.radius[arc])
+        along[arcs] = np.where(at_start, 0.0, place)
+        on[arcs] = at_start | at_end | (reached & (np.abs(rho - s.radius[arc]) <= TOUCH))
+    on_index = np.flatnonzero(on)
+    return k[on_index], along[on_index]
+
+
+def crossings(a: Segments, b: Segments) -> Crossings:
+    """Where the segments ``a`` meet the segments ``b``, each place of a pair once, in closed form.
+
+    Curves that touch within ``TOUCH`` meet in one point; segments that run along each other meet where an end of one
+    lies on the other.
+    """
+    s = joined((a, b))
+    low, high = segment_bounds(s)
+    i, j = box_pairs(low, high, TOUCH)
+    i, j = np.minimum(i, j), np.maximum(i, j)
+    mixed = (i < len(a)) & (j >= len(a))
+    i, j = i[mixed], j[mixed]
+    first, second, t, u, points = _meetings(s, i, j)
+    swap = first > second
+    first, second = np.where(swap, second, first), np.where(swap, first, second)
+    t, u = np.where(swap, u, t), np.where(swap, t, u)
+    parts: list[_Hits] = [(first, second, t, u, points)]
+    for one, other in ((i, j), (j, i)):
+        for ends, place in ((s.start, np.zeros(len(s))), (s.end, s.length)):
+            k, on = _ends_on(s, low, high, ends[one], other)
+            own = place[one[k]]
+            parts.append((i[k], j[k], *((own, on) if one is i else (on, own)), ends[one[k]]))
+    first, second, t, u, points = (np.concatenate(p) for p in zip(*parts, strict=True))
+    order = np.lexsort((t, second, first))
+    first, second, t, u, points = first[order], second[order], t[order], u[order], points[order]
+    again = np.zeros(len(order), dtype=np.bool_)
+    again[1:] = (first[1:] == first[:-1]) & (second[1:] == second[:-1])
+    again[1:] &= (np.abs(np.diff(t)) <= SNAP) & (np.abs(np.diff(u)) <= SNAP)
+    keep = ~again
+    return Crossings(first[keep], second[keep] - len(a), t[keep], u[keep], points[keep])
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """What is left of segments when they are cut, in the order of the segments and along each.
+
+    Attributes:
+        source: the segments that were cut.
+        segment: (m,) the segment each piece is part of.
+        begin, stop: (m,) where it begins and ends, as distances along that segment [mm].
+        first, last: (m,) the nodes where it begins and ends.
+        nodes: (k, 2) where the nodes lie [mm].
+        is_cut: (k,) whether a node is a cut.
+    """
+
+    source: Segments
+    segment: IntArray
+    begin: FloatArray
+    stop: FloatArray
+    first: IntArray
+    last: IntArray
+    nodes: FloatArray
+    is_cut: BoolArray
+
+    def __len__(self) -> int:
+        return len(self.segment)
+
+    @cached_property
+    def bulge(self) -> FloatArray:
+        """(m,) tan(sweep / 4) of each piece; that of the segment itself where nothing was cut off."""
+        length = self.source.length[self.segment]
+        whole = self.stop - self.begin >= length
+        part = (self.stop - self.begin) / np.where(length > 0.0, length, 1.0)
+        bulge = self.source.bulge[self.segment]
+        return np.where(whole, bulge, np.tan(self.source.sweep[self.segment] * part / 4.0))
+
+    @cached_property
+    def areas(self) -> FloatArray:
+        """(m,) what each piece adds to the area of a loop that runs along it [mm²]."""
+        start, end = self.nodes[self.first], self.nodes[self.last]
+        cross = start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]
+        sweep = 4.0 * np.arctan(self.bulge)
+        radius = self.source.radius[self.segment]
+        caps = np.where(np.isfinite(radius), radius, 0.0) ** 2 * (sweep - np.sin(sweep))
+        return (cross + caps) / 2.0
+
+    def midpoints(self, index: IntArray) -> FloatArray:
+        """(k, 2) the middle of the pieces ``index`` [mm]."""
+        return self.source.points(self.segment[index], (self.begin[index] + self.stop[index]) / 2.0)
+
+    def directions(self, index: IntArray) -> FloatArray:
+        """(k, 2) unit directions of travel in the middle of the pieces ``index``."""
+        return self.source.tangents(self.segment[index], (self.begin[index] + self.stop[index]) / 2.0)
+
+    @cached_property
+    def _lists(self) -> tuple[list[int], list[float], list[list[float]], list[list[float]]]:
+        starts = np.column_stack((self.nodes[self.first], self.bulge)).tolist()
+        ends = np.column_stack((self.nodes[self.last], -self.bulge)).tolist()
+        return self.segment.tolist(), (self.stop - self.begin).tolist(), starts, ends
+
+    def leaving(self, edge: int, *, reach: float) -> float:
+        """Direction [rad] in which a piece leaves its node, as seen ``reach`` [mm] along it; ``~piece`` runs back."""
+        piece = edge if edge >= 0 else ~edge
+        segment = int(self.segment[piece])
+        away = float(self.begin[piece]) if edge >= 0 else float(self.stop[piece])
+        tx, ty = self.source.tangents(np.array([segment]), np.array([away]))[0].tolist()
+        sign = 1.0 if edge >= 0 else -1.0
+        sweep = float(self.source.sweep[segment])
+        bend = sweep / float(self.source.length[segment]) * reach / 2.0 if sweep else 0.0
+        return atan2(sign * ty, sign * tx) + sign * bend
+
+    def sharpest(self, arrived: int, choices: Sequence[int]) -> int:
+        """The choice that is first clockwise of the way back, so that nothing lies between on the left of travel.
+
+        ``arrived`` is the piece that runs into the node; both it and the choices are pieces, ``~piece`` run backwards.
+        """
+        extents = self._lists[1]
+        back = ~arrived
+        # Looked at a little way off, curves that leave in one direction lie in the order of their curvature.
+        reach = min(1.0, *(extents[e if e >= 0 else ~e] / 4.0 for e in (back, *choices)))
+        angle = self.leaving(back, reach=reach)
+        return min(choices, key=lambda e: (angle - self.leaving(e, reach=reach)) % (2.0 * pi))
+
+    def outline(self, chain: Sequence[int]) -> Outline:
+        """The closed outline along the chain of pieces (``~piece``: run backwards), parts of one segment made one."""
+        segment, extent, starts, ends = self._lists
+        groups: list[list[int]] = []
+        for edge in chain:
+            # Neighbours on one segment run on in the same sense: p, p + 1 forwards, ~p, ~(p - 1) = ~p + 1 backwards.
+            if groups and edge == groups[-1][1] + 1 and _same(segment, edge, groups[-1][1]):
+                groups[-1][1] = edge
+            else:
+                groups.append([edge, edge])
+        if len(groups) > 2 and groups[0][0] == groups[-1][1] + 1 and _same(segment, groups[0][0], groups[-1][1]):
+            groups[0][0] = groups.pop()[0]
+        rows: list[list[float]] = []
+        for head, tail in groups:
+            row = starts[head] if head >= 0 else ends[~head]
+            if head != tail:
+                span = range(head, tail + 1) if head >= 0 else range(~tail, ~head + 1)
+                of = segment[span[0]]
+                whole, length = sum(extent[p] for p in span), float(self.source.length[of])
+                bulge = float(self.source.bulge[of])
+                if whole < length - SNAP:
+                    bulge = tan(float(self.source.sweep[of]) * whole / length / 4.0)
+                row = [row[0], row[1], bulge if head >= 0 else -bulge]
+            rows.append(row)
+        return Outline(rows)
+
+
+def _same(segment: list[int], edge: int, other: int) -> bool:
+    return (edge >= 0) == (other >= 0) and (
+        segment[edge if edge >= 0 else ~edge] == segment[other if other >= 0 else ~other]
+    )
+
+
+def cut(
+    s: Segments,
+    boxes: tuple[FloatArray, FloatArray],
+    first: IntArray,
+    last: IntArray,
+    i: IntArray,
+    j: IntArray,
+    *,
+    both_ends: bool,
+) -> Pieces:
+    """The segments cut where the pairs ``i``, ``j`` (m,) meet.
+
+    Args:
+        s: the segments.
+        boxes: their ``segment_bounds``.
+        first: (n,) the vertex each segment starts at, numbered like the segments.
+        last: (n,) the vertex each segment ends at; numbers from n on are free ends.
+        i: (m,) the one segment of each pair that may meet.
+        j: (m,) the other.
+        both_ends: whether to look for ends that lie on other segments at both ends; the starts are enough where
+            every end is the start of another segment.
+    """
+    n = len(s)
+    low, high = boxes
+    si, sj, ti, tj, hits = _meetings(s, i, j)
+    one, other = np.concatenate((i, j)), np.concatenate((j, i))
+    vertices = s.start
+    touched: list[tuple[IntArray, FloatArray, IntArray]] = []
+    for node, ends in ((first, s.start), (last, s.end)) if both_ends else ((first, s.start),):
+        k, along = _ends_on(s, low, high, ends[one], other)
+        # A segment's own ends lie on it without being cuts.
+        apart = (node[one[k]] != first[other[k]]) & (node[one[k]] != last[other[k]])
+        touched.append((other[k[apart]], along[apart], node[one[k[apart]]]))
+    size = n
+    if both_ends:
+        size = max(n, int(max(first.max(initial=0), last.max(initial=0))) + 1)
+        vertices = np.empty((size, 2))
+        vertices[last] = s.end
+        vertices[first] = s.start
+    fresh = np.arange(size, size + len(hits))
+    hit_segment = np.concatenate((si, sj, *(t[0] for t in touched)))
+    hit_along = np.concatenate((ti, tj, *(t[1] for t in touched)))
+    hit_node = np.concatenate((fresh, fresh, *(t[2] for t in touched)))
+    is_cut = np.zeros(size + len(hits), dtype=np.bool_)
+    is_hit = np.zeros(n, dtype=np.bool_)
+    is_hit[hit_segment] = True
+    is_hit |= s.length <= SNAP
+    busy, idle = np.flatnonzero(is_hit), np.flatnonzero(~is_hit)
+
+    segment = np.concatenate((hit_segment, busy, busy))
+    along = np.concatenate((hit_along, np.zeros(len(busy)), s.length[busy]))
+    node = np.concatenate((hit_node, first[busy], last[busy]))
+    order = np.lexsort((along, segment))
+    segment, along, node = segment[order], along[order], node[order]
+    follows = segment[1:] == segment[:-1]
+    close = np.flatnonzero(follows & (along[1:] - along[:-1] <= SNAP) & (node[1:] != node[:-1]))
+    name = _named(size + len(hits), node[close].tolist(), node[close + 1].tolist())
+    is_cut[name[hit_node]] = True
+    node = name[node]
+    # A piece that leads back to its own node is a loop only if it is longer than what snapping may have closed.
+    kept = np.flatnonzero(follows & ((node[1:] != node[:-1]) | (along[1:] - along[:-1] > 8.0 * SNAP)))
+    segment = np.concatenate((segment[kept], idle))
+    begin = np.concatenate((along[kept], np.zeros(len(idle))))
+    stop = np.concatenate((along[kept + 1], s.length[idle]))
+    start_node = np.concatenate((node[kept], name[first[idle]]))
+    end_node = np.concatenate((node[kept + 1], name[last[idle]]))
+    order = np.lexsort((begin, segment))
+    return Pieces(
+        s,
+        segment[order],
+        begin[order],
+        stop[order],
+        start_node[order],
+        end_node[order],
+        np.concatenate((vertices, hits)),
+        is_cut,
+    )
+
+
+def _named(size: int, one: list[int], other: list[int]) -> IntArray:
+    """(size,) the least number in each group of nodes that the pairs tie together."""
+    parent: dict[int, int] = {}
+
+    def root(node: int) -> int:
+        while (above := parent.get(node, node)) != node:
+            node = above
+        return node
+
+    for a, b in zip(one, other, strict=True):
+        ra, rb = root(a), root(b)
+        parent[max(ra, rb)] = min(ra, rb)
+    name = np.arange(size)
+    for node in parent:
+        name[node] = root(node)
+    return name
+
+
+def split(outlines: Sequence[Outline]) -> Pieces:
+    """All segments of the outlines cut at all crossings, those of an outline with itself included."""
+    s, _, after = closed_segments(outlines)
+    boxes = segment_bounds(s)
+    return cut(s, boxes, np.arange(len(s)), after, *box_pairs(*boxes, TOUCH), both_ends=False)
+
+
+def cycles(start: Sequence[int], end: Sequence[int], choose: Callable[[int, list[int]], int]) -> list[list[int]]:
+    """The edges, from node ``start[e]`` to node ``end[e]``, joined into closed chains that pass no node twice.
+
+    Args:
+        start: the node each edge leaves.
+        end: the node it leads to.
+        choose: the edge to go on by, given the edge arrived by and the unused ones that leave its end.
+
+    Raises:
+        LookupError: a chain can't be closed; its argument is the node where it ends.
+    """
+    leaving: dict[int, list[int]] = {}
+    for edge, node in enumerate(start):
+        leaving.setdefault(node, []).append(edge)
+    found: list[list[int]] = []
+    for origin in list(leaving):
+        while leaving[origin]:
+            path: list[int] = []
+            at: dict[int, int] = {}  # where on the path each of its nodes is left
+            node = origin
+            while True:
+                choices = leaving.get(node)
+                if not choices:
+                    raise LookupError(node)
+                edge = choices[0] if len(choices) == 1 or not path else choose(path[-1], choices)
+                choices.remove(edge)
+                at[node] = len(path)
+                path.append(edge)
+                node = end[edge]
+                if node in at:
+                    loop = path[at[node] :]
+                    del path[at[node] :]
+                    for passed in loop:
+                        del at[start[passed]]
+                    found.append(loop)
+                    if not path:
+                        break
+    return found
+
+
+class Rays:
+    """Counts how often rays along +X cross closed outlines: the test of which outlines points lie in.
+
+    Arcs are cut at the top and the bottom of their circles, so that a ray crosses each part at most once.
+    """
+
+    def __init__(self, s: Segments, owner: IntArray, owners: int) -> None:
+        arcs, lines = np.flatnonzero(s.bulge != 0.0), np.flatnonzero(s.bulge == 0.0)
+        y0, y1 = s.start[lines, 1], s.end[lines, 1]
+        rise = y1 - y0
+        slope = (s.end[lines, 0] - s.start[lines, 0]) / np.where(rise != 0.0, rise, 1.0)
+        cy, r, sweep, angle = s.centre[arcs, 1], s.radius[arcs], s.sweep[arcs], s.start_angle[arcs]
+        sign = np.where(sweep < 0.0, -1.0, 1.0)
+        to_top = np.mod(sign * (pi / 2.0 - angle), 2.0 * pi)
+        to_bottom = np.mod(sign * (-pi / 2.0 - angle), 2.0 * pi)
+        top_first = to_top < to_bottom
+        size = np.abs(sweep)
+        end = s.end[arcs, 1]
+        extreme = np.where(top_first, r, -r)
+        one = np.where(np.minimum(to_top, to_bottom) < size, cy + extreme, end)
+        two = np.where(np.maximum(to_top, to_bottom) < size, cy - extreme, end)
+        # Counter-clockwise the right half rises to the top; clockwise the left half does.
+        side = np.where(top_first, sign, -sign)
+        a = np.concatenate((y0, s.start[arcs, 1], one, two))
+        b = np.concatenate((y1, one, two, end))
+        low, high = np.minimum(a, b), np.maximum(a, b)
+        used = np.flatnonzero(low < high)
+        none, flat = np.zeros(len(lines)), np.zeros(3 * len(arcs))
+        self._low, self._high = low[used], high[used]
+        self._x = np.concatenate((s.start[lines, 0], np.tile(s.centre[arcs, 0], 3)))[used]
+        self._y = np.concatenate((y0, np.tile(cy, 3)))[used]
+        self._slope = np.concatenate((slope, flat))[used]
+        self._side = np.concatenate((none, side, -side, side))[used]
+        self._square = np.concatenate((none, np.tile(r * r, 3)))[used]
+        self._owner = np.concatenate((owner[lines], np.tile(owner[arcs], 3)))[used]
+        self._owners = owners
+
+    def inside(self, points: FloatArray) -> BoolArray:
+        """(m, owners) whether each point (m, 2) lies inside each owner's outlines; undefined on them."""
+        p = points
+        # The points a part of an outline spans follow each other in the order of y.
+        order = np.argsort(p[:, 1])
+        sorted_y = p[order, 1]
+        begin = np.searchsorted(sorted_y, self._low)
+        count = np.searchsorted(sorted_y, self._high) - begin
+        row = np.repeat(np.arange(len(count)), count)
+        point = order[np.arange(len(row)) + np.repeat(begin - (np.cumsum(count) - count), count)]
+        up = p[point, 1] - self._y[row]
+        x = self._x[row] + self._slope[row] * up
+        x += self._side[row] * np.sqrt(np.maximum(self._square[row] - up * up, 0.0))
+        crossed = np.flatnonzero(x > p[point, 0])
+        cell = point[crossed] * self._owners + self._owner[row[crossed]]
+        times = np.bincount(cell, minlength=len(p) * self._owners)
+        return (times & 1).astype(np.bool_).reshape(len(p), self._owners)

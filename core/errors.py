@@ -1,0 +1,101 @@
+"""What the user can put right, as exceptions that carry values instead of finished sentences.
+
+The window passes in how it shows a length, so nobody reads millimetres while working in inches. Programming mistakes
+stay ``ValueError`` and ``TypeError``.
+"""
+
+from collections.abc import Callable
+
+Show = Callable[[float], str]
+"""How the window shows a length in mm, e.g. ``"3.20 mm"``."""
+
+
+def _plain(mm: float) -> str:
+    return f"{mm:.2f} mm"
+
+
+class UserError(Exception):
+    """Something the user can put right: says where, what, and what to do.
+
+    Attributes:
+        where: the field, the part or the file concerned.
+        what: what is wrong there, without a full stop.
+        hint: what to do about it, a whole sentence; may be empty.
+    """
+
+    # Subclasses set ``args`` to their own constructor's arguments: pickling calls the class with them, then
+    # restores the attributes, keyword ones included.
+
+    def __init__(self, where: str, what: str, *, hint: str = "") -> None:
+        super().__init__(where, what)
+        self.where, self.what, self.hint = where, what, hint
+
+    def message(self, show: Show) -> str:  # noqa: ARG002 - subclasses that carry lengths use it
+        """The whole sentence for the user, with lengths as ``show`` writes them."""
+        return f"{self.where}: {self.what}. {self.hint}" if self.hint else f"{self.where}: {self.what}"
+
+    def __str__(self) -> str:
+        return self.message(_plain)
+
+
+class LengthError(UserError):
+    """A text that can't be read as a length.
+
+    Attributes:
+        text: what was typed.
+        position: index of the offending character in ``text``; 0 if the text is empty.
+    """
+
+    def __init__(self, text: str, position: int, what: str, *, hint: str = "", where: str = "length") -> None:
+        super().__init__(where, what, hint=hint)
+        self.args = (text, position, what)
+        self.text, self.position = text, position
+
+
+class FoldsOverError(UserError):
+    """An inward move is larger than the tightest radius of the curve."""
+
+    def __init__(self, where: str, asked_mm: float, limit_mm: float) -> None:
+        super().__init__(where, "the move folds the curve over")
+        self.args = (where, asked_mm, limit_mm)
+        self.asked_mm, self.limit_mm = asked_mm, limit_mm
+
+    def message(self, show: Show) -> str:
+        return (
+            f"{self.where}: an inward move of {show(self.asked_mm)} folds the curve over; its tightest radius "
+            f"is {show(self.limit_mm)}. Stay below that, or choose the trimmed curve."
+        )
+
+
+class ImpossibleOvalError(UserError):
+    """Sizes that no oval of the chosen kind can have.
+
+    ``what`` and ``bound`` may hold the places ``{asked}`` and ``{bound}``, which are filled with ``asked_mm`` and
+    ``bound_mm`` as the window shows lengths.
+
+    Attributes:
+        bound: what would be possible, without a full stop, e.g. ``"stay below {bound}"``.
+    """
+
+    def __init__(
+        self, where: str, what: str, bound: str, *, asked_mm: float | None = None, bound_mm: float | None = None
+    ) -> None:
+        super().__init__(where, what)
+        self.args = (where, what, bound)
+        self.bound, self.asked_mm, self.bound_mm = bound, asked_mm, bound_mm
+
+    def message(self, show: Show) -> str:
+        text = f"{self.where}: {self.what}; {self.bound}."
+        # Not str.format: a text may quote braces of its own.
+        for place, mm in (("{asked}", self.asked_mm), ("{bound}", self.bound_mm)):
+            if mm is not None:
+                text = text.replace(place, show(mm))
+        return text
+
+
+class FileError(UserError):
+    """A file that can't be read or written; ``where`` is its path, or the path inside the project file."""
+
+
+class Cancelled(Exception):
+    """The user, or a newer request, called off a long computation."""

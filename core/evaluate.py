@@ -1,0 +1,77 @@
+"""The one way in: project to result. Everything that window, command line and files show comes from here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from core.changes import Change, changes
+from core.check_project import check_project
+from core.conflicts import conflicts
+from core.fit import CHECKS
+from core.fit.case import Case
+from core.gaps import GapProfile, Side, gap_profiles
+from core.resize import Conflict, resize
+from core.slabs import Resolved, resolve
+from core.verdicts import Finding, Verdict, worst
+
+if TYPE_CHECKING:
+    from core.insert import End
+    from core.project import Project
+
+
+@dataclass(frozen=True, eq=False)
+class Result:
+    """What follows from a project.
+
+    Attributes:
+        before: the housing as built, around the old insert.
+        after: the housing resized around the new insert.
+        changes: every quantity, changed or kept (see ``Change.is_change``).
+        conflicts: what can't follow.
+        gaps: the new insert in its new seats; ``gaps_before``: the new insert in the seats as built.
+        findings: the answers of all checks.
+        overall: the worst verdict; no-go when there is a conflict.
+    """
+
+    project: Project
+    before: Resolved
+    after: Resolved
+    changes: tuple[Change, ...]
+    conflicts: tuple[Conflict, ...]
+    gaps: tuple[GapProfile, ...]
+    gaps_before: tuple[GapProfile, ...]
+    findings: tuple[Finding, ...]
+    overall: Verdict
+
+    def gap(self, end: End, side: Side) -> GapProfile | None:
+        """The gap of the new insert in one piece's new seat."""
+        return next((g for g in self.gaps if g.end is end and g.side is side), None)
+
+
+def evaluate(project: Project) -> Result:
+    """Everything that follows from ``project``.
+
+    Raises:
+        UserError: sizes that make no insert or no seat; it names the project's path and the bound.
+    """
+    check_project(project)
+    before = resolve(project.housing, project.old_insert)
+    resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
+    after = resolve(resized.housing, project.new_insert)
+    gaps = gap_profiles(after, after)
+    found = resized.conflicts + conflicts(before, after)
+    case = Case(project, before, after, gaps)
+    findings = tuple(finding for check in CHECKS for finding in check(case))
+    overall = Verdict.NO_GO if found else worst(f.verdict for f in findings)
+    return Result(
+        project,
+        before,
+        after,
+        changes(before, after, project.choices),
+        found,
+        gaps,
+        gap_profiles(after, before),
+        findings,
+        overall,
+    )

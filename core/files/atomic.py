@@ -1,0 +1,87 @@
+"""Writing a file whole or not at all."""
+
+from __future__ import annotations
+
+import errno
+import os
+from contextlib import suppress
+from shutil import copy2, copymode
+from typing import TYPE_CHECKING, Final
+
+from core.errors import FileError
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+_REASONS: Final[dict[int, tuple[str, str]]] = {
+    errno.ENOENT: ("there is no such file or folder", "Check the name, or make the folder first."),
+    errno.ENOTDIR: ("a part of the path is a file, not a folder", "Choose another folder."),
+    errno.EISDIR: ("a folder has this name", "Choose another name."),
+    errno.EACCES: ("you have no permission", "Choose another folder, or change the permissions."),
+    errno.EPERM: ("you have no permission", "Choose another folder, or change the permissions."),
+    errno.EROFS: ("the disk can only be read", "Choose a folder on another disk."),
+    errno.ENOSPC: ("the disk is full", "Make room on it, or choose another disk."),
+    errno.EDQUOT: ("your share of the disk is used up", "Make room on it, or choose another disk."),
+    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one."),
+    errno.ELOOP: ("the path leads through links in a circle", "Choose another folder."),
+    errno.EIO: ("the disk reports an error", "Choose another disk, and check this one."),
+}
+
+
+def file_error(path: Path, error: OSError, *, action: str) -> FileError:
+    """What to say when the system refuses a file.
+
+    Args:
+        path: the file.
+        error: the system's.
+        action: what could not be done, e.g. ``"written"``.
+    """
+    reason, hint = _REASONS.get(error.errno or 0, (error.strerror or str(error), ""))
+    return FileError(str(path), f"can't be {action}: {reason}", hint=hint)
+
+
+def write_atomically(path: Path, data: bytes, *, keep_previous: bool = True) -> None:
+    """Replace a file whole, or leave it as it was.
+
+    Args:
+        path: a link is followed, and keeps pointing to the file.
+        data: the whole content.
+        keep_previous: leave the version before beside it as ``name~``.
+
+    Raises:
+        FileError: the file can't be written; the old one is untouched.
+    """
+    try:
+        _write(path, data, keep_previous=keep_previous)
+    except OSError as error:
+        raise file_error(path, error, action="written") from error
+
+
+def _write(path: Path, data: bytes, *, keep_previous: bool) -> None:
+    try:
+        path = path.resolve()  # replacing a link would cut it off from the file it points to
+    except RuntimeError:  # Python 3.11 and 3.12 say so for a link that leads to itself
+        raise OSError(errno.ELOOP, os.strerror(errno.ELOOP)) from None
+    part = path.with_name(f".{path.name}.part")  # same folder: a rename can't cross file systems
+    previous = path.with_name(f".{path.name}.part~")
+    is_there = path.exists()
+    if path.is_dir():
+        raise OSError(errno.EISDIR, os.strerror(errno.EISDIR))
+    # A rename asks only for the folder's permission, so a file that its owner protected would be replaced.
+    if is_there and not os.access(path, os.W_OK):
+        raise OSError(errno.EACCES, os.strerror(errno.EACCES))
+    try:
+        with part.open("wb") as f:
+            f.write(data)
+            f.flush()
+            os.fsync(f.fileno())  # else a power cut can leave the new name on an empty file
+        if is_there:
+            copymode(path, part)
+            if keep_previous:
+                copy2(path, previous)  # by a rename as well: a full disk must not cost the version before
+                previous.replace(path.with_name(f"{path.name}~"))
+        part.replace(path)
+    finally:
+        for left_over in (part, previous):
+            with suppress(OSError):  # what went wrong first is what the user has to know
+                left_over.unlink(missing_ok=True)

@@ -1,0 +1,1 @@
+"""The checks, one module each, all of one signature: ``check(case) -> findings``."""

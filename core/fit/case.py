@@ -1,0 +1,49 @@
+"""What a check is given to judge."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from core.gaps import GapProfile, Side
+    from core.housing import Housing
+    from core.insert import End, Insert
+    from core.project import Limits, Project
+    from core.slabs import Resolved
+
+
+@dataclass(frozen=True, eq=False)
+class Case:
+    """The housing before and after, and the gaps of the new insert in it.
+
+    Every check is a function ``check(case: Case) -> tuple[Finding, ...]`` in a module of its own.
+    """
+
+    project: Project
+    before: Resolved
+    after: Resolved
+    gaps: tuple[GapProfile, ...]
+
+    @property
+    def limits(self) -> Limits:
+        """The user's limits."""
+        return self.project.limits
+
+    @property
+    def housing(self) -> Housing:
+        """The housing after resizing."""
+        return self.after.housing
+
+    @property
+    def insert(self) -> Insert:
+        """The new insert."""
+        return self.project.new_insert
+
+    def gap(self, end: End, side: Side) -> GapProfile:
+        """The gap at one wall of one piece.
+
+        Raises:
+            StopIteration: there is no such piece.
+        """
+        return next(g for g in self.gaps if g.end is end and g.side is side)

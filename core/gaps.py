@@ -1,0 +1,127 @@
+"""The gap between rim and seat walls, station by station."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from core.insert import End
+    from core.outline import FloatArray, Outline
+    from core.slabs import Resolved
+
+STATIONS = 720
+
+
+class Side(StrEnum):
+    """The two walls of a seat."""
+
+    OUTER = "outer"
+    INNER = "inner"
+
+
+@dataclass(frozen=True, eq=False)
+class GapProfile:
+    """Gap from rim to one seat wall.
+
+    Attributes:
+        end, side: which piece, which wall.
+        stations: (n,) along the rim from the +X axis, counter-clockwise [mm].
+        gap: (n,) normal distance from rim to wall [mm]; below 0 is interference.
+        rim: (n, 2) points on the rim [mm].
+        wall: (n, 2) the nearest points of the wall [mm].
+        rim_length, wall_length: developed lengths [mm].
+    """
+
+    end: End
+    side: Side
+    stations: FloatArray
+    gap: FloatArray
+    rim: FloatArray
+    wall: FloatArray
+    rim_length: float
+    wall_length: float
+
+    @property
+    def least_at(self) -> int:
+        """Index of the least gap."""
+        return int(self.gap.argmin())
+
+    @property
+    def greatest_at(self) -> int:
+        """Index of the greatest gap."""
+        return int(self.gap.argmax())
+
+    @property
+    def mean(self) -> float:
+        """Mean gap by station [mm]."""
+        return float(self.gap.mean())
+
+    @property
+    def developed_mean(self) -> float:
+        """Mean gap that a yielding rim settles to: the difference of the developed lengths over 2π [mm].
+
+        Steiner: the parallel of a closed curve at the distance d is 2πd longer.
+        """
+        longer = self.wall_length - self.rim_length
+        return (longer if self.side is Side.OUTER else -longer) / (2.0 * np.pi)
+
+
+def gap_profile(rim: Outline, wall: Outline, end: End, side: Side, count: int = STATIONS) -> GapProfile:
+    """The gap at ``count`` stations of the rim; positive is clear of the wall, on either side of the ring."""
+    return _profile(rim, wall, end, side, count)
+
+
+@lru_cache(maxsize=64)
+def _profile(rim: Outline, wall: Outline, end: End, side: Side, count: int) -> GapProfile:
+    stations = rim.length * (np.arange(count) / count)
+    points = rim.points_at(stations + rim.axis_station)
+    found = wall.nearest(points)
+    inside = wall.contains(points)
+    clear = inside if side is Side.OUTER else ~inside
+    gap = np.where(clear, found.distance, -found.distance)
+    # A rim that lies on its wall has no inside: call rounding nought.
+    gap = np.where(np.abs(gap) < 1e-9, 0.0, gap)
+    return GapProfile(end, side, stations, gap, points, found.foot, rim.length, wall.length)
+
+
+def gap_profiles(rims: Resolved, seats: Resolved) -> tuple[GapProfile, ...]:
+    """Gaps of the rims of one resolved housing in the seats of another (or of the same one), base first.
+
+    Where a casting was reworked, what counts is the wall that is there: the further of the old and the new one.
+    """
+    profiles: list[GapProfile] = []
+    for piece in seats.pieces:
+        rim_piece = rims.piece(piece.end)
+        if rim_piece is None:
+            continue
+        outer_walls, inner_walls = [piece.curves.seat_outer], [piece.curves.seat_inner]
+        earlier = piece.named("earlier seat")
+        if earlier:
+            outer_walls.append(earlier[0].outline)
+            inner_walls.append(earlier[1].outline)
+        rim_outer, rim_inner = rim_piece.curves.rim_outer, rim_piece.curves.rim_inner
+        profiles.append(_furthest([gap_profile(rim_outer, w, piece.end, Side.OUTER) for w in outer_walls]))
+        profiles.append(_furthest([gap_profile(rim_inner, w, piece.end, Side.INNER) for w in inner_walls]))
+    return tuple(profiles)
+
+
+def _furthest(profiles: list[GapProfile]) -> GapProfile:
+    if len(profiles) == 1:
+        return profiles[0]
+    a, b = profiles
+    further = b.gap > a.gap
+    return GapProfile(
+        a.end,
+        a.side,
+        a.stations,
+        np.where(further, b.gap, a.gap),
+        a.rim,
+        np.where(further[:, None], b.wall, a.wall),
+        a.rim_length,
+        max(a.wall_length, b.wall_length) if a.side is Side.OUTER else min(a.wall_length, b.wall_length),
+    )

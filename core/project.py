@@ -1,0 +1,107 @@
+"""The project: everything that the user decided, and nothing that can be computed."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from core.housing import Housing
+from core.insert import Insert
+from core.lengths import Style
+from core.schema import Coordinate, Extent, Factor, Name, Percent, Size, Value
+
+FORMAT = 1
+
+
+class Mode(StrEnum):
+    """A new pattern is cut, or castings from the shelf are machined out."""
+
+    NEW_PATTERN = "new_pattern"
+    REWORK = "rework"
+
+
+class Hold(StrEnum):
+    """What stays when the seat's outer wall moves."""
+
+    WALL = "wall"
+    OUTSIDE = "outside"
+
+
+class HoldInside(StrEnum):
+    """What stays when the seat's inner wall moves."""
+
+    LIP = "lip"
+    OPENING = "opening"
+
+
+class HeightTo(StrEnum):
+    """Where a change of the insert's free height goes."""
+
+    BASE = "base"
+    LID = "lid"
+    SPACER = "spacer"
+    SQUEEZE = "squeeze"
+
+
+class Choices(Value, frozen=True):
+    """How the housing follows the new insert. None means: as the housing has it now."""
+
+    mode: Mode = Mode.NEW_PATTERN
+    hold: Hold = Hold.WALL
+    hold_inside: HoldInside = HoldInside.LIP
+    height_to: HeightTo = HeightTo.BASE
+    gap_outer: Coordinate | None = None
+    gap_inner: Coordinate | None = None
+    wall: Size | None = None
+    lip: Size | None = None
+
+
+class Limits(Value, frozen=True):
+    """What the checks ask for. Lengths in mm.
+
+    Attributes:
+        gap_least, gap_greatest: between rim and either wall.
+        bearing_least: narrowest bearing round the ring with the insert pushed over.
+        hole_edge: metal from a hole's centre to an edge, as a multiple of its diameter.
+        keep_out_margin: between the outside and a keep-out.
+        flush: greatest step between base and lid outside at the joint.
+        engagement: stud thread in the base, as a multiple of its diameter.
+        threads_showing: past the nut.
+        open_area: least new open area as a part of the old.
+        flow: through the opening [m³/h]; None when no flow matters.
+        face_velocity: greatest mean velocity in the opening [m/s].
+        marginal: part of a limit within which a margin is only marginal.
+    """
+
+    gap_least: Coordinate = 0.3
+    gap_greatest: Size = 1.5
+    bearing_least: Size = 5.0
+    web_least: Size = 4.0
+    floor_least: Size = 4.0
+    hole_edge: Factor = 1.5
+    keep_out_margin: Extent = 2.0
+    flush: Extent = 0.5
+    engagement: Factor = 2.0
+    threads_showing: Factor = 1.0
+    open_area: Factor = 1.0
+    flow: Extent | None = None
+    face_velocity: Size = 10.0
+    marginal: Percent = 10.0
+
+
+class Project(Value, frozen=True):
+    """A housing built for an old insert, the new insert, and how the one follows the other.
+
+    Attributes:
+        housing: as it was built around ``old_insert``.
+        style: how lengths are shown; a bare number typed in is in its unit.
+    """
+
+    name: Name
+    old_insert: Insert
+    new_insert: Insert
+    housing: Housing
+    choices: Choices = Choices()
+    limits: Limits = Limits()
+    style: Style = Style.MM
+    notes: str = ""
+    format: int = FORMAT

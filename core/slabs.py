@@ -1,0 +1,132 @@
+"""Slabs: the one description of the metal.
+
+Between two neighbouring heights the cross-section of a piece does not change, so a piece is a short list of slabs
+(z from, z to, region). Plan, section, thinnest metal, volume and every written ring are read from it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from core.curves import Curves, curves
+from core.insert import End, Insert
+from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
+from core.region import Arrangement, Region
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from core.housing import Housing, Piece, Stud
+
+
+@dataclass(frozen=True, slots=True)
+class Slab:
+    """Metal of one cross-section between two heights from the outer face [mm]."""
+
+    z0: float
+    z1: float
+    region: Region
+
+
+@dataclass(frozen=True)
+class ResolvedPiece:
+    """A piece as metal.
+
+    Attributes:
+        floor: height of the seat floor from the outer face [mm].
+        thickness: height of the joint face [mm].
+        parts: features and curves; the index of a part is the source index in the slabs' regions.
+        slabs: from the outermost raised face to the joint face, without gaps between them.
+        troubles: features that found no shape.
+    """
+
+    end: End
+    floor: float
+    thickness: float
+    curves: Curves
+    parts: tuple[Part, ...]
+    slabs: tuple[Slab, ...]
+    troubles: tuple[Trouble, ...]
+
+    @property
+    def top(self) -> float:
+        """Height of the outermost raised face, 0 or below [mm]."""
+        return self.slabs[0].z0
+
+    def region_at(self, z: float) -> Region | None:
+        """The metal at the height ``z`` [mm]; None outside the piece."""
+        return next((slab.region for slab in self.slabs if slab.z0 <= z < slab.z1), None)
+
+    @cached_property
+    def volume(self) -> float:
+        """Volume of the metal [mm³]."""
+        return sum((slab.z1 - slab.z0) * slab.region.area for slab in self.slabs)
+
+    def named(self, name: str) -> tuple[Part, ...]:
+        """The parts of the feature or curve of that name."""
+        return tuple(part for part in self.parts if part.name == name)
+
+
+@dataclass(frozen=True)
+class Resolved:
+    """A housing as metal, around the insert it is built for."""
+
+    housing: Housing
+    insert: Insert
+    base: ResolvedPiece
+    lid: ResolvedPiece | None
+
+    def piece(self, end: End) -> ResolvedPiece | None:
+        """The base, or the lid if there is one."""
+        return self.base if end is End.BASE else self.lid
+
+    @property
+    def pieces(self) -> tuple[ResolvedPiece, ...]:
+        """The pieces that there are."""
+        return (self.base,) if self.lid is None else (self.base, self.lid)
+
+
+def resolve(housing: Housing, insert: Insert) -> Resolved:
+    """The metal of ``housing`` around ``insert``.
+
+    Raises:
+        FoldsOverError: rim or seat would fold over.
+        ImpossibleOvalError: the insert's sizes make no oval.
+    """
+    return Resolved(
+        housing,
+        insert,
+        _resolve_piece(housing.base, insert, End.BASE, housing.studs),
+        None if housing.lid is None else _resolve_piece(housing.lid, insert, End.LID, housing.studs),
+    )
+
+
+@lru_cache(maxsize=64)
+def _resolve_piece(piece: Piece, insert: Insert, end: End, studs: tuple[Stud, ...]) -> ResolvedPiece:
+    work = PieceWork(piece, curves(piece, insert, end), end, studs)
+    work.build()
+    arrangement = Arrangement([part.outline for part in work.parts])
+    return ResolvedPiece(
+        end,
+        piece.floor,
+        piece.thickness,
+        work.curves,
+        tuple(work.parts),
+        _slabs(arrangement, work.steps, piece.thickness),
+        tuple(work.troubles),
+    )
+
+
+def _slabs(arrangement: Arrangement, steps: Sequence[HeightStep], top: float) -> tuple[Slab, ...]:
+    heights = sorted({0.0, top} | {z for s in steps for z in (s.z0, s.z1) if abs(z) < BEYOND and z <= top})
+    slabs: list[Slab] = []
+    for z0, z1 in pairwise(heights):
+        region = arrangement.fold([s.step for s in steps if s.z0 <= z0 and s.z1 >= z1])
+        if slabs and slabs[-1].region.loops == region.loops:
+            slabs[-1] = Slab(slabs[-1].z0, z1, slabs[-1].region)
+        elif not region.is_empty or slabs:
+            slabs.append(Slab(z0, z1, region))
+    return tuple(slabs)
