@@ -313,7 +313,9 @@ def _half_range_words(field: Field) -> str:
 
 
 def _size_words(field: Field) -> str:
-    return "" if field.longest is None else f" of {field.shortest} to {field.longest} characters"
+    if field.longest is None:
+        return ""
+    return f" of {field.shortest} to {field.longest} characters on one line, without blanks at its ends"
 
 
 def _range_words(field: Field) -> str:

@@ -7,7 +7,7 @@ from enum import StrEnum
 from core.housing import Housing
 from core.insert import Insert
 from core.lengths import Style
-from core.schema import Coordinate, Extent, Factor, Name, Percent, Size, Value
+from core.schema import Coordinate, Extent, Factor, Flow, Name, Percent, Size, Value, Velocity
 
 FORMAT = 1
 
@@ -83,8 +83,8 @@ class Limits(Value, frozen=True):
     engagement: Factor = 2.0
     threads_showing: Factor = 1.0
     open_area: Factor = 1.0
-    flow: Extent | None = None
-    face_velocity: Size = 10.0
+    flow: Flow | None = None
+    face_velocity: Velocity = 10.0
     marginal: Percent = 10.0
 
 

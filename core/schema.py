@@ -28,7 +28,11 @@ Percent = Annotated[float, Meta(ge=0.0, le=100.0, extra={"kind": "percent"})]
 """A part of a whole [%]."""
 Factor = Annotated[float, Meta(gt=0.0, le=100.0)]
 """A plain number over 0: a ratio, a multiple, a density."""
-Name = Annotated[str, Meta(min_length=1, max_length=60)]
+Flow = Annotated[float, Meta(gt=0.0, le=1e6)]
+"""A flow of air or water [m³/h]."""
+Velocity = Annotated[float, Meta(gt=0.0, le=1000.0)]
+"""A mean velocity [m/s]."""
+Name = Annotated[str, Meta(min_length=1, max_length=60, pattern=r"^\S(.*\S)?\Z")]
 """What the user calls something; within one list no two are alike."""
 
 

@@ -221,7 +221,11 @@ def test_a_typed_text_is_read_as_its_field_wants_it(
         ("choices.height_to", "sqeeze", r"expected one of base, .*, got “sqeeze”\. Did you mean “squeeze”\?$"),
         ("choices.height_to", "SQEEZE", r"Did you mean “squeeze”\?$"),
         ("choices.height_to", "", r"expected one of base, lid, spacer, squeeze, got “”$"),
-        ("name", "  ", r"^name: expected a text of 1 to 60 characters, got “”$"),
+        (
+            "name",
+            "  ",
+            r"^name: expected a text of 1 to 60 characters on one line, without blanks at its ends, got “”$",
+        ),
         ("housing.metal", "x", r"^housing\.metal: this holds several values\. Set one of them: housing\.metal\.name, "),
         ("housing.studs", "x", r"^housing\.studs: this holds several values$"),
         ("format", "1", "^format: this is the version of the file"),

@@ -40,7 +40,8 @@ def _values(field: Field, name: str = "") -> SearchStrategy[Any]:
     """Whatever the schema says that a field may hold, its bounds included."""
     match field.kind:
         case FieldKind.TEXT:
-            values: SearchStrategy[Any] = _texts.filter(lambda t: len(t) >= field.shortest)
+            texts = _texts.map(lambda t: " ".join(t.split())) if name == "name" else _texts
+            values: SearchStrategy[Any] = texts.filter(lambda t: len(t) >= field.shortest)
         case FieldKind.CHOICE:
             assert field.enum is not None
             values = st.sampled_from(list(field.enum))
@@ -172,9 +173,9 @@ def _refused(raw: object) -> FileError | None:
         ("choices.height_to", "lidd", "choices.height_to: expected one of base, lid, spacer, squeeze, got “lidd”"),
         ("choices.height_to", "lidd", "Did you mean “lid”?"),
         ("limits.hole_edge", 0, "limits.hole_edge: expected a number over 0 and up to 100, got 0"),
-        ("name", "", "name: expected a text of 1 to 60 characters, got “”"),
+        ("name", "", "name: expected a text of 1 to 60 characters on one line, without blanks at its ends, got “”"),
         ("name", "x" * 61, f"got “{'x' * 39}…”"),
-        ("name", 3, "name: expected a text of 1 to 60 characters, got 3"),
+        ("name", 3, "name: expected a text of 1 to 60 characters on one line, without blanks at its ends, got 3"),
         ("name", "a\ud800", "name: character 2 of this text is half a character. Delete it and type it again."),
         ("notes", None, "notes: expected a text, got null"),
         ("housing.keep_outs.0.angle", 400, "expected an angle from -360 to 360 degrees, got 400"),
