@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 # A dense sample may miss the top of the deviation between two of its points; this leaves room for that.
 _ROOM = 0.98
+# Bulges below this are lines: the centre of such an arc lies so far off that its points lose their digits.
+_STRAIGHT = 1e-9
 # A turn at a measured point that no round stretch of a dense measurement makes from one point to the next.
 _CORNER = radians(20.0)
 # Half widths of the windows tried for the tangent at a measured point; wide ones tame noise, narrow ones keep detail.
@@ -98,14 +100,16 @@ def _biarcs(start: FloatArray, start_direction: FloatArray, end: FloatArray, end
     first_square, second_square = _dot(first, first), _dot(second, second)
     first_turn = np.where(line_first, 0.0, _cross(start_direction, first))
     second_turn = np.where(line_second, 0.0, _cross(second, end_direction))
+    # Half the sweep lies between tangent and chord: bulge = tan(half / 2) = sin / (1 + cos).
+    first_bulge = first_turn / (np.sqrt(first_square) + _dot(start_direction, first))
+    second_bulge = second_turn / (np.sqrt(second_square) + _dot(second, end_direction))
     return _Biarcs(
         start,
         joint,
         start_direction,
         joint_direction,
-        # Half the sweep lies between tangent and chord: bulge = tan(half / 2) = sin / (1 + cos).
-        first_turn / (np.sqrt(first_square) + _dot(start_direction, first)),
-        second_turn / (np.sqrt(second_square) + _dot(second, end_direction)),
+        np.where(np.abs(first_bulge) < _STRAIGHT, 0.0, first_bulge),
+        np.where(np.abs(second_bulge) < _STRAIGHT, 0.0, second_bulge),
         2.0 * first_turn / first_square,
         2.0 * second_turn / second_square,
     )
@@ -132,11 +136,13 @@ def fit_curve(points: FloatArray, directions: FloatArray, tolerance: float) -> F
         last one's bulge is 0.
 
     Raises:
-        ValueError: the tolerance is not positive.
+        ValueError: the tolerance is not positive, or the points are too few, repeated or not finite.
     """
     if not tolerance > 0:
         raise ValueError(f"tolerance must be positive, not {tolerance}")
     step = np.hypot(*np.diff(points, axis=0).T)
+    if len(points) < 3 or not (step > 0.0).all() or not np.isfinite(directions).all():
+        raise ValueError("a curve needs at least 3 points, all finite and none repeated, and its tangents there")
     turn = np.arctan2(_cross(directions[:-1], directions[1:]), _dot(directions[:-1], directions[1:]))
     rate = np.abs(np.diff(turn / step)) * 2.0 / (step[1:] + step[:-1])
     weight = np.cbrt(np.concatenate((rate[:1], (rate[1:] + rate[:-1]) / 2.0, rate[-1:])))
@@ -203,7 +209,7 @@ def _ordered(p: FloatArray) -> FloatArray:
     """The points without repeated neighbours, counter-clockwise."""
     if p.ndim != 2 or p.shape[1] != 2 or not np.isfinite(p).all():
         raise ValueError(f"points must be finite with shape (n, 2), not {p.shape}")
-    p = p[np.hypot(*(p - np.roll(p, 1, axis=0)).T) > 1e-9]
+    p = p[np.hypot(*(p - np.roll(p, -1, axis=0)).T) > 1e-9]
     area = float(_cross(p, np.roll(p, -1, axis=0)).sum())
     if len(p) < 3 or abs(area) < 1e-9:
         raise ValueError("an outline needs at least 3 different points round an area")

@@ -26,6 +26,11 @@ SNAP = 1e-6
 TOUCH = 1e-7
 """Curves that come this near without crossing touch in one point [mm]."""
 
+# Curves that overlap by less than this touch: rounding alone can do that. More is a crossing, however shallow: a third
+# outline may end inside it.
+_ROUNDING = 1e-11
+# An end this near another segment lies on it: more than TOUCH, so that curves that touch beside their ends agree.
+_END = 2.5 * TOUCH
 _PARALLEL = 1e-12  # sine of the angle below which two lines only meet where an end of one lies on the other
 
 
@@ -89,10 +94,11 @@ def _turn_within(s: Segments, arc: IntArray, x: FloatArray, y: FloatArray) -> tu
     return turn, turn <= np.abs(sweep)
 
 
-_Hits = tuple[IntArray, IntArray, FloatArray, FloatArray, FloatArray]  # i, j, along i, along j, points
+Hits = tuple[IntArray, IntArray, FloatArray, FloatArray, FloatArray]
+"""Where pairs i, j of segments meet: i, j, the distances along i and along j [mm], and the points (m, 2)."""
 
 
-def _line_line(s: Segments, i: IntArray, j: IntArray) -> _Hits:
+def _line_line(s: Segments, i: IntArray, j: IntArray) -> Hits:
     px, py, qx, qy = s.start[i, 0], s.start[i, 1], s.start[j, 0], s.start[j, 1]
     dx, dy, ex, ey = s.end[i, 0] - px, s.end[i, 1] - py, s.end[j, 0] - qx, s.end[j, 1] - qy
     rx, ry = qx - px, qy - py
@@ -106,7 +112,7 @@ def _line_line(s: Segments, i: IntArray, j: IntArray) -> _Hits:
     return i[k], j[k], t * s.length[i[k]], u * s.length[j[k]], points
 
 
-def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> _Hits:
+def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> Hits:
     length = s.length[line]
     start = s.start[line]
     along = (s.end[line] - start) / np.where(length > 0.0, length, 1.0)[:, None]
@@ -114,7 +120,7 @@ def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> _Hits:
     foot = to_centre[:, 0] * along[:, 0] + to_centre[:, 1] * along[:, 1]
     off = np.abs(along[:, 0] * to_centre[:, 1] - along[:, 1] * to_centre[:, 0])
     depth = s.radius[arc] - off
-    touches, crosses = np.flatnonzero(np.abs(depth) <= TOUCH), np.flatnonzero(depth > TOUCH)
+    touches, crosses = np.flatnonzero((depth >= -TOUCH) & (depth <= _ROUNDING)), np.flatnonzero(depth > _ROUNDING)
     half = np.sqrt(depth[crosses] * (s.radius[arc[crosses]] + off[crosses]))
     k = np.concatenate((touches, crosses, crosses))
     t = np.concatenate((foot[touches], foot[crosses] - half, foot[crosses] + half))
@@ -127,18 +133,20 @@ def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> _Hits:
     return line[k], arc[k], t[on], turn[on] * s.radius[arc[k]], points[on]
 
 
-def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> _Hits:
+def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> Hits:
     first, r1, r2 = s.centre[i], s.radius[i], s.radius[j]
     between = s.centre[j] - first
     apart = np.hypot(between[:, 0], between[:, 1])
     safe = np.where(apart > 0.0, apart, 1.0)
     along = between / safe[:, None]
     step = np.abs(r1 - r2)
-    outer = np.abs(apart - (r1 + r2)) <= TOUCH
-    # Circles that are one within TOUCH all the way round meet only where an end of one arc lies on the other.
-    inner = (np.abs(apart - step) <= TOUCH) & (apart + step > TOUCH)
+    gap, inset = apart - (r1 + r2), step - apart
+    outer = (gap <= TOUCH) & (gap >= -_ROUNDING)
+    # Circles that are one all the way round meet only where an end of one arc lies on the other.
+    apart_at_all = apart + step > 10.0 * _ROUNDING
+    inner = (inset <= TOUCH) & (inset >= -_ROUNDING) & apart_at_all
     touches = np.flatnonzero(outer | inner)
-    crosses = np.flatnonzero((apart < r1 + r2 - TOUCH) & (apart > step + TOUCH))
+    crosses = np.flatnonzero((gap < -_ROUNDING) & (inset < -_ROUNDING) & apart_at_all)
     reach = np.where(inner & (r1 < r2), -r1, r1)[touches]
     a = 0.5 * (apart + (r1 - r2) * (r1 + r2) / safe)[crosses]
     h = np.sqrt(np.maximum((r1[crosses] - a) * (r1[crosses] + a), 0.0))
@@ -155,12 +163,15 @@ def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> _Hits:
     return i[k], j[k], turn1[on] * r1[k], turn2[on] * r2[k], np.stack((x[on], y[on]), axis=1)
 
 
-def _meetings(s: Segments, i: IntArray, j: IntArray) -> _Hits:
-    """Crossings and touches of the segment pairs, inside both; ends that lie on the other are ``_ends_on``."""
+def meetings(s: Segments, i: IntArray, j: IntArray) -> Hits:
+    """Crossings and touches of pairs of segments; i and j may come back changed over.
+
+    Ends that lie on the other segment may be left out, as rounding has it; ``crossings`` finds those as well.
+    """
     round_i, round_j = s.bulge[i] != 0.0, s.bulge[j] != 0.0
     both, neither = round_i & round_j, ~(round_i | round_j)
     mixed = np.flatnonzero(round_i ^ round_j)
-    found: list[_Hits] = []
+    found: list[Hits] = []
     for chosen, meet in ((np.flatnonzero(neither), _line_line), (np.flatnonzero(both), _arc_arc)):
         if len(chosen):
             found.append(meet(s, i[chosen], j[chosen]))
@@ -180,9 +191,11 @@ def _ends_on(
     s: Segments, low: FloatArray, high: FloatArray, points: FloatArray, j: IntArray
 ) -> tuple[IntArray, FloatArray]:
     """Which of the points (m, 2) lie on their segments ``j`` (m,), and their distances along them [mm]."""
-    k = np.flatnonzero(((points >= low[j] - TOUCH) & (points <= high[j] + TOUCH)).all(axis=1))
-    j, p = j[k], points[k]
-    x, y = p[:, 0], p[:, 1]
+    x, y = points[:, 0], points[:, 1]
+    k = np.flatnonzero(
+        (x >= low[j, 0] - _END) & (x <= high[j, 0] + _END) & (y >= low[j, 1] - _END) & (y <= high[j, 1] + _END)
+    )
+    j, x, y = j[k], x[k], y[k]
     start, end = s.start[j], s.end[j]
     round_ = s.bulge[j] != 0.0
     along, on = np.zeros(len(k)), np.zeros(len(k), dtype=np.bool_)
@@ -194,17 +207,17 @@ def _ends_on(
         square = dx * dx + dy * dy
         t = np.clip((fx * dx + fy * dy) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
         along[lines] = t * s.length[j[lines]]
-        on[lines] = np.hypot(fx - t * dx, fy - t * dy) <= TOUCH
+        on[lines] = np.hypot(fx - t * dx, fy - t * dy) <= _END
     arcs = np.flatnonzero(round_)
     if len(arcs):
         arc, ax, ay = j[arcs], x[arcs], y[arcs]
         turn, reached = _turn_within(s, arc, ax, ay)
         rho = np.hypot(ax - s.centre[arc, 0], ay - s.centre[arc, 1])
-        at_start = np.hypot(ax - start[arcs, 0], ay - start[arcs, 1]) <= TOUCH
-        at_end = np.hypot(ax - end[arcs, 0], ay - end[arcs, 1]) <= TOUCH
+        at_start = np.hypot(ax - start[arcs, 0], ay - start[arcs, 1]) <= _END
+        at_end = np.hypot(ax - end[arcs, 0], ay - end[arcs, 1]) <= _END
         place = np.where(at_end, s.length[arc], turn * s.radius[arc])
         along[arcs] = np.where(at_start, 0.0, place)
-        on[arcs] = at_start | at_end | (reached & (np.abs(rho - s.radius[arc]) <= TOUCH))
+        on[arcs] = at_start | at_end | (reached & (np.abs(rho - s.radius[arc]) <= _END))
     on_index = np.flatnonzero(on)
     return k[on_index], along[on_index]
 
@@ -221,11 +234,11 @@ def crossings(a: Segments, b: Segments) -> Crossings:
     i, j = np.minimum(i, j), np.maximum(i, j)
     mixed = (i < len(a)) & (j >= len(a))
     i, j = i[mixed], j[mixed]
-    first, second, t, u, points = _meetings(s, i, j)
+    first, second, t, u, points = meetings(s, i, j)
     swap = first > second
     first, second = np.where(swap, second, first), np.where(swap, first, second)
     t, u = np.where(swap, u, t), np.where(swap, t, u)
-    parts: list[_Hits] = [(first, second, t, u, points)]
+    parts: list[Hits] = [(first, second, t, u, points)]
     for one, other in ((i, j), (j, i)):
         for ends, place in ((s.start, np.zeros(len(s))), (s.end, s.length)):
             k, on = _ends_on(s, low, high, ends[one], other)
@@ -280,10 +293,14 @@ class Pieces:
         """(m,) what each piece adds to the area of a loop that runs along it [mm²]."""
         start, end = self.nodes[self.first], self.nodes[self.last]
         cross = start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]
-        sweep = 4.0 * np.arctan(self.bulge)
-        radius = self.source.radius[self.segment]
-        caps = np.where(np.isfinite(radius), radius, 0.0) ** 2 * (sweep - np.sin(sweep))
-        return (cross + caps) / 2.0
+        bulge = self.bulge
+        arcs = np.flatnonzero(bulge)
+        b, chord = bulge[arcs], end[arcs] - start[arcs]
+        sweep = 4.0 * np.arctan(b)
+        # From the nodes, not from the source's radius: snapping may have moved an end.
+        square = (chord * chord).sum(axis=1) * ((1.0 + b * b) / (4.0 * b)) ** 2
+        cross[arcs] += square * (sweep - np.sin(sweep))
+        return cross / 2.0
 
     def midpoints(self, index: IntArray) -> FloatArray:
         """(k, 2) the middle of the pieces ``index`` [mm]."""
@@ -379,25 +396,27 @@ def cut(
     """
     n = len(s)
     low, high = boxes
-    si, sj, ti, tj, hits = _meetings(s, i, j)
+    si, sj, ti, tj, hits = meetings(s, i, j)
     one, other = np.concatenate((i, j)), np.concatenate((j, i))
-    vertices = s.start
-    touched: list[tuple[IntArray, FloatArray, IntArray]] = []
-    for node, ends in ((first, s.start), (last, s.end)) if both_ends else ((first, s.start),):
-        k, along = _ends_on(s, low, high, ends[one], other)
-        # A segment's own ends lie on it without being cuts.
-        apart = (node[one[k]] != first[other[k]]) & (node[one[k]] != last[other[k]])
-        touched.append((other[k[apart]], along[apart], node[one[k[apart]]]))
-    size = n
+    size, vertices = n, s.start
     if both_ends:
         size = max(n, int(max(first.max(initial=0), last.max(initial=0))) + 1)
         vertices = np.empty((size, 2))
         vertices[last] = s.end
         vertices[first] = s.start
     fresh = np.arange(size, size + len(hits))
-    hit_segment = np.concatenate((si, sj, *(t[0] for t in touched)))
-    hit_along = np.concatenate((ti, tj, *(t[1] for t in touched)))
-    hit_node = np.concatenate((fresh, fresh, *(t[2] for t in touched)))
+    hit, third = _near_hits(n, (si, sj), one, other)
+    nodes = [first[one], fresh[hit], *([last[one]] if both_ends else [])]
+    places = [s.start[one], hits[hit], *([s.end[one]] if both_ends else [])]
+    node = np.concatenate(nodes)
+    on = np.concatenate((other, third, *([other] if both_ends else [])))
+    k, along = _ends_on(s, low, high, np.concatenate(places), on)
+    node, on = node[k], on[k]
+    # A segment's own ends lie on it without being cuts.
+    apart = np.flatnonzero((node != first[on]) & (node != last[on]))
+    hit_segment = np.concatenate((si, sj, on[apart]))
+    hit_along = np.concatenate((ti, tj, along[apart]))
+    hit_node = np.concatenate((fresh, fresh, node[apart]))
     is_cut = np.zeros(size + len(hits), dtype=np.bool_)
     is_hit = np.zeros(n, dtype=np.bool_)
     is_hit[hit_segment] = True
@@ -432,6 +451,24 @@ def cut(
         np.concatenate((vertices, hits)),
         is_cut,
     )
+
+
+def _near_hits(n: int, found: tuple[IntArray, IntArray], one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
+    """Hits, and third segments of the n that they may lie on as well.
+
+    Without them, segments that run along each other would not be cut at the same places.
+    """
+    si, sj = found
+    order = np.argsort(one, kind="stable")
+    sorted_other = other[order]
+    stop = np.cumsum(np.bincount(one, minlength=n))
+    on, hit = np.concatenate((si, sj)), np.tile(np.arange(len(si)), 2)
+    count = np.diff(stop, prepend=0)[on]
+    skipped = np.cumsum(count) - count
+    third = sorted_other[np.arange(int(count.sum())) + np.repeat(stop[on] - count - skipped, count)]
+    hit = np.repeat(hit, count)
+    foreign = np.flatnonzero((third != si[hit]) & (third != sj[hit]))
+    return hit[foreign], third[foreign]
 
 
 def _named(size: int, one: list[int], other: list[int]) -> IntArray:

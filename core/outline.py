@@ -19,6 +19,9 @@ IntArray = NDArray[np.int64]
 BoolArray = NDArray[np.bool_]
 Point = tuple[float, float]
 
+FLAT_BULGE = 1e-9
+"""A segment whose bulge is smaller is a straight line."""
+
 # Points x segments handled at once: keeps the temporaries of a nearest-distance query inside the processor's cache.
 _BLOCK = 1 << 16
 
@@ -170,7 +173,7 @@ class Segments:
         chord = end - start
         square = (chord * chord).sum(axis=1)
         t = ((p - start) * chord).sum(axis=1) / np.where(square > 0, square, 1.0)
-        straight = np.clip(t, 0.0, 1.0) * self.length[index]
+        straight: FloatArray = np.clip(t, 0.0, 1.0) * self.length[index]
         is_arc = self.bulge[index] != 0.0
         if not is_arc.any():
             return straight
@@ -217,6 +220,8 @@ class Outline:
             raise ValueError(f"vertices must have shape (n >= 2, 3), not {v.shape}")
         if not np.isfinite(v).all():
             raise ValueError("vertices must be finite")
+        # A bulge this small strays a nanometre from its chord at most, and its centre, far away, has no digits left.
+        v[np.abs(v[:, 2]) < FLAT_BULGE, 2] = 0.0
         v.flags.writeable = False
         object.__setattr__(self, "vertices", v)
 
@@ -388,7 +393,7 @@ class Outline:
         # of the circular segment alike, so that the two always cancel there.
         left = np.where(rises, cross > 0, np.where((y1 < y0) | (x1 > x0), cross >= 0, cross > 0))
         spans = (y0 <= y) != (y1 <= y)
-        odd = (spans & np.where(rises, left, ~left)).sum(axis=1) % 2 == 1
+        odd: BoolArray = (spans & np.where(rises, left, ~left)).sum(axis=1) % 2 == 1
         arcs = s.lines_and_arcs[1]
         if len(arcs):
             cx, cy = x - s.centre[arcs, 0], y - s.centre[arcs, 1]

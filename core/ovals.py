@@ -214,12 +214,11 @@ def _oval_outline(oval: Oval, tolerance: float) -> Outline:
 
 
 def _is_circle(oval: Oval) -> bool:
-    if oval.length != oval.width:
+    if oval.length - oval.width > _SAME:
         return False
     if oval.family is Family.ROUNDED_RECTANGLE:
         return oval.width / 2.0 - _corner_radius(oval) < _SAME
-    if oval.family is Family.FOUR_ARC:
-        return oval.end_radius is None or oval.end_radius == oval.width / 2.0
+    # A four-arc oval as wide as long has side arcs of half the length, which leave no room for its ends.
     return oval.family is not Family.SUPERELLIPSE or _exponent(oval) == 2.0
 
 

@@ -22,7 +22,7 @@ ComplexArray = NDArray[np.complex128]
 # Joints that turn by less than this [rad] are mitred, which is wrong by d turn² / 8: 25 nm for d = 50 mm.
 _SMOOTH = 2e-3
 # Turns below this [rad] are rounding, and the bulges stay as they are.
-_ROUNDING = 1e-9
+_ROUNDING = 1e-8
 # Lengths [mm] that rounding may take from a radius at the limit of an inward move.
 _SLACK = 1e-9
 # How much nearer [mm] than the distance a point of the parallel may be to the source by rounding and mitres.

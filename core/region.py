@@ -275,7 +275,9 @@ class Arrangement:
             last = k + 1
         joined = False
         for group in groups:
-            joined |= self._join(sorted(group), side, sign)
+            if self._join(sorted(group), side, sign):
+                joined = True
+                self._find_even(sorted(group), side)
         used = sorted(set(side)) if joined else side
         members: dict[int, list[tuple[int, int]]] = {run: [] for run in used}
         for run, (of, sense) in enumerate(zip(side, sign, strict=True)):
@@ -299,13 +301,19 @@ class Arrangement:
                 travel = self._pieces.directions(self._speaker[[runs[a], runs[b]]])
                 side[runs[b]] = side[runs[a]]
                 sign[runs[b]] = sign[runs[a]] * (1 if float(travel[0] @ travel[1]) > 0.0 else -1)
-                operand = int(self._run_operand[runs[a]])
-                if operand == self._run_operand[runs[b]]:
-                    # An outline that runs back along itself, at most a snap apart: a slit, or a sliver of itself.
-                    left = float(travel[0, 0]) * off_y - float(travel[0, 1]) * off_x
-                    self._even.append((runs[a], operand, left < 0.0))
                 break
         return joined
+
+    def _find_even(self, runs: list[int], side: list[int]) -> None:
+        """Note where an outline runs back along itself, at most a snap apart: round a slit or a sliver of itself."""
+        seen: dict[tuple[int, int], int] = {}
+        for run in runs:
+            operand = int(self._run_operand[run])
+            first = seen.setdefault((side[run], operand), run)
+            if first != run:
+                travel = self._pieces.directions(self._speaker[[first]])[0]
+                off = self._middle[run] - self._middle[first]
+                self._even.append((first, operand, float(travel[0] * off[1] - travel[1] * off[0]) < 0.0))
 
     def _find_flags(self, rays: Rays, sense: IntArray) -> None:
         """For every operand, on which sides of which sides it lies, as the bits of one number: left, then right."""
@@ -405,7 +413,9 @@ class Arrangement:
                 near = (chain[-1] if chain else None, members[position - len(cycle) + 1])
                 run, sign = self._continuing(side, *near)
             chain += self._chain(run, backward=(sign < 0) != bool(edge & 1))
-        return self._pieces.outline(chain), sources, area
+        outline = self._pieces.outline(chain)
+        # Making parts one again undoes what snapping did between them: little, but it may be all of a sliver.
+        return outline, sources, outline.area if abs(area) < 100.0 * SLIVER else area
 
     def _continuing(
         self, side: list[tuple[int, int]], before: int | None, after: list[tuple[int, int]]

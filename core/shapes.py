@@ -47,22 +47,16 @@ def strip(across: Outline, angle: float, offset: float, width: float, overlap: f
         angle: of the strip from +X [degrees].
         offset: of its middle line from the origin, to the left of its direction [mm].
         width: of the strip [mm].
-        overlap: how far its ends go past the outline [mm].
+        overlap: how far its ends go past the outline's furthest points in its direction [mm].
     """
     d = direction(angle)
     n = (-d[1], d[0])
-    spans = [cut_spans((across,), (n[0] * at, n[1] * at), d) for at in (offset - width / 2, offset, offset + width / 2)]
-    if any(len(found) == 0 for found in spans):
+    low, high = offset - width / 2.0, offset + width / 2.0
+    if high >= support(across, n) or -low >= support(across, (d[1], -d[0])):
         return None
-    start = min(float(found[0, 0]) for found in spans) - overlap
-    stop = max(float(found[-1, 1]) for found in spans) + overlap
-    corners = [(start, -1.0), (stop, -1.0), (stop, 1.0), (start, 1.0)]
-    return polygon_outline(
-        [
-            (d[0] * t + n[0] * (offset + side * width / 2), d[1] * t + n[1] * (offset + side * width / 2))
-            for t, side in corners
-        ]
-    )
+    start, stop = -support(across, (-d[0], -d[1])) - overlap, support(across, d) + overlap
+    corners = ((start, low), (stop, low), (stop, high), (start, high))
+    return polygon_outline([(d[0] * t + n[0] * u, d[1] * t + n[1] * u) for t, u in corners])
 
 
 def badge_outline(badge: Badge) -> Outline:
