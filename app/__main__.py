@@ -1,0 +1,125 @@
+"""``seatwright``: the window, or one command without it."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from app.display import why_no_window
+from core.errors import UserError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+EXIT_OK, EXIT_NO_GO, EXIT_FAILED = 0, 1, 2
+
+_EPILOG = """\
+PATH is the project file's own path, as new_insert.length or housing.lid.features[0].width;
+VALUE is any length form: 219.2, 219.2 mm, 8 5/8", 9 3/16 + 1/8.
+exit status: 0 go or marginal, 1 no-go or a conflict, 2 the input or the writing failed
+"""
+_COMMANDS = ("demo", "check", "export")
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run the command line; returns the exit status."""
+    given = list(sys.argv[1:] if arguments is None else arguments)
+    for stream in (sys.stdout, sys.stderr):
+        # A terminal without all our signs shows a question mark; it must not end the program.
+        stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    try:
+        return _run(given)
+    except UserError as error:
+        sys.stderr.write(f"seatwright: {error}\n")
+        return EXIT_FAILED
+    except BrokenPipeError:
+        sys.stderr.close()  # the reader has gone; there is nobody to tell
+        return EXIT_FAILED
+    except KeyboardInterrupt:
+        sys.stderr.write("seatwright: stopped\n")
+        return EXIT_FAILED
+
+
+def _run(given: list[str]) -> int:
+    if given and given[0] in _COMMANDS:
+        options = _parser().parse_args(given)
+    else:
+        options = _window_parser().parse_args(given)
+        options.command = "window"
+    if options.command == "window":
+        return _window(options.file)
+    # Deferred: the window's start must not wait for what only the commands need.
+    from app import command_line  # noqa: PLC0415
+
+    if options.command == "check":
+        return command_line.check(options.file, options.set, as_json=options.json)
+    if options.command == "export":
+        return command_line.export(
+            options.file, options.to, options.set, r12=options.r12, with_old=options.old, as_json=options.json
+        )
+    return _demo(options.name)
+
+
+def _window_parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="seatwright",
+        description="Resize a cast housing around a new purchased insert: opens the window.",
+        epilog=f"commands (seatwright COMMAND --help): {', '.join(_COMMANDS)}\n\n{_EPILOG}",
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    parser.add_argument("file", nargs="?", type=Path, metavar="FILE", help="a project to open")
+    return parser
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="seatwright", epilog=_EPILOG, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    commands = parser.add_subparsers(dest="command", required=True)
+    demo = commands.add_parser("demo", help="open a demo project; without a display, do its whole job into a folder")
+    demo.add_argument("name", nargs="?", metavar="NAME", help="which demo; the first one when left out")
+    check = commands.add_parser("check", help="print changes, conflicts and verdicts")
+    export = commands.add_parser("export", help="write the outlines to cut, and audit them")
+    export.add_argument("--to", required=True, type=Path, metavar="FOLDER", help="where the files go")
+    export.add_argument("--r12", action="store_true", help="write R12 files beside the R2010 ones")
+    export.add_argument("--old", action="store_true", help="add the old outlines on layers of their own")
+    for command in (check, export):
+        command.add_argument("file", type=Path, metavar="FILE", help="a project")
+        command.add_argument(
+            "--set", action="append", default=[], metavar="PATH=VALUE", help="change a value first; may be repeated"
+        )
+        command.add_argument("--json", action="store_true", help="print JSON")
+        command.epilog, command.formatter_class = _EPILOG, argparse.RawDescriptionHelpFormatter
+    return parser
+
+
+def _demo(name: str | None) -> int:
+    from core.files.demos import demo_names, load_demo  # noqa: PLC0415
+
+    chosen = demo_names()[0] if name is None else name
+    project = load_demo(chosen)
+    reason = why_no_window()
+    if reason is None:
+        from app.run import run_window  # noqa: PLC0415
+
+        return run_window(project=project)
+    from app import command_line  # noqa: PLC0415
+
+    sys.stdout.write(f"{reason}\nThe demo's whole job is done without a window instead.\n\n")
+    return command_line.demo_without_window(project, chosen)
+
+
+def _window(file: Path | None) -> int:
+    reason = why_no_window()
+    if reason is not None:
+        sys.stderr.write(f"seatwright: {reason}\nWithout a window: seatwright check FILE, or seatwright export FILE.\n")
+        return EXIT_FAILED
+    from app.run import run_window  # noqa: PLC0415
+
+    return run_window(path=file)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,92 @@
+"""The commands that need no window: check, export, and the demo where there is no display."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from tempfile import mkdtemp
+from typing import TYPE_CHECKING
+
+from core.edits import parse_assignment, set_text
+from core.errors import FileError
+from core.evaluate import evaluate
+from core.files.dxf_write import DxfVersion
+from core.files.export import export as write_export
+from core.files.project_file import load_project
+from core.files.summary import as_builtins, as_text
+from core.verdicts import Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from core.evaluate import Result
+    from core.files.export import ExportReport
+    from core.project import Project
+
+
+def check(file: Path, assignments: Sequence[str], *, as_json: bool) -> int:
+    """Print changes, conflicts and verdicts of a project; returns the exit status."""
+    result = evaluate(_read(file, assignments))
+    _print(json.dumps(as_builtins(result), ensure_ascii=False, indent=2) if as_json else as_text(result))
+    return _status(result)
+
+
+def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, with_old: bool, as_json: bool) -> int:
+    """Write a project's outlines, read them back, and print what was written; returns the exit status."""
+    result = evaluate(_read(file, assignments))
+    report = _export(result, folder, r12=r12, with_old=with_old)
+    if as_json:
+        _print(json.dumps({**as_builtins(result), **report.to_builtins()}, ensure_ascii=False, indent=2))
+    else:
+        _print(_written_words(result, report, folder))
+    return _status(result)
+
+
+def demo_without_window(project: Project, name: str) -> int:
+    """Do the demo's whole job into a folder, and say where; returns the exit status."""
+    result = evaluate(project)
+    folder = Path.cwd() / "seatwright-demo" / name
+    try:
+        report = _export(result, folder, r12=True, with_old=False)
+    except FileError as error:
+        fallback = Path(mkdtemp(prefix="seatwright-demo-"))
+        sys.stderr.write(f"seatwright: {error}\nWriting to {fallback} instead.\n")
+        folder = fallback
+        report = _export(result, folder, r12=True, with_old=False)
+    _print(as_text(result))
+    _print("")
+    _print(_written_words(result, report, folder))
+    # A demo that shows a no-go has still done its job.
+    return 0
+
+
+def _read(file: Path, assignments: Sequence[str]) -> Project:
+    project = load_project(file)
+    for assignment in assignments:
+        path, value = parse_assignment(assignment)
+        project = set_text(project, path, value)
+    return project
+
+
+def _export(result: Result, folder: Path, *, r12: bool, with_old: bool) -> ExportReport:
+    versions = (DxfVersion.R2010, DxfVersion.R12) if r12 else (DxfVersion.R2010,)
+    return write_export(result, folder, versions=versions, with_old=with_old)
+
+
+def _written_words(result: Result, report: ExportReport, folder: Path) -> str:
+    lines = [f"Verdict: {result.overall}", f"Written to {folder}:"]
+    lines += [f"  {path.name}" for path in report.files]
+    lines.append(
+        f"Read back and compared: {len(report.rings)} rings, worst deviation "
+        f"{max((ring.deviation_mm for ring in report.rings), default=0.0) * 1000:.2f} µm."
+    )
+    return "\n".join(lines)
+
+
+def _status(result: Result) -> int:
+    return 1 if result.overall is Verdict.NO_GO or result.conflicts else 0
+
+
+def _print(text: str) -> None:
+    sys.stdout.write(f"{text}\n")

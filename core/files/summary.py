@@ -1,0 +1,114 @@
+"""A result in plain text, and as the values that the command line prints as JSON."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Any
+
+from core.lengths import show_length, shower
+from core.verdicts import Unit
+
+if TYPE_CHECKING:
+    from core.evaluate import Result
+    from core.lengths import Style
+    from core.verdicts import Finding, Place
+
+
+def value_text(value: float, unit: Unit, style: Style) -> str:
+    """A value of a check with its unit; lengths in the project's own."""
+    if not math.isfinite(value):
+        return "none"
+    if unit is Unit.LENGTH:
+        return show_length(value, style)
+    digits = {Unit.AREA: 0, Unit.PERCENT: 1, Unit.VELOCITY: 2}.get(unit, 2)
+    return f"{value:.{digits}f} {unit}".rstrip()
+
+
+def limits_text(finding: Finding, style: Style) -> str:
+    """The limits of a finding in words: ``0.30 mm to 1.50 mm``, ``at least 4.00 mm``."""
+    low = None if finding.low is None else value_text(finding.low, finding.unit, style)
+    high = None if finding.high is None else value_text(finding.high, finding.unit, style)
+    if low is not None and high is not None:
+        return f"{low} to {high}"
+    if low is not None:
+        return f"at least {low}"
+    return "no limit" if high is None else f"at most {high}"
+
+
+def as_text(result: Result) -> str:
+    """Changes, conflicts and verdicts, a line each."""
+    style = result.project.style
+    show = shower(style)
+    lines = [f"{result.project.name}: {result.overall.upper()}", "", "Changes"]
+    changed = [c for c in result.changes if c.is_change]
+    for c in changed:
+        was, now = (("–" if v is None else show(v)) for v in (c.was, c.now))
+        by = show_length(c.by, style, signed=True)
+        lines.append(f"  {c.end or 'both'}: {c.feature}, {c.quantity}: {was} -> {now} ({by}); {c.why}")
+    if not changed:
+        lines.append("  none")
+    kept = [c.feature for c in result.changes if not c.is_change and "fixed to the machine" in c.why]
+    if kept:
+        lines += ["", f"Fixed to the machine: {', '.join(dict.fromkeys(kept))}"]
+    lines += ["", "Conflicts"]
+    lines += [f"  {c.feature}: {c.what.show(show)}" for c in result.conflicts] or ["  none"]
+    lines += ["", "Verdicts"]
+    for f in result.findings:
+        value = value_text(f.value, f.unit, style)
+        lines.append(f"  {f.verdict:<8} {f.name}: {value} ({limits_text(f, style)}); {f.advice.show(show)}")
+    return "\n".join(lines)
+
+
+def as_builtins(result: Result) -> dict[str, Any]:
+    """Changes, conflicts and verdicts as plain values; lengths in mm."""
+    show = shower(result.project.style)
+    return {
+        "project": result.project.name,
+        "overall": str(result.overall),
+        "changes": [
+            {
+                "piece": None if c.end is None else str(c.end),
+                "feature": c.feature,
+                "quantity": c.quantity,
+                "was_mm": c.was,
+                "now_mm": c.now,
+                "by_mm": c.by,
+                "why": c.why,
+                "changed": c.is_change,
+            }
+            for c in result.changes
+        ],
+        "conflicts": [
+            {"feature": c.feature, "what": c.what.show(show), "place": _place(c.place)} for c in result.conflicts
+        ],
+        "verdicts": [
+            {
+                "check": f.check,
+                "name": f.name,
+                "verdict": str(f.verdict),
+                "value": _finite(f.value),
+                "unit": str(f.unit),
+                "low": f.low,
+                "high": f.high,
+                "margin": _finite(f.margin),
+                "place": _place(f.place),
+                "advice": f.advice.show(show),
+                "formula": f.formula.show(show),
+            }
+            for f in result.findings
+        ],
+    }
+
+
+def _finite(value: float) -> float | None:
+    return value if math.isfinite(value) else None
+
+
+def _place(place: Place) -> dict[str, Any]:
+    return {
+        "piece": None if place.end is None else str(place.end),
+        "point_mm": place.point,
+        "other_mm": place.other,
+        "feature": place.feature,
+        "path": place.path,
+    }

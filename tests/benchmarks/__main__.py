@@ -1,0 +1,34 @@
+"""Runs the benchmarks named on the command line, or all."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import TYPE_CHECKING
+
+from tests.benchmarks import core_work, window_work
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from tests.benchmarks.timing import Ratio
+
+BENCHMARKS: dict[str, Callable[[], Ratio]] = {
+    "edit": core_work.one_edit,
+    "frame": window_work.edit_to_frame,
+    "start": window_work.start_to_window,
+    "export": core_work.one_export,
+    "nearest": core_work.nearest_distance,
+    "many": core_work.many_features,
+}
+
+
+def main() -> None:
+    """Print a line for each benchmark."""
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    for name in sys.argv[1:] or BENCHMARKS:
+        print(BENCHMARKS[name]().line(), flush=True)  # noqa: T201 - this is its whole output
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,73 @@
+"""Benchmarks of the core: one edit, export, nearest distance, a lid with 500 features."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from typing import TYPE_CHECKING
+
+import numpy as np
+import shapely
+from msgspec.structs import replace
+
+from core.evaluate import evaluate
+from core.files.demos import load_demo
+from core.files.export import export
+from core.housing import Hole, Made
+from core.ovals import Family, Oval, oval_outline
+from tests.benchmarks.timing import Ratio, compare
+
+if TYPE_CHECKING:
+    from core.project import Project
+
+
+def _edited(project: Project, i: int) -> Project:
+    """A new length each time, so that nothing is answered from memory."""
+    return replace(project, new_insert=replace(project.new_insert, length=219.2 + 0.01 * (i + 2)))
+
+
+def one_edit() -> Ratio:
+    """(a) one edit in core: geometry and all checks of the first demo."""
+    project = load_demo("compressor-intake")
+    evaluate(project)
+    return compare("one edit in core, first demo", lambda i: evaluate(_edited(project, i)), rounds=60)
+
+
+def one_export() -> Ratio:
+    """(d) export of the first demo, read back and compared."""
+    result = evaluate(load_demo("compressor-intake"))
+    with TemporaryDirectory() as folder:
+        return compare("export, first demo", lambda i: export(result, Path(folder) / str(i)), rounds=5)
+
+
+def nearest_distance() -> Ratio:
+    """(e) nearest distance of 100,000 points to an ellipse's outline; GEOS on chords of 1 µm is the yardstick."""
+    outline = oval_outline(Oval(Family.ELLIPSE, 240.0, 150.0))
+    points = np.random.default_rng(1).uniform(-150.0, 150.0, (100_000, 2))
+    ring = shapely.LinearRing(outline.chords(1e-3))
+    shapely.prepare(ring)
+    shapes = shapely.points(points)
+    return compare(
+        "nearest distance, 100,000 points",
+        lambda _: outline.nearest(points),
+        rounds=5,
+        yardstick=lambda: shapely.distance(ring, shapes),
+        yardstick_name="GEOS on chords of 1 µm",
+    )
+
+
+def crowded() -> Project:
+    """The first demo with 500 small holes in the lid, in rows across it."""
+    project = load_demo("compressor-intake")
+    lid = project.housing.lid
+    assert lid is not None
+    rows = [(x, y) for y in np.linspace(-40.0, 40.0, 20) for x in np.linspace(-70.0, 70.0, 25)]
+    holes = tuple(Hole(f"vent {i + 1}", float(x), float(y), 2.0, Made.CORED) for i, (x, y) in enumerate(rows))
+    full = replace(lid, opening=None, features=holes)
+    return replace(project, housing=replace(project.housing, lid=full))
+
+
+def many_features() -> Ratio:
+    """(f) one edit with 500 features in the lid."""
+    project = crowded()
+    return compare("one edit in core, lid with 500 features", lambda i: evaluate(_edited(project, i)), rounds=3)
