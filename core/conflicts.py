@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -14,8 +15,9 @@ from core.verdicts import Place, Sentence
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from core.housing import Housing
     from core.insert import End
-    from core.outline import Outline, Point
+    from core.outline import Point
     from core.slabs import Resolved, ResolvedPiece
 
 _TOUCH_MM = 1e-6
@@ -36,79 +38,92 @@ def conflicts(before: Resolved, after: Resolved) -> tuple[Conflict, ...]:
         assert old is not None
         found += [Conflict(t.feature, t.what, t.place) for t in new.troubles]
         found += _circles(old, new, before, after)
-        found += _nesting(new)
+        found += _nesting(new, after.housing)
     return tuple(found)
 
 
-def _discs(resolved: Resolved, end: End) -> Iterator[tuple[str, str, Point, float, bool]]:
-    """Name, path, centre, radius of all that is round and must stay whole, and whether it is solid metal there."""
+@dataclass(frozen=True, slots=True)
+class _Disc:
+    """What is round and must stay whole: a hole with its boss, a lug's hole, a stud's boss."""
+
+    name: str
+    path: str
+    at: Point
+    radius: float
+    is_boss: bool
+
+
+def _discs(resolved: Resolved, end: End) -> tuple[_Disc, ...]:
     piece = resolved.housing.piece(end)
     assert piece is not None
-    for i, feature in enumerate(piece.features):
-        if isinstance(feature, Hole):
-            path = f"housing.{end}.features[{i}]"
-            yield (
-                feature.name,
-                path,
-                (feature.x, feature.y),
-                max(feature.diameter, feature.boss) / 2.0,
-                feature.boss > 0,
-            )
-        elif isinstance(feature, Lug):
-            yield feature.name, f"housing.{end}.features[{i}]", (feature.x, feature.y), feature.hole / 2.0, False
-    for i, stud in enumerate(resolved.housing.studs):
-        yield stud.name, f"housing.studs[{i}]", (stud.x, stud.y), stud.boss / 2.0, True
-
-
-def _lies(at: Point, radius: float, curve: Outline) -> tuple[_Lies, float]:
-    signed = float(curve.signed_distance([at])[0])
-    if signed <= -radius + _TOUCH_MM:
-        return _Lies.INSIDE, -signed - radius
-    if signed >= radius - _TOUCH_MM:
-        return _Lies.OUTSIDE, signed - radius
-    return _Lies.ACROSS, radius - abs(signed)
+    found: list[_Disc] = []
+    for i, f in enumerate(piece.features):
+        path = f"housing.{end}.features[{i}]"
+        if isinstance(f, Hole):
+            found.append(_Disc(f.name, path, (f.x, f.y), max(f.diameter, f.boss) / 2.0, f.boss > 0.0))
+        elif isinstance(f, Lug):
+            found.append(_Disc(f.name, path, (f.x, f.y), f.hole / 2.0, is_boss=False))
+    studs = enumerate(resolved.housing.studs)
+    found += [_Disc(s.name, f"housing.studs[{i}]", (s.x, s.y), s.boss / 2.0, is_boss=True) for i, s in studs]
+    return tuple(found)
 
 
 def _circles(old: ResolvedPiece, new: ResolvedPiece, before: Resolved, after: Resolved) -> Iterator[Conflict]:
     """A hole or boss that a wall runs through now, or that has changed sides."""
-    was = {path: (at, radius) for _, path, at, radius, _ in _discs(before, old.end)}
-    for name, path, at, radius, solid in _discs(after, new.end):
-        for wall, old_curve, new_curve in (
-            ("the seat's outer wall", old.curves.seat_outer, new.curves.seat_outer),
-            ("the seat's inner wall", old.curves.seat_inner, new.curves.seat_inner),
-            ("the outside", old.curves.outside, new.curves.outside),
-            ("the opening's edge", old.curves.opening, new.curves.opening),
-        ):
-            if old_curve is None or new_curve is None:
+    was, now = _discs(before, old.end), _discs(after, new.end)
+    if not now:
+        return
+    a, b = old.curves, new.curves
+    for wall, old_curve, new_curve, bosses_may_cross in (
+        ("the seat's outer wall", a.seat_outer, b.seat_outer, False),
+        ("the seat's inner wall", a.seat_inner, b.seat_inner, False),
+        # A boss may stand out of the wall, and on lip and bar alike; its hole is judged by the metal round it.
+        ("the outside", a.outside, b.outside, True),
+        ("the opening's edge", a.opening, b.opening, True),
+    ):
+        if old_curve is None or new_curve is None:
+            continue
+        signed_was = old_curve.signed_distance([disc.at for disc in was])
+        signed_now = new_curve.signed_distance([disc.at for disc in now])
+        for disc_was, disc, s_was, s_now in zip(was, now, signed_was, signed_now, strict=True):
+            lay, lies = _lies(float(s_was), disc_was.radius), _lies(float(s_now), disc.radius)
+            if bosses_may_cross and (disc.is_boss or lay is _Lies.ACROSS):
                 continue
-            now, deep = _lies(at, radius, new_curve)
-            then = _lies(*was[path], old_curve)[0] if path in was else now
-            if wall == "the opening's edge" and (solid or then is _Lies.ACROSS):
-                continue  # a boss may stand on the lip and a bar alike
-            if wall == "the outside" and (solid or then is _Lies.ACROSS):
-                continue  # a boss may stand out of the wall; its hole is judged by the metal round it
-            if now is _Lies.ACROSS:
+            place = Place(new.end, disc.at, feature=disc.name, path=disc.path)
+            if lies is _Lies.ACROSS:
                 what = Sentence.of(
-                    f"{name}: {wall} runs through it, {{deep}} deep; move it, make it smaller, or hold that wall",
-                    deep=deep,
+                    f"{disc.name}: {wall} runs through it, {{deep}} deep; move it, make it smaller, or hold that wall",
+                    deep=disc.radius - abs(float(s_now)),
                 )
-            elif then is not _Lies.ACROSS and now is not then:
+                yield Conflict(disc.name, what, place)
+            elif lay is not _Lies.ACROSS and lies is not lay:
                 what = Sentence(
-                    f"{name}: {wall} has passed over it: it was {then} and is now {now}; move it or hold that wall"
+                    f"{disc.name}: {wall} has passed over it: it was {lay} and is now {lies}; move it or hold that wall"
                 )
-            else:
-                continue
-            yield Conflict(name, what, Place(new.end, at, feature=name, path=path))
+                yield Conflict(disc.name, what, place)
 
 
-def _nesting(piece: ResolvedPiece) -> Iterator[Conflict]:
-    """Curves that must lie one in the other, and no longer do."""
-    c = piece.curves
-    order = [("seat's outer wall", c.seat_outer, "outside", c.outside)]
-    order.append(("seat's inner wall", c.seat_inner, "seat's outer wall", c.seat_outer))
-    if c.opening is not None:
+def _lies(signed: float, radius: float) -> _Lies:
+    if signed <= -radius + _TOUCH_MM:
+        return _Lies.INSIDE
+    return _Lies.OUTSIDE if signed >= radius - _TOUCH_MM else _Lies.ACROSS
+
+
+def _nesting(piece: ResolvedPiece, housing: Housing) -> Iterator[Conflict]:
+    """Curves that must lie one in the other, and no longer do.
+
+    Parallels of one seat are nested by their distances; what was held can be overrun.
+    """
+    c, own = piece.curves, housing.piece(piece.end)
+    assert own is not None
+    order = [("seat's inner wall", c.seat_inner, "seat's outer wall", c.seat_outer)]
+    if own.held_outside is not None:
+        order.append(("seat's outer wall", c.seat_outer, "outside", c.outside))
+    if c.opening is not None and own.opening is not None and own.opening.held is not None:
         order.append(("opening", c.opening, "seat's inner wall", c.seat_inner))
     for inner_name, inner, outer_name, outer in order:
+        if inner_name == "seat's inner wall" and c.seat_inner.bounds[2] < c.seat_outer.bounds[2]:
+            continue  # both run parallel to the rim: one place decides
         points = inner.points_at(inner.length * (_STATIONS / len(_STATIONS)))
         past = outer.signed_distance(points)
         worst = int(past.argmax())

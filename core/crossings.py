@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 from functools import cached_property
+from itertools import pairwise
 from math import atan2, pi, tan
 from typing import TYPE_CHECKING
 
@@ -310,12 +311,6 @@ class Pieces:
         """(k, 2) unit directions of travel in the middle of the pieces ``index``."""
         return self.source.tangents(self.segment[index], (self.begin[index] + self.stop[index]) / 2.0)
 
-    @cached_property
-    def _lists(self) -> tuple[list[int], list[float], list[list[float]], list[list[float]]]:
-        starts = np.column_stack((self.nodes[self.first], self.bulge)).tolist()
-        ends = np.column_stack((self.nodes[self.last], -self.bulge)).tolist()
-        return self.segment.tolist(), (self.stop - self.begin).tolist(), starts, ends
-
     def leaving(self, edge: int, *, reach: float) -> float:
         """Direction [rad] in which a piece leaves its node, as seen ``reach`` [mm] along it; ``~piece`` runs back."""
         piece = edge if edge >= 0 else ~edge
@@ -332,44 +327,40 @@ class Pieces:
 
         ``arrived`` is the piece that runs into the node; both it and the choices are pieces, ``~piece`` run backwards.
         """
-        extents = self._lists[1]
         back = ~arrived
+        every = np.array([back, *choices])
+        every = np.where(every < 0, ~every, every)
         # Looked at a little way off, curves that leave in one direction lie in the order of their curvature.
-        reach = min(1.0, *(extents[e if e >= 0 else ~e] / 4.0 for e in (back, *choices)))
+        reach = min(1.0, float((self.stop[every] - self.begin[every]).min()) / 4.0)
         angle = self.leaving(back, reach=reach)
         return min(choices, key=lambda e: (angle - self.leaving(e, reach=reach)) % (2.0 * pi))
 
     def outline(self, chain: Sequence[int]) -> Outline:
         """The closed outline along the chain of pieces (``~piece``: run backwards), parts of one segment made one."""
-        segment, extent, starts, ends = self._lists
-        groups: list[list[int]] = []
-        for edge in chain:
-            # Neighbours on one segment run on in the same sense: p, p + 1 forwards, ~p, ~(p - 1) = ~p + 1 backwards.
-            if groups and edge == groups[-1][1] + 1 and _same(segment, edge, groups[-1][1]):
-                groups[-1][1] = edge
-            else:
-                groups.append([edge, edge])
-        if len(groups) > 2 and groups[0][0] == groups[-1][1] + 1 and _same(segment, groups[0][0], groups[-1][1]):
-            groups[0][0] = groups.pop()[0]
-        rows: list[list[float]] = []
-        for head, tail in groups:
-            row = starts[head] if head >= 0 else ends[~head]
-            if head != tail:
-                span = range(head, tail + 1) if head >= 0 else range(~tail, ~head + 1)
-                of = segment[span[0]]
-                whole, length = sum(extent[p] for p in span), float(self.source.length[of])
-                bulge = float(self.source.bulge[of])
-                if whole < length - SNAP:
-                    bulge = tan(float(self.source.sweep[of]) * whole / length / 4.0)
-                row = [row[0], row[1], bulge if head >= 0 else -bulge]
-            rows.append(row)
-        return Outline(rows)
-
-
-def _same(segment: list[int], edge: int, other: int) -> bool:
-    return (edge >= 0) == (other >= 0) and (
-        segment[edge if edge >= 0 else ~edge] == segment[other if other >= 0 else ~other]
-    )
+        edges = np.array(chain)
+        pieces = np.where(edges < 0, ~edges, edges)
+        # Neighbours on one segment run on in the same sense: p, p + 1 forwards, ~p, ~(p - 1) = ~p + 1 backwards.
+        previous = np.arange(-1, len(edges) - 1)
+        before, segment = edges[previous], self.segment[pieces]
+        runs_on = (edges == before + 1) & (segment == segment[previous]) & ((edges < 0) == (before < 0))
+        forwards = edges >= 0
+        start = self.nodes[np.where(forwards, self.first[pieces], self.last[pieces])]
+        bulge = np.where(forwards, self.bulge[pieces], -self.bulge[pieces])
+        heads = np.flatnonzero(~runs_on)
+        vertices = np.column_stack((start, bulge))
+        if len(heads) == len(edges) or len(heads) < 2:
+            return Outline(vertices)
+        listed = [*heads.tolist(), int(heads[0]) + len(edges)]
+        for head, stop in pairwise(listed):
+            if stop - head > 1:
+                of = int(segment[head])
+                run = pieces[np.arange(head, stop) % len(edges)]
+                extent, length = float((self.stop[run] - self.begin[run]).sum()), float(self.source.length[of])
+                whole = float(self.source.bulge[of])
+                if extent < length - SNAP:
+                    whole = tan(float(self.source.sweep[of]) * extent / length / 4.0)
+                vertices[head, 2] = whole if forwards[head] else -whole
+        return Outline(vertices[heads])
 
 
 def cut(
@@ -396,7 +387,7 @@ def cut(
     """
     n = len(s)
     low, high = boxes
-    si, sj, ti, tj, hits = meetings(s, i, j)
+    si, sj, ti, tj, hits = _without_vertices(s, first, last, meetings(s, i, j))
     one, other = np.concatenate((i, j)), np.concatenate((j, i))
     size, vertices = n, s.start
     if both_ends:
@@ -451,6 +442,17 @@ def cut(
         np.concatenate((vertices, hits)),
         is_cut,
     )
+
+
+def _without_vertices(s: Segments, first: IntArray, last: IntArray, hits: Hits) -> Hits:
+    """The hits but those of neighbours in the vertex they share, which is no cut."""
+    i, j, ti, tj, points = hits
+    shared = (last[i] == first[j]) & (ti >= s.length[i] - SNAP) & (tj <= SNAP)
+    shared |= (last[j] == first[i]) & (tj >= s.length[j] - SNAP) & (ti <= SNAP)
+    if not shared.any():
+        return hits
+    k = np.flatnonzero(~shared)
+    return i[k], j[k], ti[k], tj[k], points[k]
 
 
 def _near_hits(n: int, found: tuple[IntArray, IntArray], one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
@@ -546,7 +548,7 @@ class Rays:
         arcs, lines = np.flatnonzero(s.bulge != 0.0), np.flatnonzero(s.bulge == 0.0)
         y0, y1 = s.start[lines, 1], s.end[lines, 1]
         rise = y1 - y0
-        slope = (s.end[lines, 0] - s.start[lines, 0]) / np.where(rise != 0.0, rise, 1.0)
+        run = s.end[lines, 0] - s.start[lines, 0]
         cy, r, sweep, angle = s.centre[arcs, 1], s.radius[arcs], s.sweep[arcs], s.start_angle[arcs]
         sign = np.where(sweep < 0.0, -1.0, 1.0)
         to_top = np.mod(sign * (pi / 2.0 - angle), 2.0 * pi)
@@ -567,7 +569,8 @@ class Rays:
         self._low, self._high = low[used], high[used]
         self._x = np.concatenate((s.start[lines, 0], np.tile(s.centre[arcs, 0], 3)))[used]
         self._y = np.concatenate((y0, np.tile(cy, 3)))[used]
-        self._slope = np.concatenate((slope, flat))[used]
+        self._run = np.concatenate((run, flat))[used]
+        self._rise = np.concatenate((rise, flat + 1.0))[used]
         self._side = np.concatenate((none, side, -side, side))[used]
         self._square = np.concatenate((none, np.tile(r * r, 3)))[used]
         self._owner = np.concatenate((owner[lines], np.tile(owner[arcs], 3)))[used]
@@ -584,7 +587,8 @@ class Rays:
         row = np.repeat(np.arange(len(count)), count)
         point = order[np.arange(len(row)) + np.repeat(begin - (np.cumsum(count) - count), count)]
         up = p[point, 1] - self._y[row]
-        x = self._x[row] + self._slope[row] * up
+        # Divided before it is multiplied: next to nothing of a rise would make a slope past all numbers.
+        x = self._x[row] + self._run[row] * (up / self._rise[row])
         x += self._side[row] * np.sqrt(np.maximum(self._square[row] - up * up, 0.0))
         crossed = np.flatnonzero(x > p[point, 0])
         cell = point[crossed] * self._owners + self._owner[row[crossed]]

@@ -81,8 +81,7 @@ def _profile(rim: Outline, wall: Outline, end: End, side: Side, count: int) -> G
     stations = rim.length * (np.arange(count) / count)
     points = rim.points_at(stations + rim.axis_station)
     found = wall.nearest(points)
-    inside = wall.contains(points)
-    clear = inside if side is Side.OUTER else ~inside
+    clear = wall.contains_near(points, found) == (side is Side.OUTER)
     gap = np.where(clear, found.distance, -found.distance)
     # A rim that lies on its wall has no inside: call rounding nought.
     gap = np.where(np.abs(gap) < 1e-9, 0.0, gap)

@@ -278,15 +278,19 @@ class Arrangement:
             if self._join(sorted(group), side, sign):
                 joined = True
                 self._find_even(sorted(group), side)
-        used = sorted(set(side)) if joined else side
-        members: dict[int, list[tuple[int, int]]] = {run: [] for run in used}
+        self._members: list[list[tuple[int, int]]]
+        if not joined:
+            self._side = self._side_run = np.arange(count)
+            self._sign = np.ones(count, dtype=np.int64)
+            self._members = [[(run, 1)] for run in range(count)]
+            return
+        members: dict[int, list[tuple[int, int]]] = {run: [] for run in sorted(set(side))}
         for run, (of, sense) in enumerate(zip(side, sign, strict=True)):
             members[of].append((run, sense))
-        number = {run: k for k, run in enumerate(used)}
-        self._side = np.array([number[of] for of in side] if joined else side, dtype=np.int64)
-        self._sign = np.array(sign, dtype=np.int64)
-        self._side_run = np.array(used, dtype=np.int64)
         self._members = list(members.values())
+        self._side_run = np.array(list(members), dtype=np.int64)
+        self._side = np.searchsorted(self._side_run, np.array(side, dtype=np.int64))
+        self._sign = np.array(sign, dtype=np.int64)
 
     def _join(self, runs: list[int], side: list[int], sign: list[int]) -> bool:
         """Make those of the runs, all between the same nodes, one side that lie on each other."""

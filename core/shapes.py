@@ -2,21 +2,17 @@
 
 from __future__ import annotations
 
-from math import cos, hypot, radians, sin
+from dataclasses import dataclass
+from math import cos, radians, sin, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.cut_line import cut_spans
-from core.errors import FoldsOverError
 from core.outline import Outline, bulge_through, circle_outline, polygon_outline
-from core.parallel import parallel
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from core.housing import Badge, Lug
-    from core.outline import Point
+    from core.outline import FloatArray, Point
 
 
 def direction(angle: float) -> Point:
@@ -77,49 +73,94 @@ def lug_outlines(lug: Lug, outside: Outline) -> tuple[Outline, ...]:
     The neck runs from the pad's centre to the nearest place of the outside and on into the wall, so that the union
     leaves no seam.
     """
-    found = outside.nearest([(lug.x, lug.y)])
-    foot = found.foot[0]
-    pad = circle_outline((lug.x, lug.y), lug.pad / 2.0)
+    at = (lug.x, lug.y)
+    found = outside.nearest([at])
+    pad = circle_outline(at, lug.pad / 2.0)
     reach = float(found.distance[0])
-    if reach < 1e-6 or bool(outside.contains([(lug.x, lug.y)])[0]):
+    if reach < 1e-6 or outside.signed_distance([at])[0] < 0.0:
         return (pad,)  # the pad's centre lies in the wall already; no neck is needed
-    d = ((foot[0] - lug.x) / reach, (foot[1] - lug.y) / reach)
-    n = (-d[1], d[0])
-    # The neck's corners must end inside the wall although the outside curves away from them.
+    d = (float(found.foot[0, 0] - lug.x) / reach, float(found.foot[0, 1] - lug.y) / reach)
     half = min(lug.neck, lug.pad) / 2.0
+    # The neck's corners must end inside the wall although the outside curves away from them.
     sink = min(2.0 + half * half / max(reach, half), 8.0)
+    axes = _Axes(at, d)
+    neck = polygon_outline(
+        [axes.place(t, u) for t, u in ((0.0, -half), (reach + sink, -half), (reach + sink, half), (0.0, half))]
+    )
+    fillets = _fillets(axes, outside, int(found.segment[0]), reach, half, lug.fillet) if lug.fillet > 0.0 else ()
+    return (pad, neck, *fillets)
 
-    def at(along: float, aside: float) -> tuple[float, float]:
-        return lug.x + d[0] * along + n[0] * aside, lug.y + d[1] * along + n[1] * aside
 
-    neck = polygon_outline([at(0.0, -half), at(reach + sink, -half), at(reach + sink, half), at(0.0, half)])
-    fillets = [_fillet(outside, at, half * side, lug.fillet, d) for side in (-1.0, 1.0)] if lug.fillet > 0 else []
-    return (pad, neck, *(f for f in fillets if f is not None))
+@dataclass(frozen=True, slots=True)
+class _Axes:
+    """A lug's own axes: along its neck towards the wall, and to the left of it."""
+
+    origin: Point
+    d: Point
+
+    def place(self, along: float, aside: float) -> Point:
+        """The point at these distances [mm]."""
+        (x, y), (c, s) = self.origin, self.d
+        return x + c * along - s * aside, y + s * along + c * aside
 
 
-def _fillet(
-    outside: Outline, at: Callable[[float, float], Point], aside: float, radius: float, d: Point
-) -> Outline | None:
-    """The fillet between a neck's edge and the outside: tangent to both; None where it finds no room."""
-    side = 1.0 if aside > 0 else -1.0
-    try:
-        ring = parallel(outside, radius, where="lug fillet")
-    except FoldsOverError:
+def _fillets(
+    axes: _Axes, outside: Outline, segment: int, reach: float, half: float, radius: float
+) -> tuple[Outline, ...]:
+    """The fillets between both edges of a neck and the outside, tangent to both; none where there is no room."""
+    wide = half + radius
+    along = _fillet_along(outside, segment, reach, wide, radius)
+    if along is None or along <= 0.0:
+        return ()
+    centres = [axes.place(along, wide * side) for side in (-1.0, 1.0)]
+    found = outside.nearest(centres)
+    patches: list[Outline] = []
+    for side, centre, foot, distance in zip((-1.0, 1.0), centres, found.foot, found.distance, strict=True):
+        if abs(float(distance) - radius) > 1e-9:
+            tangent = _settled_centre(axes, outside, along, wide * side, radius)
+            if tangent is None:
+                continue
+            settled, centre, foot = tangent  # noqa: PLW2901 - the guess gives way to what it led to
+        else:
+            settled = along
+        on_neck = axes.place(settled, half * side)
+        on_wall = (float(foot[0]), float(foot[1]))
+        # Round the fillet from neck to wall, then back under the metal of both.
+        inward = axes.place(settled + 2.0 * radius, side * (half + radius / 2.0))
+        root = axes.place(settled + radius, side * (half - min(radius, half) / 2.0))
+        arc = bulge_through(on_neck, on_wall, centre, ccw=side > 0)
+        patches.append(Outline([[*on_neck, arc], [*on_wall, 0.0], [*inward, 0.0], [*root, 0.0]]).oriented(ccw=True))
+    return tuple(patches)
+
+
+def _fillet_along(outside: Outline, segment: int, reach: float, wide: float, radius: float) -> float | None:
+    """How far along the neck the fillet's centre lies, if the wall went on as at the neck's foot.
+
+    The neck stands square on the wall, so the wall's centre of curvature is on its middle line.
+    """
+    s = outside.segments
+    bend = float(s.bulge[segment])
+    if bend == 0.0:
+        return reach - radius
+    r = float(s.radius[segment])
+    # Convex (counter-clockwise) walls bend away from the lug, concave ones towards it.
+    square = (r + radius) ** 2 - wide**2 if bend > 0.0 else (r - radius) ** 2 - wide**2
+    if square <= 0.0:
         return None
-    start = at(0.0, aside + side * radius)
-    spans = cut_spans((ring,), start, d)
-    if len(spans) == 0 or spans[0, 0] <= 0.0:
-        return None
-    along = float(spans[0, 0])
-    centre = at(along, aside + side * radius)
-    on_neck = at(along, aside)
-    foot = outside.nearest([centre]).foot[0]
-    on_wall = (float(foot[0]), float(foot[1]))
-    if abs(hypot(on_wall[0] - centre[0], on_wall[1] - centre[1]) - radius) > 1e-6:
-        return None
-    root = at(along + radius, aside - side * min(radius, abs(aside)) / 2.0)
-    # The patch: from the neck's edge round the fillet to the wall, then back under the metal of neck and wall.
-    inward = at(along + 2.0 * radius, aside + side * radius / 2.0)
-    ccw = side > 0
-    arc = bulge_through(on_neck, on_wall, centre, ccw=ccw)
-    return Outline([[*on_neck, arc], [*on_wall, 0.0], [*inward, 0.0], [*root, 0.0]]).oriented(ccw=True)
+    return reach + r - sqrt(square) if bend > 0.0 else reach - r + sqrt(square)
+
+
+def _settled_centre(
+    axes: _Axes, outside: Outline, along: float, aside: float, radius: float
+) -> tuple[float, Point, FloatArray] | None:
+    """Where a fillet's centre lies when its wall is another segment than the neck's: distance along, centre, foot."""
+    for _ in range(60):
+        centre = axes.place(along, aside)
+        found = outside.nearest([centre])
+        off = float(outside.signed_distance([centre])[0]) - radius
+        if abs(off) < 1e-11:
+            return along, centre, found.foot[0]
+        along += off
+        if along <= 0.0:
+            return None
+    return None
