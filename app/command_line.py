@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 from core.edits import parse_assignment, set_text
 from core.errors import FileError
 from core.evaluate import evaluate
+from core.files.atomic import file_error
 from core.files.dxf_write import DxfVersion
 from core.files.export import export as write_export
 from core.files.project_file import load_project
@@ -37,7 +38,16 @@ def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, w
     result = evaluate(_read(file, assignments))
     report = _export(result, folder, r12=r12, with_old=with_old)
     if as_json:
-        _print(json.dumps({**as_builtins(result), **report.to_builtins()}, ensure_ascii=False, indent=2))
+        written = {
+            "project": result.project.name,
+            "overall": str(result.overall),
+            "folder": str(report.folder),
+            "files": list(report.files),
+            "size": str(report.size_kind),
+            "rings": report.to_builtins(),
+            "remarks": list(report.remarks),
+        }
+        _print(json.dumps(written, ensure_ascii=False, indent=2))
     else:
         _print(_written_words(result, report, folder))
     return _status(result)
@@ -71,16 +81,19 @@ def _read(file: Path, assignments: Sequence[str]) -> Project:
 
 def _export(result: Result, folder: Path, *, r12: bool, with_old: bool) -> ExportReport:
     versions = (DxfVersion.R2010, DxfVersion.R12) if r12 else (DxfVersion.R2010,)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise file_error(folder, error, action="made") from error
     return write_export(result, folder, versions=versions, with_old=with_old)
 
 
 def _written_words(result: Result, report: ExportReport, folder: Path) -> str:
     lines = [f"Verdict: {result.overall}", f"Written to {folder}:"]
-    lines += [f"  {path.name}" for path in report.files]
-    lines.append(
-        f"Read back and compared: {len(report.rings)} rings, worst deviation "
-        f"{max((ring.deviation_mm for ring in report.rings), default=0.0) * 1000:.2f} µm."
-    )
+    lines += [f"  {name}" for name in report.files]
+    worst = report.worst_mm * 1000.0
+    lines.append(f"Read back and compared: {len(report.rings)} rings, worst deviation {worst:.2f} µm.")
+    lines += report.remarks
     return "\n".join(lines)
 
 

@@ -5,34 +5,12 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
+from core.files.values import limits_text, value_text
 from core.lengths import show_length, shower
-from core.verdicts import Unit
 
 if TYPE_CHECKING:
     from core.evaluate import Result
-    from core.lengths import Style
-    from core.verdicts import Finding, Place
-
-
-def value_text(value: float, unit: Unit, style: Style) -> str:
-    """A value of a check with its unit; lengths in the project's own."""
-    if not math.isfinite(value):
-        return "none"
-    if unit is Unit.LENGTH:
-        return show_length(value, style)
-    digits = {Unit.AREA: 0, Unit.PERCENT: 1, Unit.VELOCITY: 2}.get(unit, 2)
-    return f"{value:.{digits}f} {unit}".rstrip()
-
-
-def limits_text(finding: Finding, style: Style) -> str:
-    """The limits of a finding in words: ``0.30 mm to 1.50 mm``, ``at least 4.00 mm``."""
-    low = None if finding.low is None else value_text(finding.low, finding.unit, style)
-    high = None if finding.high is None else value_text(finding.high, finding.unit, style)
-    if low is not None and high is not None:
-        return f"{low} to {high}"
-    if low is not None:
-        return f"at least {low}"
-    return "no limit" if high is None else f"at most {high}"
+    from core.verdicts import Place
 
 
 def as_text(result: Result) -> str:

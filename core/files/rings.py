@@ -1,0 +1,279 @@
+"""The rings of a piece: every closed outline of its metal once, with the heights it goes through and a layer's name.
+
+Rings are read from the slabs, so that a written file can't describe the metal otherwise than drawing and checks do. A
+ring is named by the parts that its boundary runs along. Layer names are our own and keep to what R12 allows.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from core.housing import Band, HeldCurve, Hole, Lug, Made, Pocket
+from core.outline import Outline
+from core.ovals import ARC_TOLERANCE, Family
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from core.housing import Piece
+    from core.insert import End, Insert
+    from core.outline import FloatArray
+    from core.slabs import Resolved, ResolvedPiece
+
+LONGEST_LAYER: Final = 31
+"""Characters that R12 allows in a layer's name (A-Z, 0-9, $, _ and -)."""
+
+# A ring along several parts is named by the first of these; the word is what the layer is called by.
+_WORDS: Final = {
+    "outside": "OUTSIDE",
+    "seat outer": "SEAT-OUTER",
+    "seat inner": "SEAT-INNER",
+    "opening": "OPENING",
+    "pocket": "POCKET",
+    "earlier seat": "EARLIER",
+    "crossbar": "CROSSBAR",
+    "band": "BAND",
+    "rib": "RIB",
+    "badge": "BADGE",
+    "lug": "LUG",
+    "boss": "BOSS",
+    "drilled hole": "DRILLED",
+    "cored hole": "CORED",
+}
+_ORDER: Final = {kind: rank for rank, kind in enumerate(_WORDS)}
+_SECOND: Final = {"seat outer": "SEAT", "seat inner": "INNER"}  # shorter where the name has a first word already
+_ROUND: Final = {"drilled hole": "HOLE-DRILLED", "cored hole": "HOLE-CORED"}
+# What has lines and arcs of its own; everything else inherits those of an oval, or is placed against them.
+_BY_ITSELF: Final = frozenset({"drilled hole", "cored hole", "boss", "badge"})
+SHORTEST_MM: Final = 0.1
+"""Shorter segments make receivers of a file stumble."""
+_TIDY_MM: Final = 0.0002
+_SAMPLES: Final = 13
+_FITTED: Final = frozenset({Family.ELLIPSE, Family.SUPERELLIPSE})
+# Two parallels of one piece are further apart than this [mm], and arcs nearer to their exact curve.
+_SAME_EXTENT: Final = 2.0 * ARC_TOLERANCE
+
+
+@dataclass(frozen=True, slots=True)
+class Ring:
+    """One closed outline of a piece's metal.
+
+    Attributes:
+        layer: the layer it is written on.
+        feature: names of the features and curves that its boundary runs along, the leading one first.
+        kind: of the leading one, as ``seat outer`` or ``drilled hole``.
+        outline: counter-clockwise when the metal is inside it, clockwise when it is a hole in the metal.
+        spans: heights from the outer face between which it bounds metal [mm], outermost first.
+        exact: the exact parallel of an oval that it stands for, when it is the whole of one.
+        arc_tolerance: how far it may be off the exact curves it stands for [mm]; 0 when its arcs are exact.
+    """
+
+    layer: str
+    piece: End
+    feature: str
+    kind: str
+    outline: Outline
+    spans: tuple[tuple[float, float], ...]
+    exact: HeldCurve | None = None
+    arc_tolerance: float = 0.0
+
+    @property
+    def z0(self) -> float:
+        """Its outermost height, from the outer face [mm]."""
+        return self.spans[0][0]
+
+    @property
+    def z1(self) -> float:
+        """Its innermost height, from the outer face [mm]."""
+        return self.spans[-1][1]
+
+    @property
+    def is_hole(self) -> bool:
+        """Whether the metal lies outside it."""
+        return not self.outline.is_ccw
+
+
+@dataclass(slots=True)
+class _Found:
+    outline: Outline
+    spans: list[tuple[float, float]]
+    sources: set[int] = field(default_factory=set)
+
+
+def rings(resolved: Resolved, end: End) -> tuple[Ring, ...]:
+    """Every outline of one piece once, outermost curves first.
+
+    Args:
+        resolved: the housing; which holes are drilled, and which ovals the curves run parallel to, is read from it.
+        end: the piece; a piece that is not there has no rings.
+    """
+    piece = resolved.piece(end)
+    design = resolved.housing.piece(end)
+    if piece is None or design is None:
+        return ()
+    kinds = [_kind(part.name, part.kind, part.path, design) for part in piece.parts]
+    curves = _exact_curves(design, resolved.insert, end)
+    is_fitted = any(curve.family in _FITTED for _, curve in curves)
+    named: list[tuple[str, Ring]] = []
+    for found in _loops(piece):
+        sources = sorted(found.sources, key=lambda k: (_ORDER[kinds[k]], k))
+        of_kind = list(dict.fromkeys(kinds[k] for k in sources))
+        features = dict.fromkeys(piece.parts[k].name for k in sources)
+        lead = of_kind[0]
+        exact = None
+        if len(of_kind) == 1 and any(
+            outline_key(found.outline) == outline_key(piece.parts[k].outline) for k in sources
+        ):
+            exact = _exact(found.outline, (curve for kind, curve in curves if kind == lead))
+        off = ARC_TOLERANCE if is_fitted and not _BY_ITSELF.issuperset(of_kind) else 0.0
+        outline, moved = tidied(found.outline)
+        ring = Ring("", end, ", ".join(features), lead, outline, tuple(found.spans), exact, off + moved)
+        named.append((_layer(end, of_kind), ring))
+    return _with_layers(named)
+
+
+def tidied(outline: Outline) -> tuple[Outline, float]:
+    """The outline without segments under 0.1 mm, and how far that moved it [mm].
+
+    Where outlines meet just past a joint of two arcs, a sliver of arc is left that receivers stumble over. It is drawn
+    into its neighbour, the smoother one, if nothing moves by more than 0.2 µm; else it stays.
+    """
+    moved, kept = 0.0, set[float]()
+    while len(outline) > 3:
+        s = outline.segments
+        short = [k for k in np.argsort(s.length).tolist() if s.length[k] < SHORTEST_MM and s.length[k] not in kept]
+        if not short:
+            break
+        k = short[0]
+        choices = [_drawn_into(outline, k, other) for other in ((k - 1) % len(s), (k + 1) % len(s))]
+        best, off = min(choices, key=lambda choice: choice[1])
+        if off <= _TIDY_MM:
+            outline, moved = best, max(moved, off)
+        else:
+            kept.add(float(s.length[k]))
+    return outline, moved
+
+
+def _drawn_into(outline: Outline, short: int, other: int) -> tuple[Outline, float]:
+    """The outline with a segment made part of one of its neighbours, and how far that moves it [mm]."""
+    s, v = outline.segments, outline.vertices
+    count = len(s)
+    first, gone = (other, short) if (other + 1) % count == short else (short, other)
+    start, end = s.start[first], s.end[gone]
+    # Through both ends and the middle of the long one: what was an arc of that circle stays one.
+    middle = s.points(np.array([other]), s.length[[other]] / 2.0)[0]
+    bulge = 0.0 if s.bulge[other] == 0.0 else _bulge_by(start, middle, end)
+    vertices = v.copy()
+    vertices[first, 2] = bulge
+    new = Outline(np.delete(vertices, gone, axis=0))
+    # Densely where the short one was: over the whole it would fall between two samples.
+    there = new.segments.length[first - (gone < first)]
+    even, near = np.linspace(0.0, 1.0, _SAMPLES) * there, np.linspace(0.0, 2.0, 2 * _SAMPLES) * s.length[short]
+    along = np.concatenate((even, np.clip(near if first == short else there - near, 0.0, there)))
+    index = np.full(len(along), first - (gone < first))
+    ahead = outline.segments.nearest(new.segments.points(index, along))[0].max()
+    old = s.points(np.full(_SAMPLES, short), np.linspace(0.0, 1.0, _SAMPLES) * s.length[short])
+    back = new.segments.nearest(old)[0].max()
+    return new, float(max(ahead, back))
+
+
+def _bulge_by(start: FloatArray, middle: FloatArray, end: FloatArray) -> float:
+    """Bulge of the arc from ``start`` through ``middle`` to ``end``: half the sweep is the turn between its chords."""
+    a, b = middle - start, end - middle
+    turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
+    return float(np.tan(turn / 2.0))
+
+
+def _loops(piece: ResolvedPiece) -> list[_Found]:
+    """Each loop of the slabs once, whichever way and from whichever vertex it runs."""
+    known: dict[bytes, _Found] = {}
+    for slab in piece.slabs:
+        for loop, sources in zip(slab.region.loops, slab.region.sources, strict=True):
+            found = known.setdefault(outline_key(loop), _Found(loop, []))
+            found.sources |= sources
+            if found.spans and found.spans[-1][1] == slab.z0:
+                found.spans[-1] = (found.spans[-1][0], slab.z1)
+            else:
+                found.spans.append((slab.z0, slab.z1))
+    return sorted(known.values(), key=lambda f: -abs(f.outline.area))
+
+
+def outline_key(outline: Outline) -> bytes:
+    """The same for one closed outline whichever way, and from whichever vertex, it runs."""
+    v = outline.oriented(ccw=True).vertices
+    first = np.lexsort((v[:, 1], v[:, 0]))[0]
+    return bytes((np.roll(v, -int(first), axis=0) + 0.0).tobytes())  # equal means equal bytes, so no -0.0
+
+
+def _kind(name: str, kind: str, path: str, design: Piece) -> str:
+    """The kind of a part, with seats and holes told apart."""
+    if kind == "seat":
+        return name
+    if kind == "rib end":
+        return "rib"
+    if kind != "hole":
+        return kind
+    made = Made.DRILLED  # a stud's bore: its thread, or the clearance round it, is made in the casting
+    if path.startswith("features["):
+        feature = design.features[int(path[len("features[") : -1])]
+        if isinstance(feature, Hole | Lug):
+            made = feature.made
+    return f"{made} hole"
+
+
+def _layer(end: End, of_kind: list[str]) -> str:
+    lead = of_kind[0]
+    if len(of_kind) == 1:
+        return f"{end.upper()}-{_ROUND.get(lead, _WORDS[lead])}"
+    # What comes third changes neither depth nor purpose, and names must stay short.
+    return f"{end.upper()}-{_WORDS[lead]}-{_SECOND.get(of_kind[1], _WORDS[of_kind[1]])}"
+
+
+def _with_layers(named: list[tuple[str, Ring]]) -> tuple[Ring, ...]:
+    """One layer a name and depth: where a name has rings of several depths, the inner ones are numbered from 2."""
+    depths: dict[str, list[tuple[tuple[float, float], ...]]] = {}
+    for name, ring in named:
+        of_name = depths.setdefault(name, [])
+        if ring.spans not in of_name:
+            of_name.append(ring.spans)
+    for of_name in depths.values():
+        of_name.sort()
+    done: list[Ring] = []
+    for name, ring in named:
+        number = depths[name].index(ring.spans) + 1
+        layer = name if number == 1 else f"{name}-{number}"
+        done.append(replace(ring, layer=layer))
+    return tuple(done)
+
+
+def _exact(outline: Outline, candidates: Iterable[HeldCurve]) -> HeldCurve | None:
+    """The curve that the outline stands for: parallels of one kind differ in their reach along both axes."""
+    _, _, x1, y1 = outline.bounds
+    for curve in candidates:
+        reach = (curve.length / 2.0 + curve.offset, curve.width / 2.0 + curve.offset)
+        if max(abs(x1 - reach[0]), abs(y1 - reach[1])) < _SAME_EXTENT:
+            return curve
+    return None
+
+
+def _exact_curves(design: Piece, insert: Insert, end: End) -> list[tuple[str, HeldCurve]]:
+    """Kind and exact curve of all that runs parallel to an oval, whether or not it is a whole ring."""
+    rim = insert.rim_at(end)
+    outer = HeldCurve.of(insert.oval, rim.outset + design.seat.gap_outer)
+    inner = HeldCurve.of(insert.oval, rim.outset - rim.width - design.seat.gap_inner)
+    outside = design.held_outside or outer.inward(-design.wall)
+    found = [("outside", outside), ("seat outer", outer), ("seat inner", inner)]
+    if design.opening is not None:
+        found.append(("opening", design.opening.held or inner.inward(design.lip.width)))
+    if design.earlier_seat is not None:
+        found += [("earlier seat", design.earlier_seat.outer), ("earlier seat", design.earlier_seat.inner)]
+    for feature in design.features:
+        if isinstance(feature, Pocket):
+            found.append(("pocket", feature.held or inner.inward(feature.inset)))
+        elif isinstance(feature, Band):
+            edge = feature.held or outside.inward(feature.inset)
+            found += [("band", edge), ("band", edge.inward(feature.width))]
+    return found

@@ -1,0 +1,242 @@
+from __future__ import annotations
+
+import errno
+import json
+import os
+from typing import TYPE_CHECKING, Any
+
+import pytest
+from msgspec.structs import replace
+
+from core.errors import Cancelled, FileError
+from core.evaluate import Result, evaluate
+from core.files import export as export_module
+from core.files.dxf_audit import DEVIATION_LIMIT_MM
+from core.files.dxf_write import DxfVersion, SizeKind, write_dxf
+from core.files.export import export, file_stem
+from core.files.rings import rings
+from core.insert import End
+from core.ovals import Family
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from core.project import Project
+
+FILES = [
+    "test-housing-base.dxf",
+    "test-housing-base.svg",
+    "test-housing-lid.dxf",
+    "test-housing-lid.svg",
+    "test-housing.md",
+    "test-housing.txt",
+]
+
+
+def _there(folder: Path) -> list[str]:
+    return sorted(p.name for p in folder.iterdir())
+
+
+def test_an_export_writes_a_drawing_a_piece_and_what_lies_beside_them(tmp_path: Path, result: Result) -> None:
+    report = export(result, tmp_path)
+    assert _there(tmp_path) == FILES
+    assert sorted(report.files) == FILES
+    assert report.folder == tmp_path
+    assert report.size_kind is SizeKind.FINISHED
+
+
+@pytest.mark.parametrize("family", [family for family in Family if family is not Family.CIRCLE])
+def test_every_ring_of_every_family_is_within_a_micrometre(
+    tmp_path: Path, result_of: Callable[[Family], Result], family: Family
+) -> None:
+    after = result_of(family).after
+    report = export(result_of(family), tmp_path)
+    assert 0.0 < report.worst_mm <= DEVIATION_LIMIT_MM
+    assert len(report.rings) == len(rings(after, End.BASE)) + len(rings(after, End.LID))
+
+
+def test_for_json_there_is_one_flat_object_a_ring(tmp_path: Path, lens_ring: Result) -> None:
+    found = json.loads(json.dumps(export(lens_ring, tmp_path).to_builtins()))
+    assert len(found) == 5
+    assert set(found[0]) == {"file", "layer", "piece", "feature", "area_mm2", "length_mm", "deviation_mm"}
+    seat = next(one for one in found if one["layer"] == "BASE-SEAT-OUTER")
+    outline = lens_ring.after.base.curves.seat_outer
+    assert (seat["file"], seat["piece"], seat["feature"]) == ("lens-ring-base.dxf", "base", "seat outer")
+    assert seat["area_mm2"] == pytest.approx(outline.area, abs=1e-6)
+    assert seat["length_mm"] == pytest.approx(outline.length, abs=1e-6)
+
+
+def test_an_old_and_a_new_version_and_the_old_outlines_are_on_offer(tmp_path: Path, result: Result) -> None:
+    report = export(result, tmp_path, versions=(DxfVersion.R2010, DxfVersion.R12), with_old=True)
+    assert {"test-housing-base-r12.dxf", "test-housing-lid-r12.dxf"} < set(_there(tmp_path))
+    old = [ring for ring in report.rings if not ring.is_cut]
+    assert old
+    assert all(ring.layer.endswith("-OLD") for ring in old)
+    assert not any(ring.layer.endswith("-OLD") for ring in report.rings if ring.is_cut)
+    assert "AC1009" in (tmp_path / "test-housing-base-r12.dxf").read_text()
+    with pytest.raises(ValueError, match="needs a version"):
+        export(result, tmp_path, versions=())
+
+
+def test_the_list_tells_layer_heights_size_and_deviation_of_every_ring(tmp_path: Path, result: Result) -> None:
+    report = export(result, tmp_path, with_old=True)
+    text = (tmp_path / "test-housing.txt").read_text()
+    for ring in report.rings:
+        (line,) = {line for line in text.splitlines() if line.split()[:1] == [ring.layer] and ring.feature in line} or {
+            ""
+        }
+        assert ("finished" if ring.is_cut else "as built") in line
+        assert "µm" in line
+    assert "6.00 to 33.00 mm" in text  # the base's seat, from its outer face
+    assert "-2.00 to 0.00 mm" in text  # the lid's band, raised
+    x0, y0, x1, y1 = result.after.base.slabs[0].region.bounds  # with the lugs
+    assert f"{x1 - x0:.2f} mm by {y1 - y0:.2f} mm over everything that is cut" in text
+    assert "CHECK-SQUARE-100 is a square of 100 mm" in text
+    assert "finished size, without contraction or finishing allowance" in text
+    assert "styrene" in text
+
+
+def test_rework_says_so_in_every_file(tmp_path: Path, reworked: Result) -> None:
+    report = export(reworked, tmp_path)
+    assert report.size_kind is SizeKind.REWORK
+    for name in ("test-housing-base.dxf", "test-housing-lid.dxf", "test-housing.txt"):
+        assert "rework of a casting that is there, finished size, not to be scaled" in (tmp_path / name).read_text()
+    assert "Rework of castings from the shelf: all sizes are 1:1" in (tmp_path / "test-housing.md").read_text()
+
+
+def test_what_may_not_be_cut_is_written_and_says_so_in_capitals(
+    tmp_path: Path, project_of: Callable[[Family], Project]
+) -> None:
+    project = project_of(Family.OBROUND)
+    bad = evaluate(replace(project, limits=replace(project.limits, bearing_least=40.0)))
+    assert bad.overall == "no-go"
+    export(bad, tmp_path)
+    for name in ("test-housing.txt", "test-housing.md"):
+        text = (tmp_path / name).read_text()
+        assert "NO-GO" in text
+        assert "DO NOT CUT" in text
+    assert "NO-GO" in (tmp_path / "test-housing-base.svg").read_text()
+
+
+@pytest.mark.parametrize(
+    ("name", "stem"),
+    [
+        ("Boatyard intake 2", "boatyard-intake-2"),
+        ("  Gehäuse / ../öl ", "gehause-ol"),
+        ("船", "housing"),
+        ("a.b_c", "a-b-c"),
+    ],
+)
+def test_file_names_are_plain_whatever_the_project_is_called(name: str, stem: str) -> None:
+    assert file_stem(name) == stem
+
+
+def _full_disk(monkeypatch: pytest.MonkeyPatch, after: int) -> None:
+    """Let ``after`` files be written, then be full."""
+    real, count = os.fsync, [0]
+
+    def sync(fd: int) -> None:
+        count[0] += 1
+        if count[0] > after:
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+        real(fd)
+
+    monkeypatch.setattr(os, "fsync", sync)
+
+
+@pytest.mark.parametrize("after", [0, 1, 3])
+def test_a_full_disk_is_told_by_the_files_own_name_and_nothing_is_replaced(
+    tmp_path: Path, result: Result, monkeypatch: pytest.MonkeyPatch, after: int
+) -> None:
+    for name in FILES:
+        (tmp_path / name).write_text("the one before")
+    _full_disk(monkeypatch, after)
+    with pytest.raises(FileError, match="the disk is full") as caught:
+        export(result, tmp_path)
+    assert os.path.dirname(caught.value.where) == str(tmp_path)  # noqa: PTH120 - the text is what the user reads
+    assert os.path.basename(caught.value.where) in FILES  # noqa: PTH119
+    assert _there(tmp_path) == FILES
+    assert all((tmp_path / name).read_text() == "the one before" for name in FILES)
+
+
+def test_a_file_that_does_not_read_back_as_designed_is_not_called_written(
+    tmp_path: Path, result: Result, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def spoiled(path: Path, *args: Any, **more: Any) -> object:  # noqa: ANN401
+        written = write_dxf(path, *args, **more)
+        path.write_bytes(path.read_bytes().replace(b"BASE-SEAT-OUTER", b"BASE-SEAT-WRONG"))
+        return written
+
+    monkeypatch.setattr(export_module, "write_dxf", spoiled)
+    (tmp_path / FILES[0]).write_text("the one before")
+    with pytest.raises(FileError, match=r"(?s)base\.dxf: was written but did not .* seat outer is missing") as caught:
+        export(result, tmp_path)
+    assert "nothing was replaced" in caught.value.what
+    assert (tmp_path / FILES[0]).read_text() == "the one before"
+    assert _there(tmp_path) == [FILES[0]]
+
+
+def test_many_problems_are_counted_instead_of_told(
+    tmp_path: Path, result: Result, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def spoiled(path: Path, *args: Any, **more: Any) -> object:  # noqa: ANN401
+        written = write_dxf(path, *args, **more)
+        path.write_bytes(path.read_bytes().replace(b"BASE-", b"BADE-"))
+        return written
+
+    monkeypatch.setattr(export_module, "write_dxf", spoiled)
+    with pytest.raises(FileError, match=r"and \d+ more"):
+        export(result, tmp_path)
+
+
+def test_an_export_called_off_leaves_the_folder_as_it_was(tmp_path: Path, result: Result) -> None:
+    seen: list[float] = []
+
+    def tick(fraction: float) -> None:
+        seen.append(fraction)
+        if fraction > 0.5:
+            raise Cancelled
+
+    with pytest.raises(Cancelled):
+        export(result, tmp_path, tick=tick)
+    assert _there(tmp_path) == []
+    assert seen == sorted(seen)
+
+
+def test_ticks_go_from_nothing_to_all(tmp_path: Path, lens_ring: Result) -> None:
+    seen: list[float] = []
+    export(lens_ring, tmp_path, tick=seen.append)
+    assert seen == sorted(seen)
+    assert (seen[0], seen[-1]) == (0.0, 1.0)
+
+
+def test_a_folder_that_is_not_there_and_a_name_that_is_taken_are_told(tmp_path: Path, result: Result) -> None:
+    with pytest.raises(FileError, match="can't be written to: there is no such file or folder"):
+        export(result, tmp_path / "missing")
+    (tmp_path / "test-housing.txt").mkdir()
+    with pytest.raises(FileError, match="a folder has this name"):
+        export(result, tmp_path)
+    assert _there(tmp_path) == ["test-housing.txt"]
+
+
+def test_a_protected_file_is_kept(tmp_path: Path, result: Result, monkeypatch: pytest.MonkeyPatch) -> None:
+    kept = tmp_path / "test-housing.md"
+    kept.write_text("mine")
+    real = os.access
+    # Who runs as root may write everywhere, so the system's answer is put in its mouth.
+    monkeypatch.setattr(os, "access", lambda p, mode: mode != os.W_OK and real(p, mode))
+    with pytest.raises(FileError, match=r"test-housing\.md: can't be written: you have no permission"):
+        export(result, tmp_path)
+    assert (kept.read_text(), _there(tmp_path)) == ("mine", ["test-housing.md"])
+
+
+def test_a_link_keeps_pointing_to_its_file(tmp_path: Path, lens_ring: Result) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "out").mkdir()
+    target, link = tmp_path / "real" / "notes.md", tmp_path / "out" / "lens-ring.md"
+    target.write_text("before")
+    link.symlink_to(target)
+    export(lens_ring, tmp_path / "out")
+    assert link.is_symlink()
+    assert target.read_text().startswith("# Lens ring")
