@@ -63,7 +63,7 @@ class FoldsOverError(UserError):
     def message(self, show: Show) -> str:
         return (
             f"{self.where}: an inward move of {show(self.asked_mm)} folds the curve over; its tightest radius "
-            f"is {show(self.limit_mm)}. Stay below that, or choose the trimmed curve."
+            f"is {show(self.limit_mm)}. Stay below that."
         )
 
 

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from core.changes import Change, changes
 from core.check_project import check_project
 from core.conflicts import conflicts
+from core.errors import FoldsOverError
 from core.fit import CHECKS
 from core.fit.case import Case
 from core.gaps import GapProfile, Side, gap_profiles
@@ -16,6 +18,8 @@ from core.slabs import Resolved, resolve
 from core.verdicts import Finding, Verdict, worst
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
+
     from core.insert import End
     from core.project import Project
 
@@ -56,9 +60,11 @@ def evaluate(project: Project) -> Result:
         UserError: sizes that make no insert or no seat; it names the project's path and the bound.
     """
     check_project(project)
-    before = resolve(project.housing, project.old_insert)
-    resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
-    after = resolve(resized.housing, project.new_insert)
+    with _placed("old_insert"):
+        before = resolve(project.housing, project.old_insert)
+    with _placed("new_insert"):
+        resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
+        after = resolve(resized.housing, project.new_insert)
     gaps = gap_profiles(after, after)
     found = resized.conflicts + conflicts(before, after)
     case = Case(project, before, after, gaps)
@@ -75,3 +81,15 @@ def evaluate(project: Project) -> Result:
         findings,
         overall,
     )
+
+
+@contextmanager
+def _placed(insert: str) -> Iterator[None]:
+    """Names the insert's place in the project, which the curves built round it can't know."""
+    try:
+        yield
+    except FoldsOverError as error:
+        where = error.where.removeprefix("insert.")
+        if where == error.where:
+            raise
+        raise FoldsOverError(f"{insert}.{where}", error.asked_mm, error.limit_mm) from error

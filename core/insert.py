@@ -110,5 +110,6 @@ def rim_outlines(insert: Insert, end: End, *, name: str = "insert") -> tuple[Out
         FoldsOverError: the rim is wider than its oval's tightest radius.
     """
     rim = insert.rim_at(end)
-    outer = parallel(oval_outline(insert.oval), rim.outset, where=f"{name}.rim.outset")
-    return outer, parallel(outer, -rim.width, where=f"{name}.rim.width")
+    where = f"{name}.rim" if end is End.BASE or insert.lid_rim is None else f"{name}.lid_rim"
+    outer = parallel(oval_outline(insert.oval), rim.outset, where=f"{where}.outset")
+    return outer, parallel(outer, -rim.width, where=f"{where}.width")

@@ -285,7 +285,7 @@ ERRORS = [
     pytest.param(
         FoldsOverError("ledge", 12.7, 6.35),
         "ledge: an inward move of 1/2 in folds the curve over; its tightest radius is 1/4 in. "
-        "Stay below that, or choose the trimmed curve.",
+        "Stay below that.",
         id="FoldsOverError",
     ),
     pytest.param(
