@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -163,7 +163,11 @@ def section_dimensions(
     for piece, cut in zip(result.after.pieces, pieces, strict=True):
         crossings = _crossings(piece, at, along)
         found += _heights(result, piece.end, stack, crossings)
-        found += _widths(cut, stack, crossings, has_opening=piece.curves.opening is not None)
+        own = result.after.housing.piece(piece.end)
+        assert own is not None
+        if own.lip.height <= 0.0:  # no lip, no inner wall
+            crossings = replace(crossings, seat_inner=None)
+        found += _widths(cut, stack, crossings, _hollows(piece, at, along))
     found += _insert(result, rims, stack)
     found += [
         SectionDimension(
@@ -214,9 +218,7 @@ def _heights(result: Result, end: End, stack: Stack, crossings: _Crossings) -> I
     assert now is not None
     # A quarter into the seat, off the wall's own line and off the floor's dimension.
     at_depth = (left + seat) / 2.0
-    depth = (f"housing.{end}.seat.depth",)
-    if abs(was.seat.depth - now.seat.depth) > _AT_WALL_MM:
-        depth = ("choices.height_to", *depth)  # the depth as built isn't what is seen here
+    depth = _paths_of_height(f"housing.{end}.seat.depth", was.seat.depth, now.seat.depth)
     if end is End.BASE:
         floor, face, joint = stack.base_floor, 0.0, stack.base_joint
     else:
@@ -224,12 +226,8 @@ def _heights(result: Result, end: End, stack: Stack, crossings: _Crossings) -> I
         assert stack.lid_face is not None
         assert stack.lid_joint is not None
         floor, face, joint = stack.lid_floor, stack.lid_face, stack.lid_joint
-    yield SectionDimension(
-        Measure.FLOOR, end, now.floor, *sorted(((seat, face), (seat, floor)), key=_by_height), (f"housing.{end}.floor",)
-    )
-    yield SectionDimension(
-        Measure.DEPTH, end, now.seat.depth, *sorted(((at_depth, floor), (at_depth, joint)), key=_by_height), depth
-    )
+    yield _upright(Measure.FLOOR, end, now.floor, seat, (face, floor), (f"housing.{end}.floor",))
+    yield _upright(Measure.DEPTH, end, now.seat.depth, at_depth, (floor, joint), depth)
     if end is End.LID and joint - stack.base_joint > _AT_WALL_MM:
         yield SectionDimension(
             Measure.FACES,
@@ -237,22 +235,39 @@ def _heights(result: Result, end: End, stack: Stack, crossings: _Crossings) -> I
             joint - stack.base_joint,
             (left - now.wall / 2.0, stack.base_joint),
             (left - now.wall / 2.0, joint),
-            ("housing.faces.distance",),
+            _paths_of_height(
+                "housing.faces.distance", result.before.housing.faces.distance, result.after.housing.faces.distance
+            ),
         )
 
 
-def _by_height(place: tuple[float, float]) -> float:
-    return place[1]
+def _paths_of_height(path: str, was: float, now: float) -> tuple[str, ...]:
+    """The path of a height, after that of the choice that changed it: the height as built isn't what is seen."""
+    return (path,) if abs(was - now) <= _AT_WALL_MM else ("choices.height_to", path)
 
 
-def _widths(cut: PieceCut, stack: Stack, crossings: _Crossings, *, has_opening: bool) -> Iterator[SectionDimension]:
+def _upright(
+    measure: Measure, end: End, value: float, s: float, heights: tuple[float, float], paths: tuple[str, ...]
+) -> SectionDimension:
+    return SectionDimension(measure, end, value, (s, min(heights)), (s, max(heights)), paths)
+
+
+def _hollows(piece: ResolvedPiece, at: Point, along: Point) -> tuple[float, ...]:
+    """Where the line crosses the edges of the opening and of pockets: what a lip ends at."""
+    outlines = [part.outline for part in piece.parts if part.kind in ("opening", "pocket")]
+    return tuple(float(s) for outline in outlines for s in cut_spans((outline,), at, along).ravel())
+
+
+def _widths(
+    cut: PieceCut, stack: Stack, crossings: _Crossings, hollows: tuple[float, ...]
+) -> Iterator[SectionDimension]:
     end = cut.end
     if crossings.seat_outer is None:
         return
     in_seat = [cell for cell in cut.cells if _is_in_seat(cell, end, stack)]
     left, right = crossings.seat_outer
-    yield from _least(Measure.WALL, end, [c for c in in_seat if abs(c.s1 - left) < _AT_WALL_MM])
-    yield from _least(Measure.WALL, end, [c for c in in_seat if abs(c.s0 - right) < _AT_WALL_MM])
+    yield from _least(Measure.WALL, end, [c for c in in_seat if _is(c.s1, left)])
+    yield from _least(Measure.WALL, end, [c for c in in_seat if _is(c.s0, right)])
     h = (stack.base_floor + stack.base_joint) / 2.0
     if end is End.LID:
         assert stack.lid_floor is not None
@@ -267,12 +282,17 @@ def _widths(cut: PieceCut, stack: Stack, crossings: _Crossings, *, has_opening: 
     if crossings.rim_inner is not None:
         yield _gap(Measure.GAP_INNER, end, crossings.rim_inner[0], left, h)
         yield _gap(Measure.GAP_INNER, end, right, crossings.rim_inner[1], h)
-    if not has_opening:
-        return
-    # Metal that runs on to the other side is no lip: a crossbar lies in the cut.
-    inner = [c for c in in_seat if not (c.s0 <= left + _AT_WALL_MM and c.s1 >= right - _AT_WALL_MM)]
-    yield from _least(Measure.LIP, end, [c for c in inner if abs(c.s0 - left) < _AT_WALL_MM])
-    yield from _least(Measure.LIP, end, [c for c in inner if abs(c.s1 - right) < _AT_WALL_MM])
+    # Metal that ends elsewhere is no lip: a crossbar or a boss lies in the cut.
+    yield from _least(Measure.LIP, end, [c for c in in_seat if _is(c.s0, left) and _is_any(c.s1, hollows)])
+    yield from _least(Measure.LIP, end, [c for c in in_seat if _is(c.s1, right) and _is_any(c.s0, hollows)])
+
+
+def _is(s: float, wall: float) -> bool:
+    return abs(s - wall) < _AT_WALL_MM
+
+
+def _is_any(s: float, walls: tuple[float, ...]) -> bool:
+    return any(_is(s, wall) for wall in walls)
 
 
 def _is_in_seat(cell: Cell, end: End, stack: Stack) -> bool:
@@ -303,13 +323,13 @@ def _insert(result: Result, rims: Sequence[RimCut], stack: Stack) -> Iterator[Se
     base = rims[0]
     if not base.cells:
         return
+    insert, top = result.after.insert, stack.base_floor + result.after.insert.height
     last = base.free[-1]
     s = (last.s0 + last.s1) / 2.0
-    yield SectionDimension(
-        Measure.RIM, End.BASE, last.h1 - last.h0, (s, last.h0), (s, last.h1), ("new_insert.rim.thickness",)
-    )
-    insert = result.after.insert
-    top = stack.base_floor + insert.height
+    if stack.lid_floor is not None or last.h1 < top - _AT_WALL_MM:
+        yield SectionDimension(
+            Measure.RIM, End.BASE, last.h1 - last.h0, (s, last.h0), (s, last.h1), ("new_insert.rim.thickness",)
+        )
     if stack.lid_floor is None:
         yield SectionDimension(
             Measure.HEIGHT, None, insert.height, (s, stack.base_floor), (s, top), ("new_insert.height",)

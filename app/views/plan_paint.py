@@ -1,0 +1,259 @@
+"""How a plan is drawn, layer by layer, from the paper up."""
+
+from __future__ import annotations
+
+from math import hypot
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QPainterPath
+
+from app.theme import paint_mark
+from app.views.dimensions import paint_dimensions
+from app.views.drawing import (
+    ARROW,
+    FULL,
+    HAIR,
+    HEAVY,
+    RINGS,
+    THIN,
+    arrowhead,
+    draw_arrowheads,
+    draw_machine_ring,
+    faded,
+    hatch,
+    mixed,
+)
+from app.views.paths import stroke_paths
+from app.views.section_line import paint_section_line
+from app.views.sheet import draw_caption, draw_scale_bar
+from app.views.texts import draw_note, draw_text
+from core.insert import End
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from PySide6.QtGui import QPainter, QPen
+
+    from app.session import Session
+    from app.views.camera import Camera
+    from app.views.dimensions import Dimension, Laid
+    from app.views.drawing import Pencil
+    from app.views.plan_layers import PlanScene, RibbonPart
+    from app.views.plan_marks import Mark, Thinnest
+    from app.views.section_line import Cut
+    from core.gaps import GapProfile, Side
+    from core.outline import Outline, Point
+    from core.verdicts import Place
+
+METAL_TINT: Final = 0.13
+"""How far a piece's whole thickness is tinted towards the line in plan; less metal has its share of it."""
+MARK_OFFSET: Final = QPointF(11.0, -11.0)
+"""From a place to the middle of its mark, in screen units: the mark must not hide what it speaks of."""
+_SIGN: Final = 15.0
+
+_SEEN: Final = {
+    End.BASE: "Base, seen on its joint face",
+    End.LID: "Lid, seen through from above",
+}
+
+
+class PlanPainter:
+    """Draws one frame of a plan."""
+
+    def __init__(self, painter: QPainter, pencil: Pencil, camera: Camera, session: Session, room: QRectF) -> None:
+        self._painter, self._pencil, self._camera, self._session = painter, pencil, camera, session
+        self._ink, self._room = pencil.ink, room
+
+    def sheet(self, scene: PlanScene, ribbons: Sequence[RibbonPart]) -> None:
+        """The part itself: keep-outs, as built, metal, insert, gap, edges, machine."""
+        painter, pencil = self._painter, self._pencil
+        for area in scene.keep_outs:
+            self._keep_out(area.path, area.name, area.bounds)
+        painter.setTransform(self._camera.transform, combine=True)
+        for path, share in scene.metal:
+            painter.fillPath(path, mixed(self._ink.paper, self._ink.line, METAL_TINT * share))
+        painter.fillPath(scene.rim, self._ink.insert_fill)
+        self._stroke(scene.ghost, pencil.ghost)
+        self._stroke(scene.edges, pencil.edge)
+        painter.strokePath(scene.rim, pencil.pen(pencil.insert_line, THIN))
+        self._ribbons(ribbons)
+        self._stroke(scene.seat, pencil.pen(self._ink.line, 1.4))
+        self._stroke(scene.outline, pencil.outline)
+        painter.resetTransform()
+        self._centre_lines(scene)
+        self._interference(ribbons)
+        for machine in scene.machine:
+            at = self._camera.to_widget(machine.centre)
+            draw_machine_ring(painter, pencil, at, machine.radius * self._camera.scale)
+
+    def _stroke(self, paths: Iterable[QPainterPath], pen: QPen) -> None:
+        for path in paths:
+            self._painter.strokePath(path, pen)
+
+    def _keep_out(self, path: QPainterPath, name: str, bounds: tuple[float, float, float, float]) -> None:
+        painter, pencil = self._painter, self._pencil
+        area = self._camera.transform.map(path)
+        hatch(painter, area, pencil.pen(faded(self._ink.keep_out, 0.65), HAIR), self._camera.to_widget((0.0, 0.0)))
+        painter.strokePath(area, pencil.pen(self._ink.keep_out, THIN))
+        metrics = QFontMetricsF(painter.font())
+        middle = self._camera.to_widget(((bounds[0] + bounds[2]) / 2.0, (bounds[1] + bounds[3]) / 2.0))
+        start = middle + QPointF(-metrics.horizontalAdvance(name) / 2.0, metrics.capHeight() / 2.0)
+        draw_text(painter, start, name, self._ink.keep_out, self._ink.paper)
+
+    def _ribbons(self, ribbons: Sequence[RibbonPart]) -> None:
+        painter = self._painter
+        painter.setPen(Qt.PenStyle.NoPen)
+        for part in ribbons:
+            painter.setBrush(self._pencil.gap_color(part.step / RINGS))
+            painter.drawPolygon(part.polygon)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(self._pencil.pen(mixed(self._ink.line, self._ink.paper, 0.3), HAIR))
+        for part in ribbons:
+            painter.drawPolyline(part.far_side)
+
+    def _interference(self, ribbons: Sequence[RibbonPart]) -> None:
+        area = QPainterPath()
+        for part in ribbons:
+            if part.is_interference:
+                area.addPolygon(self._camera.transform.map(part.polygon))
+        if not area.isEmpty():
+            pen = self._pencil.pen(self._ink.line, 1.2)
+            hatch(self._painter, area, pen, self._camera.to_widget((0.0, 0.0)), gap=3.5, rising=False)
+
+    def _centre_lines(self, scene: PlanScene) -> None:
+        x0, y0, x1, y1 = scene.part
+        past = 3.0 * ARROW / self._camera.scale * 0.5
+        pen = self._pencil.pen(faded(self._ink.quiet, 0.55), HAIR, [14.0, 3.0, 2.0, 3.0])
+        self._painter.setPen(pen)
+        for a, b in (((x0 - past, 0.0), (x1 + past, 0.0)), ((0.0, y0 - past), (0.0, y1 + past))):
+            self._painter.drawLine(QLineF(self._camera.to_widget(a), self._camera.to_widget(b)))
+
+    def moved(self, paths: Sequence[QPainterPath], strength: float) -> None:
+        """What the last edit moved, fading from 1 to 0."""
+        if strength > 0.0 and paths:
+            painter = self._painter
+            painter.setTransform(self._camera.transform, combine=True)
+            for width, opacity in ((9.0, 0.35), (FULL, 1.0)):
+                pen = self._pencil.pen(faded(self._ink.moved, opacity * strength), width)
+                pen.setCapStyle(Qt.PenCapStyle.FlatCap)  # translucent round ends would show where they overlap
+                self._stroke(paths, pen)
+            painter.resetTransform()
+
+    def lit(self, place: Place | None, outlines: Sequence[Outline]) -> None:
+        """The place that was pointed at."""
+        if place is None:
+            return
+        painter, color = self._painter, self._ink.highlight
+        if outlines:
+            paths = stroke_paths(outlines)
+            painter.setTransform(self._camera.transform, combine=True)
+            wide = self._pencil.pen(faded(color, 0.25), 10.0)
+            wide.setCapStyle(Qt.PenCapStyle.FlatCap)
+            self._stroke(paths, wide)
+            self._stroke(paths, self._pencil.pen(color, FULL))
+            painter.resetTransform()
+        if place.point is not None and place.other is not None:
+            line = QLineF(self._camera.to_widget(place.point), self._camera.to_widget(place.other))
+            painter.setPen(self._pencil.pen(faded(color, 0.4), 8.0))
+            painter.drawLine(line)
+        if place.point is not None:
+            at = self._camera.to_widget(place.point if place.other is None else _middle(place.point, place.other))
+            painter.setPen(self._pencil.pen(faded(color, 0.35), 6.0))
+            painter.drawEllipse(at, 17.0, 17.0)
+            painter.setPen(self._pencil.pen(color, FULL))
+            painter.drawEllipse(at, 17.0, 17.0)
+
+    def dimensions(self, laid: Iterable[Laid], lit: Iterable[Dimension]) -> None:
+        """The dimensions, those in ``lit`` standing out."""
+        paint_dimensions(self._painter, self._pencil, laid, lit)
+
+    def thinnest(self, web: Thinnest | None) -> None:
+        """The thinnest metal: two arrows that meet it from outside, and its width."""
+        if web is None:
+            return
+        painter, color = self._painter, self._ink.of(web.verdict)
+        a, b = self._camera.to_widget(web.a), self._camera.to_widget(web.b)
+        size = hypot(b.x() - a.x(), b.y() - a.y())
+        d = (b - a) / size if size > 1e-9 else QPointF(1.0, 0.0)
+        painter.setPen(self._pencil.pen(color, FULL))
+        tail = ARROW * 2.6
+        painter.drawLines([QLineF(a - d * tail, a - d * ARROW * 0.8), QLineF(b + d * ARROW * 0.8, b + d * tail)])
+        draw_arrowheads(painter, color, [arrowhead(a, d, ARROW * 1.2), arrowhead(b, -d, ARROW * 1.2)])
+        text = f"thinnest {self._session.show_length(web.width)}"
+        metrics = QFontMetricsF(painter.font())
+        width = metrics.horizontalAdvance(text)
+        end = b + d * (tail + 5.0)
+        left = end.x() if d.x() >= 0.0 else end.x() - width
+        left = min(max(left, self._room.left() + 4.0), self._room.right() - width - 4.0)
+        draw_text(painter, QPointF(left, end.y() + metrics.capHeight() / 2.0), text, color, self._ink.paper)
+
+    def section_line(self, cut: Cut, *, is_held: bool) -> None:
+        """The line that the cut is taken along."""
+        paint_section_line(self._painter, self._pencil, self._camera, cut, is_held=is_held)
+
+    def marks(self, marks: Iterable[Mark]) -> None:
+        """Verdicts at their places; conflicts with a word beside them."""
+        painter = self._painter
+        metrics = QFontMetricsF(painter.font())
+        for mark in marks:
+            place = self._camera.to_widget(mark.at)
+            at = place + MARK_OFFSET
+            painter.setPen(self._pencil.pen(self._ink.of(mark.verdict), THIN))
+            painter.drawLine(QLineF(place, at))
+            box = QRectF(at.x() - _SIGN / 2.0, at.y() - _SIGN / 2.0, _SIGN, _SIGN)
+            painter.setPen(Qt.PenStyle.NoPen)
+            painter.setBrush(faded(self._ink.paper, 0.85))
+            painter.drawEllipse(at, _SIGN * 0.72, _SIGN * 0.72)
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            paint_mark(painter, box.adjusted(1.0, 1.0, -1.0, -1.0), mark.verdict, self._ink)
+            if mark.is_conflict:
+                color = self._ink.of(mark.verdict)
+                painter.setPen(self._pencil.pen(color, FULL))
+                painter.drawEllipse(at, _SIGN * 0.85, _SIGN * 0.85)
+                start = QPointF(at.x() + _SIGN * 1.1, at.y() + metrics.capHeight() / 2.0)
+                draw_text(painter, start, mark.label, color, self._ink.paper)
+
+    def station(self, gaps: Iterable[GapProfile], station: tuple[End, Side, int]) -> None:
+        """The gap at one station, marked across the ring and read out."""
+        _, side, index = station
+        profile = next((p for p in gaps if p.side is side), None)
+        if profile is None or index >= len(profile.gap):
+            return
+        rim, wall = profile.rim[index].tolist(), profile.wall[index].tolist()
+        at = self._camera.to_widget(rim)
+        painter = self._painter
+        painter.setPen(self._pencil.pen(self._ink.highlight, HEAVY))
+        painter.drawLine(QLineF(at, self._camera.to_widget(wall)))
+        painter.setBrush(self._ink.highlight)
+        painter.setPen(self._pencil.pen(self._ink.paper, THIN))
+        painter.drawEllipse(at, 4.5, 4.5)
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        draw_note(painter, self._pencil, at, station_lines(profile, index, self._session), self._room)
+
+    def note(self, at: Point, lines: Sequence[str]) -> None:
+        """A note on a place."""
+        draw_note(self._painter, self._pencil, self._camera.to_widget(at), lines, self._room)
+
+    def caption(self, end: End, factor: int) -> None:
+        """What is seen, in which unit, and how the gap is exaggerated."""
+        exaggerated = f"gap ×{factor}" if factor > 1 else "gap true to scale"
+        draw_caption(self._painter, self._pencil, self._room, self._session, _SEEN[end], exaggerated)
+
+    def scale_bar(self) -> None:
+        """A bar of a round length."""
+        draw_scale_bar(self._painter, self._pencil, self._room, self._session, self._camera.scale)
+
+
+def station_lines(profile: GapProfile, index: int, session: Session) -> tuple[str, str]:
+    """What is read at a station: gap and wall, then where it is."""
+    gap = float(profile.gap[index])
+    what = "gap" if gap >= 0.0 else "interference"
+    return (
+        f"{what} {session.show_length(abs(gap))}",
+        f"{profile.end}, {profile.side} wall, {session.show_length(float(profile.stations[index]))} round",
+    )
+
+
+def _middle(a: Point, b: Point) -> Point:
+    return (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0
