@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import cos, hypot, isfinite, pi, radians, sin
+from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
@@ -34,20 +35,20 @@ GAP_TIMES: Final = 4.0
 """The gap is drawn this many times as wide as it is: one millimetre round a housing would not be seen."""
 
 Colour = tuple[int, int, int]
-# Tight is blue, loose is orange: the pair that every kind of colour-blind eye tells apart; the middle is nearly white.
-_TIGHT: Final[Colour] = (33, 92, 168)
+# Tight is orange, loose is blue, as in the window: colour-blind eyes tell the pair apart; the middle is nearly white.
+_TIGHT: Final[Colour] = (214, 112, 12)
 _MIDDLE: Final[Colour] = (244, 242, 236)
-_LOOSE: Final[Colour] = (214, 112, 12)
+_LOOSE: Final[Colour] = (33, 92, 168)
 _INSERT, _DARK, _GREY, _FIXED = "#ead9b8", "#1c1f24", "#8d9196", "#5a4a78"
 _VERDICT: Final = {Verdict.GO: "#1b6e5a", Verdict.MARGINAL: "#8a6100", Verdict.NO_GO: "#a02c2c"}
 # Stations that share one tint: fine enough for the eye, and a tenth of the file.
 _STATIONS_A_TINT: Final = 8
 _LEGEND_EMS: Final = 19.0
-_LONGEST_NAME: Final = 36
+_LONGEST_LINE: Final = 30  # characters that fit beside the drawing
 
 
 def gap_tint(gap: float, least: float, greatest: float) -> Colour:
-    """Colour of a gap on the diverging scale: blue from ``least`` down, orange from ``greatest`` up [mm]."""
+    """Colour of a gap on the diverging scale: orange from ``least`` down, blue from ``greatest`` up [mm]."""
     half = (greatest - least) / 2.0
     t = max(-1.0, min(1.0, (gap - (least + greatest) / 2.0) / half)) if half > 0 else float(np.sign(gap - least))
     end = _TIGHT if t < 0 else _LOOSE
@@ -293,9 +294,10 @@ class _Picture:
         at += em * 5.5
         for finding in worst[:4]:
             yield self._sign(finding.verdict, x + em * 0.6, at - em * 0.35)
-            name = finding.name if len(finding.name) <= _LONGEST_NAME else f"{finding.name[: _LONGEST_NAME - 1]}…"
-            yield _words(x + em * 1.7, at, escape(f"{finding.verdict}: {name}"), size=em * 0.8)
-            at += em * 1.6
+            for line_of_name in wrap(f"{finding.verdict}: {finding.name}", _LONGEST_LINE):
+                yield _words(x + em * 1.7, at, escape(line_of_name), size=em * 0.8)
+                at += em * 1.1
+            at += em * 0.5
 
     def _gap_scale(self, x: float, y: float, limits: Limits) -> Iterator[str]:
         em, steps, width = self.em, 12, 15.0 * self.em
@@ -352,4 +354,6 @@ def _words(
     anchor: str = "start",
 ) -> str:
     more = (f' font-size="{size:.3f}"' if size else "") + (' font-weight="bold"' if bold else "")
-    return f'<text x="{x:.3f}" y="{y:.3f}" fill="{colour}" text-anchor="{anchor}"{more}>{text}</text>'
+    # The halo keeps words readable where they lie on lines.
+    halo = 'stroke="#ffffff" stroke-width="0.8" paint-order="stroke"'
+    return f'<text x="{x:.3f}" y="{y:.3f}" fill="{colour}" {halo} text-anchor="{anchor}"{more}>{text}</text>'

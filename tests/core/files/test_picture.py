@@ -93,13 +93,13 @@ def test_a_rim_that_presses_on_its_wall_is_hatched(project_of: Callable[[Family]
     assert len(_of_class(_drawn(tight), "presses")) == 720 / 8
 
 
-def test_the_scale_of_gaps_goes_from_blue_over_nearly_white_to_orange() -> None:
+def test_the_scale_of_gaps_goes_from_orange_over_nearly_white_to_blue() -> None:
     r, _, b = gap_tint(0.3, 0.3, 1.5)
-    assert b > r + 100
+    assert r > b + 100
     assert gap_tint(-5.0, 0.3, 1.5) == (r, _, b)
     assert min(gap_tint(0.9, 0.3, 1.5)) > 230
     r, _, b = gap_tint(1.5, 0.3, 1.5)
-    assert r > b + 100
+    assert b > r + 100
     assert gap_tint(0.5, 0.5, 0.5) == gap_tint(0.9, 0.3, 1.5)
 
 
