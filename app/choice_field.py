@@ -1,0 +1,79 @@
+"""The field for a choice from a list of words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QComboBox, QWidget
+
+from app.words import choice_word, spoken, word
+from core import edits
+from core.errors import UserError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from PySide6.QtGui import QFocusEvent, QWheelEvent
+
+    from app.fields import Editable
+    from core.project import Project
+
+
+class ChoiceField(QComboBox):
+    """One of a few words of the project at one path."""
+
+    told = Signal(str)
+
+    def __init__(
+        self,
+        model: Editable,
+        path: str,
+        parent: QWidget | None = None,
+        *,
+        choices: Sequence[str] = (),
+        write: Callable[[Project, str, str], Project] = edits.set_text,
+    ) -> None:
+        """A field for ``path``; ``choices`` are fewer than the schema allows, where not all make sense."""
+        super().__init__(parent)
+        self._model, self.path, self._write = model, path, write
+        self.setAccessibleName(spoken(model.project, path))
+        self.setAccessibleDescription(word(model.project, path).meaning)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not bring the focus
+        for choice in choices or edits.choices_of(model.project, path):
+            self.addItem(choice_word(path, choice), choice)
+        self.activated.connect(self._chosen)
+        model.refused.connect(self._on_refused)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the project's value."""
+        try:
+            value = edits.get_value(self._model.project, self.path)
+        except UserError:
+            return
+        self.setCurrentIndex(self.findData(str(value)))
+
+    def _chosen(self, index: int) -> None:
+        self.told.emit("")
+        value = str(self.itemData(index))
+        text = spoken(self._model.wanted, self.path)
+        if not self._model.change(text, lambda p: self._write(p, self.path, value), path=self.path):
+            self.refresh()
+
+    def _on_refused(self, path: str, message: str) -> None:
+        if path == self.path:
+            self.told.emit(message)
+            self.refresh()
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        event.ignore()  # a choice is made by hand; the form scrolls instead
+
+    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        super().focusInEvent(event)
+        self._model.focus(self.path)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+        super().focusOutEvent(event)
+        self._model.focus("")

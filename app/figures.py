@@ -1,0 +1,35 @@
+"""Limit and margin of a check as they are read on screen, beside the value that `core.files.summary` writes."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING
+
+from core.files.values import limits_text, value_text
+
+if TYPE_CHECKING:
+    from core.lengths import Style
+    from core.verdicts import Finding
+
+
+def found_text(finding: Finding, style: Style) -> str:
+    """What was found."""
+    return value_text(finding.value, finding.unit, style)
+
+
+def margin_text(finding: Finding, style: Style) -> str:
+    """How far inside or outside the limits: ``0.12 mm to spare``, ``0.30 mm short``, ``0.30 mm over``."""
+    if not isfinite(finding.margin):
+        return ""
+    size = value_text(abs(finding.margin), finding.unit, style)
+    if finding.margin >= 0.0:
+        return f"{size} to spare"
+    is_short = finding.low is not None and finding.value < finding.low
+    return f"{size} short" if is_short else f"{size} over"
+
+
+def band_text(finding: Finding, style: Style) -> str:
+    """Limit and margin in one line; empty where nothing was asked for."""
+    if finding.low is None and finding.high is None:
+        return ""
+    return ", ".join(text for text in (limits_text(finding, style), margin_text(finding, style)) if text)

@@ -1,0 +1,63 @@
+"""Step 3, fit: what the checks ask for, and all of their answers in the order of the job."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QPushButton
+
+from app.steps.step import Step
+from app.verdict_panel import AnswerList
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PySide6.QtWidgets import QWidget
+
+    from app.session import Session
+
+_GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Gap and bearing", ("gap_least", "gap_greatest", "bearing_least")),
+    ("Metal", ("web_least", "floor_least", "hole_edge")),
+    ("Surroundings", ("keep_out_margin", "flush")),
+)
+_RARE: tuple[tuple[str, tuple[str, ...]], ...] = (
+    ("Studs", ("engagement", "threads_showing")),
+    ("Air", ("open_area", "flow", "face_velocity")),
+    ("Judging", ("marginal",)),
+)
+CAUTION = (
+    "Computed from typed sizes: lay the real insert on a 1:1 outline and try it in the finished seat before it is "
+    "relied on. A rim that does not seal lets dust or water through."
+)
+
+
+class FitStep(Step):
+    """The limits, and every answer."""
+
+    title = "Fit"
+
+    def __init__(
+        self, session: Session, parent: QWidget | None = None, *, write_outlines: Callable[[], None] = lambda: None
+    ) -> None:
+        super().__init__(session, parent)
+        form = self.form()
+        form.heading("What the fit has to reach")
+        for title, names in _GROUPS:
+            form.note(title)
+            for name in names:
+                form.field(f"limits.{name}")
+        for title, names in _RARE:
+            fold = form.fold(title)
+            for name in names:
+                fold.field(f"limits.{name}")
+        form.heading("All answers, in the order of the job")
+        self.answers = AnswerList(session, self, worst_first=False, is_brief=True)
+        self.answers.setMinimumHeight(self.fontMetrics().height() * 12)
+        self.column.addWidget(self.answers, 1)
+        below = self.form()
+        below.note(CAUTION)
+        self.write_button = QPushButton("Write the outlines …", self)
+        self.write_button.setAutoDefault(False)
+        self.write_button.clicked.connect(lambda _checked=False: write_outlines())
+        below.widget(self.write_button)

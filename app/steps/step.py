@@ -1,0 +1,58 @@
+"""What the steps have in common: a title, forms, and the way from a path to its field."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtWidgets import QVBoxLayout, QWidget
+
+from app.forms import Form
+
+if TYPE_CHECKING:
+    from app.feature_editor import ItemList
+    from app.forms import FieldWidget
+    from app.session import Session
+
+
+class Step(QWidget):
+    """One step of the job: a column of forms.
+
+    Attributes:
+        title: in the rail and in the menu.
+    """
+
+    title = ""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.forms: list[Form] = []
+        self.lists: list[ItemList] = []
+        self.column = QVBoxLayout(self)
+        self.column.setContentsMargins(0, 0, 0, 0)
+        self.column.setSpacing(0)
+
+    def form(self) -> Form:
+        """A form below what is there already."""
+        made = Form(self.session, self)
+        self.forms.append(made)
+        self.column.addWidget(made)
+        return made
+
+    def find_field(self, path: str) -> FieldWidget | None:
+        """The field of a path; None when it is another step's."""
+        for items in self.lists:
+            found = items.find_field(path)
+            if found is not None:
+                self.unfold(items)
+                return found
+        return next((found for form in self.forms if (found := form.find_field(path)) is not None), None)
+
+    def unfold(self, widget: QWidget) -> None:
+        """Open the folds that a widget lies in."""
+        for form in self.forms:
+            form.unfold(widget)
+
+    def fields(self) -> list[FieldWidget]:
+        """All fields of the step."""
+        return [field for form in self.forms for field in form.fields()]

@@ -1,0 +1,258 @@
+"""The proof, always in sight: the overall verdict, then every conflict and finding, the worst first."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QRect, QRectF, QSize, Qt
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+
+from app import explain
+from app.figures import band_text, found_text
+from app.rows import WRAP, RowPainter, Rows, bold, text_height
+from app.theme import WORDS, Ink, ink, paint_mark
+from core.lengths import Style, shower
+from core.resize import Conflict
+from core.verdicts import Finding, Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from app.explain import Explanation
+    from app.session import Session
+    from core.evaluate import Result
+    from core.verdicts import Place
+
+Answer = Conflict | Finding
+
+
+class Overall(QWidget):
+    """The overall verdict as shape, word and colour, and how many answers stand behind it."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
+        session.changed.connect(self._refresh)
+        self._refresh()
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict that is shown."""
+        return self._session.result.overall
+
+    @property
+    def counts(self) -> str:
+        """How many conflicts, and how many checks of each verdict."""
+        return counts_text(self._session.result)
+
+    def _refresh(self) -> None:
+        self.setAccessibleName(f"Overall verdict: {WORDS[self.verdict]}")
+        self.setAccessibleDescription(self.counts)
+        self.update()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        return QSize(self.fontMetrics().averageCharWidth() * 30, round(self.fontMetrics().height() * 3.6))
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        inks = ink(self.palette())
+        line = self.fontMetrics().height()
+        with QPainter(self) as painter:
+            side = line * 1.9
+            top = (self.height() - side) / 2.0
+            paint_mark(painter, QRectF(line * 0.5, top, side, side), self.verdict, inks)
+            x = line * 0.5 + side + line * 0.7
+            font = bold(self.font())
+            font.setPointSizeF(self.font().pointSizeF() * 1.7)
+            painter.setFont(font)
+            painter.setPen(inks.of(self.verdict))
+            words = QRectF(x, top - line * 0.35, self.width() - x, line * 1.7)
+            painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, WORDS[self.verdict])
+            painter.setFont(self.font())
+            painter.setPen(inks.quiet)
+            counts = QRectF(x, words.bottom(), self.width() - x, line * 1.2)
+            text = self.fontMetrics().elidedText(self.counts, Qt.TextElideMode.ElideRight, int(counts.width()))
+            painter.drawText(counts, Qt.AlignmentFlag.AlignVCenter, text)
+
+
+class _AnswerPainter(RowPainter):
+    """Mark, name and value; limit and margin below; what to do and the formula when it is open."""
+
+    def __init__(self, parent: AnswerList) -> None:
+        super().__init__(parent)
+        self._list = parent
+
+    def draw(self, painter: QPainter, rect: QRect, value: object, inks: Ink, *, is_open: bool) -> None:
+        assert isinstance(value, Conflict | Finding)
+        style = self._list.style_shown
+        font = self._list.font()
+        line = QFontMetrics(font).height()
+        verdict = verdict_of(value)
+        mark = QRectF(rect.left(), rect.top() + line * 0.06, line * 0.88, line * 0.88)
+        paint_mark(painter, mark, verdict, inks)
+        left = rect.left() + round(line * 1.35)
+        text = QRect(left, rect.top(), rect.right() - left, line)
+        number = "" if isinstance(value, Conflict) else found_text(value, style)
+        painter.setFont(bold(font))
+        painter.setPen(inks.text)
+        painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, number)
+        wide = QFontMetrics(bold(font)).horizontalAdvance(number) + (line // 2 if number else 0)
+        painter.setFont(font)
+        name = QFontMetrics(font).elidedText(name_of(value), Qt.TextElideMode.ElideRight, text.width() - wide)
+        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
+        if self._list.is_brief and not is_open:
+            return
+        text.translate(0, line)
+        painter.setPen(inks.of(verdict))
+        word = "Conflict" if isinstance(value, Conflict) else WORDS[verdict]
+        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, word)
+        after = text.adjusted(QFontMetrics(font).horizontalAdvance(f"{word}  "), 0, 0, 0)
+        painter.setPen(inks.quiet)
+        band = QFontMetrics(font).elidedText(second_line(value, style), Qt.TextElideMode.ElideRight, after.width())
+        painter.drawText(after, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, band)
+        if is_open:
+            body = QRect(left, text.bottom() + line // 4, rect.right() - left, rect.bottom() - text.bottom())
+            for paragraph, color in ((advice_of(value, style), inks.text), (formula_of(value, style), inks.quiet)):
+                painter.setPen(color)
+                painter.drawText(body, int(WRAP), paragraph)
+                body.setTop(body.top() + text_height(font, body.width(), paragraph) + line // 4)
+
+    def height(self, font: QFont, width: int, value: object, *, is_open: bool) -> int:
+        assert isinstance(value, Conflict | Finding)
+        line = QFontMetrics(font).height()
+        tall = line if self._list.is_brief and not is_open else 2 * line
+        if is_open:
+            style = self._list.style_shown
+            inner = width - round(line * 1.35)
+            for paragraph in (advice_of(value, style), formula_of(value, style)):
+                tall += text_height(font, inner, paragraph) + (line // 4 if paragraph else 0)
+            tall += line // 4
+        return tall
+
+
+class AnswerList(Rows):
+    """Conflicts and findings of the session's result as rows; choosing one goes to its place."""
+
+    def __init__(
+        self, session: Session, parent: QWidget | None = None, *, worst_first: bool = True, is_brief: bool = False
+    ) -> None:
+        """Answers of ``session``, the worst first or in the order of the checks; brief ones have one line each."""
+        super().__init__(parent)
+        self._session, self._worst_first, self.is_brief = session, worst_first, is_brief
+        self.setItemDelegate(_AnswerPainter(self))
+        self.setAccessibleName("Conflicts and checks")
+        self.chosen.connect(lambda answer: session.point_at(None if answer is None else place_of(answer)))
+        self.asked.connect(self._go_to_field)
+        session.changed.connect(self._refresh)
+        self._refresh()
+
+    @property
+    def style_shown(self) -> Style:
+        """How lengths are shown."""
+        return self._session.project.style
+
+    def answers(self) -> tuple[Answer, ...]:
+        """What is listed, in its order."""
+        values = (self.rows.value(i) for i in range(self.rows.rowCount()))
+        return tuple(value for value in values if isinstance(value, Conflict | Finding))
+
+    def explain(self, value: object) -> Explanation | None:
+        project = self._session.project
+        if isinstance(value, Finding):
+            return explain.of_finding(project, value)
+        if isinstance(value, Conflict):
+            what = value.what.show(shower(project.style))
+            return explain.Explanation(f"Conflict: {value.feature}", what, "Found on the metal, before and after.")
+        return None
+
+    def _refresh(self) -> None:
+        result = self._session.result
+        answers: Iterable[Answer] = (*result.conflicts, *result.findings)
+        if self._worst_first:
+            answers = sorted(answers, key=_urgency)
+        self.put([(_key(a), a, as_sentence(a, self.style_shown)) for a in answers])
+
+    def _go_to_field(self, answer: object) -> None:
+        assert isinstance(answer, Conflict | Finding)
+        if place_of(answer).path:
+            self._session.ask_for(place_of(answer).path)
+
+
+class VerdictPanel(QWidget):
+    """Overall verdict and answers, one below the other."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.overall = Overall(session, self)
+        self.answers = AnswerList(session, self)
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addWidget(self.overall)
+        column.addWidget(self.answers, 1)
+
+
+def counts_text(result: Result) -> str:
+    """``2 conflicts; 1 no-go, 3 marginal, 19 go``."""
+    counts = Counter(finding.verdict for finding in result.findings)
+    of_checks = ", ".join(f"{counts[v]} {v}" for v in sorted(Verdict, key=lambda v: -v.rank) if counts[v])
+    n = len(result.conflicts)
+    return f"{n} conflict{'s' if n > 1 else ''}; {of_checks}" if n else of_checks
+
+
+def verdict_of(answer: Answer) -> Verdict:
+    """A conflict is a no-go."""
+    return Verdict.NO_GO if isinstance(answer, Conflict) else answer.verdict
+
+
+def name_of(answer: Answer) -> str:
+    """What the answer is about, with a capital."""
+    name = answer.feature if isinstance(answer, Conflict) else answer.name
+    return name[:1].upper() + name[1:]
+
+
+def place_of(answer: Answer) -> Place:
+    """Where it is."""
+    return answer.place
+
+
+def second_line(answer: Answer, style: Style) -> str:
+    """Limit and margin; of a conflict what is in the way."""
+    return answer.what.show(shower(style)) if isinstance(answer, Conflict) else band_text(answer, style)
+
+
+def advice_of(answer: Answer, style: Style) -> str:
+    """What to do, as a sentence."""
+    text = answer.what if isinstance(answer, Conflict) else answer.advice
+    shown = text.show(shower(style))
+    return shown[:1].upper() + shown[1:] + ("" if shown.endswith(".") else ".")
+
+
+def formula_of(answer: Answer, style: Style) -> str:
+    """Where the value comes from; a conflict has none."""
+    return "" if isinstance(answer, Conflict) else answer.formula.show(shower(style))
+
+
+def as_sentence(answer: Answer, style: Style) -> str:
+    """The whole answer as one text, to be read aloud or copied."""
+    if isinstance(answer, Conflict):
+        return f"Conflict, {answer.feature}: {answer.what.show(shower(style))}"
+    band = band_text(answer, style)
+    return f"{WORDS[answer.verdict]}, {answer.name}: {found_text(answer, style)}" + (f" ({band})" if band else "")
+
+
+def _urgency(answer: Answer) -> tuple[int, int, float]:
+    """Conflicts first, then the worst verdicts, then the least margin as a part of its limit."""
+    if isinstance(answer, Conflict):
+        return (0, 0, 0.0)
+    bounds: Sequence[float] = [abs(b) for b in (answer.low, answer.high) if b]
+    part = answer.margin / min(bounds) if bounds else answer.margin
+    return (1, -answer.verdict.rank, part)
+
+
+def _key(answer: Answer) -> tuple[str, ...]:
+    if isinstance(answer, Conflict):
+        return ("conflict", answer.feature, answer.what.text)
+    return (answer.check, answer.name, answer.place.feature)

@@ -1,0 +1,259 @@
+"""The words on screen for the project's fields: label, unit, and what the thing is; one table for form and explanation.
+
+A path is looked up by its end: ``housing.lid.features[2].width`` finds ``crossbar.width`` when the item is a crossbar,
+else ``width``. Nothing here is a number of the project's.
+"""
+
+from __future__ import annotations
+
+import re
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from core import edits
+from core.errors import UserError
+from core.fields import FieldKind
+from core.lengths import Style, shower, unit_of
+
+if TYPE_CHECKING:
+    from core.project import Project
+
+
+@dataclass(frozen=True, slots=True)
+class Word:
+    """What a field is called and what it is.
+
+    Attributes:
+        label: before the field.
+        meaning: one or two sentences for the explanation.
+        unit: behind the field, where it is no length; ``kind`` gives those of percentages and angles.
+        origin: where its default comes from.
+    """
+
+    label: str
+    meaning: str
+    unit: str = ""
+    origin: str = ""
+
+
+_COMMON: Final = "Seatwright's own default: common practice, no published source. Yours replaces it."
+
+WORDS: Final[dict[str, Word]] = {
+    "name": Word("Name", "What you call it; lists, drawings and written files use this name."),
+    "notes": Word("Notes", "Anything worth keeping with the project; it is printed with it."),
+    "style": Word("Lengths in", "How lengths are shown. A bare number typed in is in this unit."),
+    "family": Word("Shape", "How the oval's curve is made. Length and width never decide it: compare a diagonal."),
+    "length": Word("Length", "Overall, along the long axis."),
+    "width": Word("Width", "Overall, across the long axis."),
+    "end_radius": Word("End radius", "Of the two ends of a four-arc oval, or of a rounded rectangle's corners. "
+                       "Empty takes the usual construction."),
+    "exponent": Word("Exponent", "Of the superellipse: 2 is an ellipse, 10 nearly a rectangle. Empty takes 2.5."),
+    "insert.height": Word("Free height", "Over both rims, unsqueezed; measured under a flat plate without its weight."),
+    "kind": Word("Rims", "A yielding rim is squeezed between the seats; a rigid one needs a bedding gap."),
+    "rim": Word("Base rim", "The ring at the insert's base end."),
+    "lid_rim": Word("Lid rim", "The ring at the insert's lid end, when it differs from the base's."),
+    "rim.width": Word("Rim width", "Radial width of the end ring that sits in the seat."),
+    "rim.thickness": Word("Rim thickness", "Axial, unsqueezed. Squeeze in % counts on the soft rims, not on the whole "
+                          "insert."),
+    "rim.outset": Word("Rim outset", "How far the rim's outer edge lies outside the insert's oval; below 0 inside."),
+    "squeeze.least": Word("Least", "The least squeeze at which the rim still seals.", "%",
+                          origin=_COMMON),
+    "squeeze.greatest": Word("Greatest", "More than this hurts the rim or bows the lid.", "%",
+                             origin=_COMMON),
+    "plus_minus.length": Word("Length ±", "Half the spread over your samples, or how well you can measure it."),
+    "plus_minus.width": Word("Width ±", "Half the spread over your samples, or how well you can measure it."),
+    "plus_minus.height": Word("Height ±", "Half the spread over your samples, or how well you can measure it."),
+    "plus_minus.rim_width": Word("Rim width ±", "Half the spread over your samples, or how well you can measure it."),
+    "seat.gap_outer": Word("Gap outside", "Normal distance from rim to the seat's outer wall, as designed; "
+                           "below 0 the rim is pressed in."),
+    "seat.gap_inner": Word("Gap inside", "Normal distance from rim to the seat's inner wall, as designed."),
+    "seat.depth": Word("Seat depth", "From the joint face down to the seat floor."),
+    "seat.corner_radius": Word("Floor corner", "Fillet between seat wall and floor."),
+    "wall": Word("Wall", "Metal between the seat's outer wall and the outside."),
+    "lip.width": Word("Lip width", "Metal between the seat's inner wall and the opening."),
+    "lip.height": Word("Lip height", "Of the lip above the seat floor."),
+    "piece.floor": Word("Floor", "Metal under the seat floor."),
+    "edge_radius": Word("Edge radius", "Rounding of the outside's edges."),
+    "features": Word("Features", "What is added to the piece or taken from it."),
+    "angle": Word("Angle", "Of its length, counter-clockwise from the long axis."),
+    "offset": Word("Offset", "Of its middle line from the seat centre, to the left of its direction."),
+    "crossbar.width": Word("Width", "Of the strip, in plan."),
+    "crossbar.height": Word("Height", "From the outer face up."),
+    "rib.width": Word("Width", "Of the rib, in plan."),
+    "rib.height": Word("Height", "Raised above the outer face."),
+    "rib.inset": Word("Ends short by", "How far inside the outside the rib ends."),
+    "band.width": Word("Width", "Of the band, in plan."),
+    "band.height": Word("Height", "Raised above the outer face."),
+    "band.inset": Word("Inset", "From the outside to the band's outer edge."),
+    "pocket.inset": Word("Inset", "From the seat's inner wall to the pocket's edge."),
+    "pocket.floor": Word("Floor left", "Metal left under the pocket."),
+    "lug.height": Word("Height", "From the outer face up."),
+    "badge.length": Word("Length", "Of the pad, along X."),
+    "badge.width": Word("Width", "Of the pad, along Y."),
+    "badge.height": Word("Height", "Raised above the outer face."),
+    "height": Word("Height", "From the outer face up."),
+    "x": Word("X", "Place of its centre along the long axis, from the seat centre."),
+    "y": Word("Y", "Place of its centre across the long axis, from the seat centre."),
+    "diameter": Word("Diameter", "Of the finished hole."),
+    "made": Word("Made", "A cored hole is in the pattern; a drilled one is made in the casting and never scaled."),
+    "boss": Word("Boss", "Diameter of the round boss about it; 0 is none."),
+    "boss_height": Word("Boss height", "From the outer face up."),
+    "pad": Word("Pad", "Diameter of the round pad."),
+    "hole": Word("Hole", "Diameter of the hole in the pad."),
+    "neck": Word("Neck", "Width of the strip that joins pad and wall."),
+    "fillet": Word("Fillet", "Radius where the neck meets the wall."),
+    "follows": Word("Follows", "What it holds on to when the seat changes. What follows the machine never moves."),
+    "thread": Word("Thread", "Coarse metric thread of the stud."),
+    "stud.length": Word("Length in use", "Of the stud that you use now; the needed length is in the fit."),
+    "stud.boss": Word("Bosses", "Diameter of its bosses in base and lid."),
+    "keep_out.length": Word("Length", "Of the space that belongs to a neighbour."),
+    "keep_out.width": Word("Width", "Of the space that belongs to a neighbour."),
+    "faces.stop": Word("Stopped by", "What ends the closing of lid on base. Without a hard stop the nut's "
+                       "torque sets the squeeze and bows the lid."),
+    "faces.distance": Word("Faces apart", "Left between the joint faces when closed; a spacer's thickness."),
+    "metal.name": Word("Alloy", "What is poured."),
+    "metal.density": Word("Density", "For the weight of the casting.", "g/cm³"),
+    "metal.least_section": Word("Least section", "The thinnest section that this alloy is cast in."),
+    "choices.mode": Word("Make", "A new pattern, or castings from the shelf machined out: then nothing else moves and "
+                         "the wall only gets thinner."),
+    "choices.hold": Word("Outside, hold", "What stays when the seat's outer wall moves: the wall's thickness, or the "
+                         "outside's outline."),
+    "choices.hold_inside": Word("Inside, hold", "What stays when the seat's inner wall moves: the lip's width, or the "
+                                "opening's outline."),
+    "choices.height_to": Word("Height goes to", "Where a change of the insert's free height goes. 'Squeeze' leaves the "
+                              "metal as it is."),
+    "choices.gap_outer": Word("Gap outside", "For the new seat. Empty keeps what the housing has."),
+    "choices.gap_inner": Word("Gap inside", "For the new seat. Empty keeps what the housing has."),
+    "choices.wall": Word("Wall", "For the new housing. Empty keeps what the housing has."),
+    "choices.lip": Word("Lip", "For the new housing. Empty keeps what the housing has."),
+    "gap_least": Word("Gap, least", "Between rim and either wall. Below 0 allows that much interference."),
+    "gap_greatest": Word("Gap, greatest", "Beyond this the insert lies loose and dust gets past."),
+    "bearing_least": Word("Bearing, least", "Narrowest rim on the floor, with the insert pushed fully to any side."),
+    "web_least": Word("Metal, least", "The thinnest metal between any two surfaces."),
+    "floor_least": Word("Floor, least", "Metal under the seat floor."),
+    "hole_edge": Word("Hole to edge", "From a hole's centre to the nearest edge.", "× diameter"),
+    "keep_out_margin": Word("Keep-out margin", "Between the outside and a neighbour's space."),
+    "flush": Word("Flush within", "Greatest step between base and lid at the joint."),
+    "engagement": Word("Thread in base", "Stud thread in the base.", "× diameter"),
+    "threads_showing": Word("Past the nut", "Threads that show past the nut.", "threads"),
+    "open_area": Word("Open area, least", "New open area as a part of the old.", "× old"),
+    "flow": Word("Flow", "Through the opening; empty when no flow matters.", "m³/h"),
+    "face_velocity": Word("Face velocity", "Greatest mean velocity in the opening.", "m/s"),
+    "marginal": Word("Marginal within", "A margin smaller than this part of its limit is only marginal.",
+                     "% of the limit"),
+}  # fmt: skip
+
+CHOICE_WORDS: Final = {
+    "circle": "circle",
+    "obround": "obround",
+    "ellipse": "ellipse",
+    "four_arc": "four-arc oval",
+    "rounded_rectangle": "rounded rectangle",
+    "superellipse": "superellipse",
+    "new_pattern": "a new pattern",
+    "rework": "a rework",
+    "mm": "mm",
+    "in": "inches",
+    "fraction": "fractions",
+    "faces": "joint faces",
+    "none": "the nut only",
+    "spacer": "a spacer",
+}
+"""How a choice reads where its own word doesn't; ``none`` is only ever a stop."""
+
+_GROUP_OF_LIST: Final = {"studs": "stud", "keep_outs": "keep_out"}
+_CHOICE_FIELDS: Final = {"choices.height_to": {"spacer": "spacer"}}
+_PREFIXES: Final = {
+    "new_insert": "new insert",
+    "old_insert": "old insert",
+    "housing.base": "base",
+    "housing.lid": "lid",
+    "base": "base",
+    "lid": "lid",
+    "limits": "limit",
+}
+_KIND_UNITS: Final = {FieldKind.PERCENT: "%", FieldKind.DEGREES: "°"}
+
+
+def word(project: Project, path: str) -> Word:
+    """The words for the field at a path."""
+    plain = re.sub(r"\[[^\]]*\]", "", path)
+    last = plain.rsplit(".", 1)[-1]
+    for key in (_tagged(project, path), ".".join(plain.split(".")[-2:]), last):
+        if key in WORDS:
+            return WORDS[key]
+    return Word(last.replace("_", " ").capitalize(), "")
+
+
+def unit_text(project: Project, path: str) -> str:
+    """The unit behind a field, as the project shows lengths now."""
+    own = word(project, path).unit
+    kind = edits.kind_of(project, path)
+    return own or (str(unit_of(project.style)) if kind is FieldKind.LENGTH else _KIND_UNITS.get(kind, ""))
+
+
+def choice_word(path: str, value: str) -> str:
+    """How one of a field's choices reads."""
+    own = next((words for end, words in _CHOICE_FIELDS.items() if path.endswith(end)), {})
+    return own.get(value) or CHOICE_WORDS.get(value) or value.replace("_", " ")
+
+
+def spoken(project: Project, path: str) -> str:
+    """A path as one says it: ``new insert: rim width``, ``left lug: pad``."""
+    owner = next((name for start, name in _PREFIXES.items() if path == start or path.startswith(f"{start}.")), "")
+    if found := re.match(r"(.*\[[^\]]*\])", path):
+        with suppress(UserError):
+            owner = str(getattr(edits.get_value(project, found[1]), "name", owner))
+        if found[1] == path:
+            return owner
+    elif path in _PREFIXES:
+        return owner
+    label = word(project, path).label
+    return f"{owner}: {label[:1].lower()}{label[1:]}" if owner else label
+
+
+def said(error: UserError, path: str, project: Project) -> str:
+    """A refusal beside the field at ``path``: in the user's unit, with the field's own name left out.
+
+    Args:
+        error: of the edit.
+        path: of the field that was typed in; empty for none.
+        project: for unit and names.
+    """
+    text = error.message(shower(project.style))
+    if path and text.startswith(f"{error.where}: ") and error.where in (path, ""):
+        text = text.removeprefix(f"{error.where}: ")
+    else:
+        text = text.replace(error.where, spoken(project, error.where), 1) if _is_path(error.where) else text
+    return text[:1].upper() + text[1:]
+
+
+def style_word(style: Style) -> str:
+    """How a style of lengths reads in a menu."""
+    return {Style.MM: "Millimetres", Style.INCH: "Inches, decimal", Style.FRACTION: "Inches, fractions"}[style]
+
+
+def _is_path(text: str) -> bool:
+    return re.fullmatch(r"[a-z_]+(\.[a-z_]+|\[[^\]]*\])*", text) is not None and ("." in text or text in _PREFIXES)
+
+
+def _tagged(project: Project, path: str) -> str:
+    """The key by what holds the field: a feature's kind, a list's item, a piece or an insert."""
+    holder, _, last = path.rpartition(".")
+    if not holder:
+        return last
+    try:
+        tag = getattr(edits.get_value(project, holder), "__struct_config__", None)
+    except UserError:
+        tag = None
+    if tag is not None and tag.tag:
+        return f"{tag.tag}.{last}"
+    name = re.sub(r"\[[^\]]*\]$", "", holder).rsplit(".", 1)[-1]
+    if name == "lid_rim":
+        return f"rim.{last}"
+    if name in ("new_insert", "old_insert"):
+        return f"insert.{last}"
+    if name in ("base", "lid"):
+        return f"piece.{last}"
+    return f"{_GROUP_OF_LIST.get(name, name)}.{last}"

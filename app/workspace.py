@@ -1,0 +1,237 @@
+"""The board: rail and form on the left, the drawings in the middle, the proof always in sight on the right."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPainter, QPaintEvent, QShowEvent
+from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QToolButton, QVBoxLayout, QWidget
+
+from app import settings
+from app.changes_table import ChangesTable
+from app.column import Column
+from app.export_panel import ExportPanel
+from app.rail import Rail
+from app.steps.fit import FitStep
+from app.steps.measure import MeasureStep
+from app.steps.resize import ResizeStep
+from app.switch import Switch
+from app.theme import ink
+from app.verdict_panel import VerdictPanel
+from app.views.gap_chart import GapChart
+from app.views.legend import Legend
+from app.views.plan_view import PlanView
+from app.views.section_view import SectionView
+from core.insert import End
+
+if TYPE_CHECKING:
+    from app.files_flow import Dialogs
+    from app.forms import FieldWidget
+    from app.session import Session
+    from app.steps.step import Step
+
+_PROOF_CHARS = 56
+_ROOMY_LINES = 66  # where a legend of three rows takes little from the plan
+_PROOF_PARTS = (0.6, 0.4)  # answers, changes
+_DRAWING_PARTS = (0.56, 0.22, 0.22)  # plan, section, gap chart
+TITLES = (MeasureStep.title, ResizeStep.title, FitStep.title)
+
+
+class Rule(QWidget):
+    """A thin upright line between two parts of the board."""
+
+    def __init__(self, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setFixedWidth(1)
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        with QPainter(self) as painter:
+            painter.fillRect(self.rect(), ink(self.palette()).neutral)
+
+
+class Workspace(QWidget):
+    """All parts of the board around one session."""
+
+    def __init__(self, session: Session, dialogs: Dialogs, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.steps: tuple[Step, ...] = ()
+        self._columns: list[Column] = []
+        self._is_laid_out = False
+        self.rail = Rail(TITLES, self)
+        self.rail.chosen.connect(self.go_to)
+        self.forms = QStackedWidget(self)
+        self.export = ExportPanel(session, dialogs, self)
+        self.export.left.connect(lambda: self.go_to(len(TITLES) - 1))
+        self._export_column = Column(self.export, self)
+        self.plan = PlanView(session, self)
+        self.section = SectionView(session, self)
+        self.chart = GapChart(session, self)
+        self.legend = Legend(session, self)
+        self.plan.gap_factor_changed.connect(self.legend.set_gap_factor)
+        self.legend.set_gap_factor(self.plan.gap_factor)
+        self.verdicts = VerdictPanel(session, self)
+        self.changes = ChangesTable(session, self)
+        self._lay_out()
+        session.changed.connect(self._refresh)
+        session.replaced.connect(self._rebuild)
+        session.asked_for.connect(self.reach)
+        self._rebuild()
+
+    @property
+    def step_number(self) -> int:
+        """The step that is shown, from 0; the outlines' form counts as the fit."""
+        return min(self.forms.currentIndex(), len(TITLES) - 1)
+
+    def go_to(self, number: int) -> None:
+        """Show a step's form."""
+        self.forms.setCurrentIndex(number)
+        self.rail.put(number)
+
+    def show_export(self) -> None:
+        """Show the form that writes the outlines, in place of the fit's."""
+        self.go_to(len(TITLES) - 1)
+        self.forms.setCurrentWidget(self._export_column)
+        self.export.write_button.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def reach(self, path: str) -> bool:
+        """Bring the focus to the field of a path, or of what holds it; False when no form has one."""
+        while path:
+            for number in sorted(range(len(self.steps)), key=lambda n: n != self.step_number):
+                field = self.steps[number].find_field(path)
+                if field is not None:
+                    self.go_to(number)
+                    self._bring_in_sight(field)
+                    return True
+            path = path.rpartition(".")[0]
+        return False
+
+    def close_down(self) -> None:
+        """Wait for what runs beside the window."""
+        self.export.close_down()
+        self.session.close()
+
+    def _bring_in_sight(self, field: FieldWidget) -> None:
+        column = self.forms.currentWidget()
+        assert isinstance(column, Column)
+        column.show_widget(field)
+        field.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _lay_out(self) -> None:
+        left = self._left = QWidget(self)
+        left_row = QHBoxLayout(left)
+        left_row.setContentsMargins(0, 0, 0, 0)
+        left_row.setSpacing(0)
+        for part in (self.rail, Rule(left), self.forms, Rule(left)):
+            left_row.addWidget(part)
+        self.across = QSplitter(Qt.Orientation.Horizontal, self)
+        self.across.setChildrenCollapsible(False)
+        self.across.addWidget(left)
+        self.across.addWidget(self._drawings())
+        self.across.addWidget(self._proof())
+        for i, stretch in enumerate((0, 1, 0)):
+            self.across.setStretchFactor(i, stretch)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(self.across)
+
+    def _drawings(self) -> QWidget:
+        self.ends = Switch([(str(end), str(end).capitalize()) for end in End], "Piece shown", self)
+        self.ends.chosen.connect(lambda key: self.session.show_end(End(key)))
+        self.session.shown_end_changed.connect(lambda end: self.ends.put(str(end)))
+        head = QHBoxLayout()
+        side = self.fontMetrics().height() // 2
+        head.setContentsMargins(side, side // 2, side, side // 2)
+        head.addWidget(self.ends)
+        head.addStretch(1)
+        self.legend_button = QToolButton(self)
+        self.legend_button.setText("Legend")
+        self.legend_button.setToolTip("What the lines, fills and marks of the drawings mean")
+        self.legend_button.setCheckable(True)
+        self.legend_button.setAutoRaise(True)
+        self.legend_button.setChecked(False)
+        self.legend.hide()
+        self.legend_button.toggled.connect(self.legend.setVisible)
+        self.legend_button.clicked.connect(lambda is_on: settings.SHOW_LEGEND.put("yes" if is_on else "no"))
+        head.addWidget(self.legend_button)
+        top = QWidget(self)
+        column = QVBoxLayout(top)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        column.addLayout(head)
+        column.addWidget(self.plan, 1)
+        column.addWidget(self.legend)
+        self.down = QSplitter(Qt.Orientation.Vertical, self)
+        self.down.setChildrenCollapsible(True)
+        for part, stretch in ((top, 5), (self.section, 2), (self.chart, 2)):
+            self.down.addWidget(part)
+            self.down.setStretchFactor(self.down.count() - 1, stretch)
+        self.down.setCollapsible(0, False)
+        return self.down
+
+    def _proof(self) -> QWidget:
+        self.proof = QSplitter(Qt.Orientation.Vertical, self)
+        self.proof.setChildrenCollapsible(False)
+        self.proof.addWidget(self.verdicts)
+        self.proof.addWidget(self.changes)
+        self.proof.setStretchFactor(0, 3)
+        self.proof.setStretchFactor(1, 2)
+        self.proof.setMinimumWidth(self.fontMetrics().averageCharWidth() * 36)
+        return self.proof
+
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        super().showEvent(event)
+        if not self._is_laid_out:  # from here on the splitters are the user's
+            self._is_laid_out = True
+            left = self._left.minimumSizeHint().width()
+            right = self.fontMetrics().averageCharWidth() * _PROOF_CHARS
+            self.across.setSizes([left, max(self.width() - left - right, 1), right])
+            roomy = self.height() > _ROOMY_LINES * self.fontMetrics().height()
+            self.legend_button.setChecked({"yes": True, "no": False}.get(settings.SHOW_LEGEND.get(), roomy))
+            tall = self.proof.height()
+            self.proof.setSizes([round(tall * part) for part in _PROOF_PARTS])
+            tall = self.down.height()
+            self.down.setSizes([round(tall * part) for part in _DRAWING_PARTS])
+
+    def _rebuild(self) -> None:
+        number = self.step_number
+        for column in self._columns:
+            self.forms.removeWidget(column)
+            column.hide()
+            column.deleteLater()
+        self.forms.removeWidget(self._export_column)
+        session = self.session
+        self.steps = (
+            MeasureStep(session),
+            ResizeStep(session),
+            FitStep(session, write_outlines=self.show_export),
+        )
+        self._columns = [Column(step, self.forms) for step in self.steps]
+        for column in self._columns:
+            self.forms.addWidget(column)
+        self.forms.addWidget(self._export_column)
+        self.ends.put(str(session.shown_end))
+        self.ends.setVisible(session.project.housing.lid is not None)
+        self._order_tabs()
+        self.go_to(max(number, 0))
+        self._refresh()
+
+    def _order_tabs(self) -> None:
+        """As one reads: rail, form, drawings, proof. Qt itself goes by age, and forms are built anew."""
+        parts: list[QWidget] = [*self.rail.buttons]
+        for column in (*self._columns, self._export_column):
+            parts += [
+                widget
+                for widget in column.findChildren(QWidget)
+                if widget.focusPolicy() & Qt.FocusPolicy.TabFocus
+                and widget.window() is self.window()  # lists that drop down have windows of their own
+            ]
+        parts += [self.ends, self.legend_button, self.plan, self.section, self.chart]
+        parts += [self.verdicts.answers, self.changes.kept, self.changes.list]
+        for before, after in pairwise(parts):
+            QWidget.setTabOrder(before, after)
+
+    def _refresh(self) -> None:
+        self.rail.show_verdict(len(TITLES) - 1, self.session.result.overall)
