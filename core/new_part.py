@@ -65,10 +65,11 @@ def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM
     lip = _lip(insert, gap)
     seat = Seat(gap_outer=gap, gap_inner=gap, depth=depth)
     bare = Piece(floor=_FLOOR, seat=seat, wall=_WALL, lip=Lip(lip, min(depth, insert.rim.thickness)))
-    boss = 3.0 * DIAMETER_MM[_THREAD]
+    # A little over 1.5 diameters of metal round the stud, so that a new part is not marginal at once.
+    boss = 3.4 * DIAMETER_MM[_THREAD]
     bar = Crossbar("crossbar", angle=90.0, offset=0.0, width=max(boss * 0.75, 8.0), height=_FLOOR)
     base = replace(bare, opening=Opening(), features=(bar, *_lugs(bare, insert)))
-    lid = replace(bare, features=(Band("edge band", inset=4.0, width=4.0, height=2.0),))
+    lid = replace(bare, features=(Band("edge band", inset=4.0, width=5.0, height=2.0),))
     housing = Housing(base=base, lid=lid, faces=faces, metal=ALUMINIUM)
     stud = Stud("clamp stud", 0.0, 0.0, _THREAD, 10.0, boss)
     need = stud_stack(housing, stud, engagement=_ENGAGEMENT, threads_showing=1.0).length

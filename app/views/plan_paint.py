@@ -98,8 +98,14 @@ class PlanPainter:
         painter.strokePath(area, pencil.pen(self._ink.keep_out, THIN))
         metrics = QFontMetricsF(painter.font())
         middle = self._camera.to_widget(((bounds[0] + bounds[2]) / 2.0, (bounds[1] + bounds[3]) / 2.0))
-        start = middle + QPointF(-metrics.horizontalAdvance(name) / 2.0, metrics.capHeight() / 2.0)
-        draw_text(painter, start, name, self._ink.keep_out, self._ink.paper)
+        long, half = metrics.horizontalAdvance(name), metrics.capHeight() / 2.0
+        seen = area.boundingRect()
+        if long > seen.width() and seen.height() > seen.width():
+            # A narrow upright neighbour has its name written upwards, or the name would run into the part.
+            start, turn = middle + QPointF(half, long / 2.0), -90.0
+        else:
+            start, turn = middle + QPointF(-long / 2.0, half), 0.0
+        draw_text(painter, start, name, self._ink.keep_out, self._ink.paper, turn=turn)
 
     def _ribbons(self, ribbons: Sequence[RibbonPart]) -> None:
         painter = self._painter

@@ -1,1 +1,25 @@
 """The checks, one module each, all of one signature: ``check(case) -> findings``."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from core.fit import bearing, gap, hole_edge, keep_out, open_area, squeeze, stud, web
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from core.fit.case import Case
+    from core.verdicts import Finding
+
+CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
+    gap.check,
+    bearing.check,
+    squeeze.check,
+    web.check,
+    hole_edge.check,
+    keep_out.check,
+    stud.check,
+    open_area.check,
+)
+"""In the order in which they are told."""

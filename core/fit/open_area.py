@@ -1,0 +1,181 @@
+"""Open area of the opening as the metal leaves it, against the old one; face velocity where a flow is given.
+
+All that stands in the opening reaches down to the outer face: crossbars, badge and bosses. So the slab just over that
+face holds every one of them, and its holes inside the opening are exactly what air can pass.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import inf, pi, sqrt
+from typing import TYPE_CHECKING, TypeGuard
+
+import numpy as np
+
+from core.fit.edges import body_edges
+from core.fit.words import is_rework, lip_path
+from core.housing import Hole, Made
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+
+if TYPE_CHECKING:
+    from core.fit.case import Case
+    from core.insert import End
+    from core.outline import Outline
+    from core.slabs import ResolvedPiece
+
+KEY = "open area"
+
+THROAT_MM = 20.0
+"""Cored holes from this diameter on are throats that air passes, not fixing holes (common practice, no source)."""
+
+_MM2_PER_M2 = 1e6
+_S_PER_H = 3600.0
+
+
+def check(case: Case) -> tuple[Finding, ...]:
+    """For each piece with an opening: its open area, face velocity if a flow is given, and its throats."""
+    findings: list[Finding] = []
+    for new in case.after.pieces:
+        old = case.before.piece(new.end)
+        piece = case.housing.piece(new.end)
+        assert old is not None
+        assert piece is not None
+        if new.curves.opening is None:
+            continue
+        area = open_area(new)
+        findings.append(_area(case, new, area, open_area(old)))
+        if case.limits.flow is not None:
+            findings.append(_velocity(case, new, area, case.limits.flow))
+        throats = [f for f in piece.features if is_throat(f)]
+        if throats:
+            findings.append(_throats(new.end, throats))
+    return tuple(findings)
+
+
+def is_throat(feature: object) -> TypeGuard[Hole]:
+    """Whether a feature is a cored hole so large that it is no fixing hole."""
+    return isinstance(feature, Hole) and feature.made is Made.CORED and feature.diameter >= THROAT_MM
+
+
+def open_area(piece: ResolvedPiece) -> float:
+    """Area of a piece's opening that no slab's metal closes [mm²]; 0 without an opening."""
+    opening = piece.curves.opening
+    if opening is None:
+        return 0.0
+    edges = body_edges(piece)
+    if edges.is_empty:
+        return opening.area
+    rim = {i for i, part in enumerate(piece.parts) if part.kind == "opening"}
+    # The first slab of the body stands on the outer face.
+    here = np.unique(edges.loop[edges.in_slab[0]])
+    on_rim = np.array([bool(edges.sources[i] & rim) for i in here])
+    # A loop that runs along no part of the opening's edge lies inside it or outside it, whole.
+    inside = opening.contains([_middle_of_first(edges.loops[i]) for i in here])
+    areas = edges.areas[here]
+    # A hole through the opening's edge makes one loop with it, and all of that loop is open.
+    holes = (areas < 0.0) & (on_rim | inside)
+    islands = (areas > 0.0) & inside & ~on_rim
+    return float(-areas[holes | islands].sum())
+
+
+def _middle_of_first(loop: Outline) -> tuple[float, float]:
+    x0, y0, bulge = loop.vertices[0].tolist()
+    x1, y1 = loop.vertices[1 % len(loop), :2].tolist()
+    # The arc's middle lies bulge half chords to the right of the chord's middle.
+    return (x0 + x1) / 2.0 + (y1 - y0) / 2.0 * bulge, (y0 + y1) / 2.0 - (x1 - x0) / 2.0 * bulge
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    of: str
+    path: str
+
+
+def _names(case: Case, end: End) -> _Names:
+    one = case.housing.lid is None
+    return _Names("opening" if one else f"{end}'s opening", lip_path(case))
+
+
+def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
+    opening = piece.curves.opening
+    assert opening is not None
+    names = _names(case, piece.end)
+    least = case.limits.open_area * was
+    # The old area is a floor, not a size to keep away from: there is no marginal band over it.
+    verdict, margin = judge(now, low=least, high=None, marginal_percent=0.0)
+    percent = 100.0 * now / was if was > 0.0 else inf
+    wanted = 100.0 * case.limits.open_area
+    text = f"the {names.of} keeps {percent:.1f} % of its old area; {wanted:.0f} % is wanted"
+    wider = 0.0
+    if verdict is Verdict.NO_GO:
+        wider = _wider(opening.length, least - now)
+        text += (
+            ": the casting's opening stays as it is, so cast anew or accept less area"
+            if is_rework(case)
+            else ": make the lip about {wider} narrower, or crossbars and badge smaller"
+        )
+    taken = 100.0 * (1.0 - now / opening.area)
+    return Finding(
+        KEY,
+        f"open area, {names.of}",
+        verdict,
+        now,
+        Unit.AREA,
+        least,
+        None,
+        margin,
+        Place(piece.end, outline=opening, feature="opening", path=names.path),
+        Sentence.of(text, wider=wider),
+        Sentence(
+            f"opening less what crosses it ({taken:.1f} % of it), through all heights; {percent:.1f} % of the old"
+        ),
+    )
+
+
+def _wider(length: float, missing: float) -> float:
+    """How far out an opening must move for its area to grow by ``missing``: P d + π d² (Steiner) [mm]."""
+    return (sqrt(length * length + 4.0 * pi * missing) - length) / (2.0 * pi)
+
+
+def _velocity(case: Case, piece: ResolvedPiece, area: float, flow: float) -> Finding:
+    names = _names(case, piece.end)
+    high = case.limits.face_velocity
+    value = flow / _S_PER_H / (area / _MM2_PER_M2) if area > 0.0 else inf
+    verdict, margin = judge(value, low=None, high=high, marginal_percent=case.limits.marginal)
+    text = f"{value:.1f} m/s in the {names.of}; at most {high:g} m/s is wanted"
+    if verdict is not Verdict.GO:
+        factor = value / (high if verdict is Verdict.NO_GO else high * (1.0 - case.limits.marginal / 100.0))
+        text += f": {factor:.2f} times the open area is needed, or less flow"
+    return Finding(
+        KEY,
+        f"face velocity, {names.of}",
+        verdict,
+        value,
+        Unit.VELOCITY,
+        None,
+        high,
+        margin,
+        Place(piece.end, outline=piece.curves.opening, feature="opening", path="limits.flow"),
+        Sentence(text),
+        Sentence(f"flow / open area: {flow:g} m³/h in the {names.of}"),
+    )
+
+
+def _throats(end: End, throats: list[Hole]) -> Finding:
+    area = sum(pi * hole.diameter**2 / 4.0 for hole in throats)
+    first = throats[0]
+    lengths = {f"d{i}": hole.diameter for i, hole in enumerate(throats)}
+    terms = ", ".join(f"{{d{i}}}" for i in range(len(throats)))
+    return Finding(
+        KEY,
+        f"throats of the {end}" if len(throats) > 1 else f"throat of the {end}",
+        Verdict.GO,
+        area,
+        Unit.AREA,
+        None,
+        None,
+        inf,
+        Place(end, (first.x, first.y), feature=first.name),
+        Sentence("area of the throats, for comparison with the opening; they are the machine's"),
+        Sentence.of(f"sum of π d² / 4 over the diameters {terms}", **lengths),
+    )

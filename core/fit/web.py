@@ -1,0 +1,335 @@
+"""Thinnest metal: between any two surfaces in plan, at every height, and in section under seat and pockets.
+
+In plan the limit is the greater of the user's least web and the alloy's least castable section; in section the greater
+of the user's least floor and that section. One finding tells the thinnest place of each piece, further ones each other
+pair of surfaces that is thinner than the limit.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from math import ceil, sqrt
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.crossings import closed_segments
+from core.fit.words import is_rework, part_words, parts_at, path_of, plain, whereabouts
+from core.housing import Crossbar, Lug, Pocket
+from core.region import Region
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.webs import thinnest, webs
+
+if TYPE_CHECKING:
+    from core.fit.case import Case
+    from core.housing import Piece
+    from core.insert import End
+    from core.metal import Part
+    from core.outline import FloatArray, IntArray, Point, Segments
+    from core.slabs import ResolvedPiece, Slab
+    from core.webs import Web
+
+KEY = "web"
+
+MOST_FINDINGS = 8
+"""Pairs of surfaces told for one piece."""
+
+_FLOOR = "seat floor"
+
+
+def check(case: Case) -> tuple[Finding, ...]:
+    """For each piece: the thinnest metal in plan and in section, and every further place below the limit."""
+    findings: list[Finding] = []
+    for resolved in case.after.pieces:
+        piece = case.housing.piece(resolved.end)
+        assert piece is not None
+        findings += _in_plan(case, resolved)
+        findings += _in_section(case, resolved, piece)
+    return tuple(findings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Thin:
+    """A thin place between two parts."""
+
+    width: float
+    a: Point
+    b: Point
+    one: Part
+    other: Part
+
+    @property
+    def pair(self) -> frozenset[tuple[str, str]]:
+        """What the two surfaces belong to, whichever comes first."""
+        return frozenset(((self.one.kind, self.one.path), (self.other.kind, self.other.path)))
+
+
+def _in_plan(case: Case, resolved: ResolvedPiece) -> list[Finding]:
+    limit = max(case.limits.web_least, case.housing.metal.least_section)
+    # Bands and ribs raised on the outer face stand on the plate all along: they can be thin and are no webs.
+    laid = _side_by_side(tuple(slab for slab in resolved.slabs if slab.z1 > 0.0))
+    least = None if laid is None else _thinnest(laid)
+    if laid is None or least is None:
+        return []
+    shift = laid.shifts[least.loops[0]]
+    worst = _thin(resolved, laid, replace(least, a=_less(least.a, shift), b=_less(least.b, shift)))
+    pairs: dict[frozenset[tuple[str, str]], _Thin] = {worst.pair: worst}
+    if worst.width < limit:
+        # One by one here: many thin places make a search over all slabs at once slow.
+        found = [(region, web) for region in laid.regions for web in webs(region, limit)]
+        seen: Counter[tuple[frozenset[int], frozenset[int]]] = Counter()
+        for region, web in sorted(found, key=lambda f: f[1].width_mm):
+            loops = region.sources[web.loops[0]], region.sources[web.loops[1]]
+            seen[loops] += 1
+            if seen[loops] <= MOST_FINDINGS:
+                thin = _thin(resolved, region, web)
+                pairs.setdefault(thin.pair, thin)
+    return [_web(case, resolved, thin, limit, is_first=thin is worst) for thin in list(pairs.values())[:MOST_FINDINGS]]
+
+
+def _less(at: Point, shift: FloatArray) -> Point:
+    return at[0] - float(shift[0]), at[1] - float(shift[1])
+
+
+@dataclass(frozen=True, eq=False)
+class _SideBySide(Region):
+    """The slabs of a piece laid out beside each other as one region, so that all are measured at once.
+
+    Attributes:
+        regions: of the slabs, where they are.
+        shifts: (loops, 2) where each of ``loops`` was moved [mm]; the segments are moved, the loops are as they were.
+        laid: the moved segments, and for each its loop and the segment after it.
+    """
+
+    regions: tuple[Region, ...]
+    shifts: FloatArray
+    laid: tuple[Segments, IntArray, IntArray]
+
+    @property
+    def segments(self) -> Segments:
+        return self.laid[0]
+
+    @property
+    def loop_of_segment(self) -> IntArray:
+        return self.laid[1]
+
+    @property
+    def next_segment(self) -> IntArray:
+        return self.laid[2]
+
+
+@lru_cache(maxsize=16)
+def _side_by_side(slabs: tuple[Slab, ...]) -> _SideBySide | None:
+    regions = _telling([slab.region for slab in slabs if not slab.region.is_empty])
+    if not regions:
+        return None
+    loops = tuple(loop for region in regions for loop in region.loops)
+    sources = tuple(source for region in regions for source in region.sources)
+    s, loop, after = closed_segments(loops)
+    # Wide enough apart that nothing is nearer to another slab than across its own.
+    pitch = 4.0 * float(np.abs(s.start).max())
+    columns = ceil(sqrt(len(regions)))
+    number = np.repeat(np.arange(len(regions)), [len(region.loops) for region in regions])
+    shifts = np.stack((number % columns * pitch, number // columns * pitch), axis=1)
+    by = shifts[loop]
+    moved = replace(s, start=s.start + by, end=s.end + by, centre=s.centre + by)
+    return _SideBySide(loops, sources, tuple(regions), shifts, (moved, loop, after))
+
+
+def _telling(regions: list[Region]) -> list[Region]:
+    """The regions without those whose loops another one has as well.
+
+    What further loops take away there can only cut a web into thinner ones.
+    """
+    sets = [frozenset(region.loops) for region in regions]
+    return [
+        region
+        for i, region in enumerate(regions)
+        if not any(sets[i] < other or (sets[i] == other and j < i) for j, other in enumerate(sets))
+    ]
+
+
+@lru_cache(maxsize=16)
+def _thinnest(laid: _SideBySide) -> Web | None:
+    return thinnest(laid)
+
+
+def _thin(resolved: ResolvedPiece, region: Region, web: Web) -> _Thin:
+    ones = parts_at(resolved, web.a, region.sources[web.loops[0]])
+    others = parts_at(resolved, web.b, region.sources[web.loops[1]])
+    # Where a strip ends at another edge, its narrowest place lies on both: it is the strip's own width.
+    strips = [(one, other) for one in ones for other in others if one.path == other.path and one.kind in _STRIP]
+    one, other = strips[0] if strips else (ones[0], others[0])
+    return _Thin(web.width_mm, web.a, web.b, one, other)
+
+
+def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_first: bool) -> Finding:
+    verdict, margin = judge(thin.width, low=limit, high=None, marginal_percent=case.limits.marginal)
+    said = _said(case, resolved, thin)
+    middle = ((thin.a[0] + thin.b[0]) / 2.0, (thin.a[1] + thin.b[1]) / 2.0)
+    text = f"{said.what} {{value}} {whereabouts(middle, resolved.curves.outside)} of the {resolved.end}"
+    short = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0) - thin.width
+    if verdict is Verdict.GO:
+        text += "; {limit} is wanted"
+    else:
+        text += "; {limit} wanted: " if verdict is Verdict.NO_GO else "; close to the {limit} wanted: "
+        text += said.remedy
+    return Finding(
+        KEY,
+        f"thinnest metal, {resolved.end}" if is_first else f"{said.name}, {resolved.end}",
+        verdict,
+        thin.width,
+        Unit.LENGTH,
+        limit,
+        None,
+        margin,
+        Place(resolved.end, thin.a, thin.b, feature=said.feature, path=said.path),
+        Sentence.of(text, value=thin.width, limit=limit, short=short, twice=2.0 * short),
+        Sentence.of(
+            f"least distance through metal between {part_words(thin.one)} and {part_words(thin.other)}, at any height: "
+            "{value}; limit is the greater of {web} asked for and {section} castable",
+            value=thin.width,
+            web=case.limits.web_least,
+            section=case.housing.metal.least_section,
+        ),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """The words for a thin place: its name, how a sentence begins with it, what to do, where to change it."""
+
+    name: str
+    what: str
+    remedy: str
+    feature: str
+    path: str
+
+
+# Curves of the piece before its features, so that a sentence names first what the user holds.
+_ORDER = {"seat": 0, "earlier seat": 1, "outside": 2, "opening": 3, "pocket": 4, "lug": 6, "crossbar": 6}
+
+# The field that makes a feature's own strip of metal wider.
+_STRIP = {"crossbar": "width", "badge": "width", "lug": "neck"}
+
+
+def _said(case: Case, resolved: ResolvedPiece, thin: _Thin) -> _Said:
+    one, other = sorted((thin.one, thin.other), key=lambda p: (_ORDER.get(p.kind, 9), p.path))
+    if one.path == other.path and one.path.startswith(("features", "studs")):
+        return _own(case, resolved.end, one, other)
+    if one.kind == "seat":
+        return _beside_seat(case, resolved.end, one, other)
+    return _between(case, resolved.end, one, other)
+
+
+def _own(case: Case, end: End, one: Part, other: Part) -> _Said:
+    """Words for metal between two edges of one feature: its strip, or the ring round its hole."""
+    name = plain(one.name)
+    if "hole" in (one.kind, other.kind):
+        field = "pad" if "lug" in (one.kind, other.kind) else "boss"
+        what, remedy = f"{field} round the hole of {name}", f"make the {field} {{twice}} larger, or the hole smaller"
+        return _Said(f"{field} of {one.name}", what, remedy, one.name, path_of(case, one, end, field))
+    field = _STRIP.get(one.kind, "")
+    word = field or "width"
+    remedy = f"make {'its neck' if field == 'neck' else 'it'} {{short}} wider"
+    return _Said(f"{word} of {one.name}", f"{word} of {name}", remedy, one.name, path_of(case, one, end, field))
+
+
+def _beside_seat(case: Case, end: End, seat: Part, other: Part) -> _Said:
+    side = seat.name.removeprefix("seat ")
+    name = f"metal between {seat.name} and {other.name}"
+    what = f"metal between {part_words(seat)} and {part_words(other)}"
+    if other.kind == "pocket":
+        remedy = f"set {plain(other.name)} {{short}} further in from the seat"
+        return _Said(name, what, remedy, other.name, path_of(case, other, end, "inset"))
+    if other.kind not in ("outside", "opening"):
+        remedy = f"narrow the seat's {side} gap by {{short}}, or move {plain(other.name)} away or make it smaller"
+        return _Said(name, what, remedy, other.name, path_of(case, seat, end))
+    word, wider = ("wall", "thicker") if other.kind == "outside" else ("lip", "wider")
+    remedy = (
+        f"the casting's {other.name} stays, so narrow the seat's {side} gap by {{short}} or cast anew"
+        if is_rework(case)
+        else f"make the {word} {{short}} {wider}, or narrow the seat's {side} gap by as much"
+    )
+    return _Said(word, word, remedy, other.name, path_of(case, other, end))
+
+
+def _between(case: Case, end: End, one: Part, other: Part) -> _Said:
+    path = path_of(case, other, end)
+    if other.path == one.path:
+        return _Said(f"neck of {one.name}", f"neck at {part_words(one)}", "add {short} of metal", one.name, path)
+    there = plain(other.name)
+    remedy = {
+        "outside": f"make the wall {{short}} thicker there, or move {there} in or make it smaller",
+        "opening": f"make the lip {{short}} wider, or move {there} away or make it smaller",
+    }.get(one.kind, f"move {plain(one.name)} and {there} {{short}} apart, or make one smaller")
+    name = f"metal between {one.name} and {other.name}"
+    return _Said(name, f"metal between {part_words(one)} and {part_words(other)}", remedy, other.name, path)
+
+
+@dataclass(frozen=True, slots=True)
+class _Height:
+    """How high metal is somewhere, and the field that says so."""
+
+    height: float
+    name: str
+    feature: str
+    path: str
+
+
+def _heights(piece: Piece, end: End) -> list[_Height]:
+    found = [_Height(piece.floor, "floor under the seat", _FLOOR, f"housing.{end}.floor")]
+    for i, feature in enumerate(piece.features):
+        path = f"housing.{end}.features[{i}]"
+        if isinstance(feature, Pocket):
+            found.append(_Height(feature.floor, f"floor under {feature.name}", feature.name, f"{path}.floor"))
+        elif isinstance(feature, Crossbar | Lug):
+            found.append(_Height(feature.height, f"height of {feature.name}", feature.name, f"{path}.height"))
+    return sorted(found, key=lambda h: h.height)
+
+
+def _in_section(case: Case, resolved: ResolvedPiece, piece: Piece) -> list[Finding]:
+    limit = max(case.limits.floor_least, case.housing.metal.least_section)
+    findings: list[Finding] = []
+    for height in _heights(piece, resolved.end)[:MOST_FINDINGS]:
+        if findings and height.height >= limit:
+            break
+        findings.append(_section(case, resolved, height, limit))
+    return findings
+
+
+def _section(case: Case, resolved: ResolvedPiece, height: _Height, limit: float) -> Finding:
+    verdict, margin = judge(height.height, low=limit, high=None, marginal_percent=case.limits.marginal)
+    text = f"{plain(height.name)} of the {resolved.end}: {{value}} of metal"
+    target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
+    path = height.path
+    if verdict is Verdict.GO:
+        text += "; {limit} is wanted"
+    else:
+        text += "; {limit} wanted: " if verdict is Verdict.NO_GO else "; close to the {limit} wanted: "
+        if is_rework(case):
+            text += "let the squeeze take the height, or cast anew"
+            path = "choices.height_to"
+        else:
+            text += "make it {short} thicker"
+    outline = next((p.outline for p in resolved.parts if p.name == height.feature), resolved.curves.seat_outer)
+    return Finding(
+        KEY,
+        f"{height.name}, {resolved.end}",
+        verdict,
+        height.height,
+        Unit.LENGTH,
+        limit,
+        None,
+        margin,
+        Place(resolved.end, outline=outline, feature=height.feature, path=path),
+        Sentence.of(text, value=height.height, limit=limit, short=target - height.height),
+        Sentence.of(
+            "height of the metal {value}; limit is the greater of {floor} asked for and {section} castable",
+            value=height.height,
+            floor=case.limits.floor_least,
+            section=case.housing.metal.least_section,
+        ),
+    )

@@ -1,0 +1,120 @@
+"""Words that the checks share: where something is, and which of the project's values changes it."""
+
+from __future__ import annotations
+
+from math import atan2, degrees, hypot, pi
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.crossings import closed_segments
+from core.project import Hold, HoldInside, Mode
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from core.fit.case import Case
+    from core.insert import End
+    from core.metal import Part
+    from core.outline import Outline, Point
+    from core.slabs import ResolvedPiece
+    from core.verdicts import Verdict
+
+# Eight sides, counter-clockwise from +X, as the drawing shows them.
+_SIDES = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
+
+
+_SAME_MM = 1e-6
+
+
+def plain(name: str) -> str:
+    """A name that the user typed, safe inside a sentence's text: its braces stay braces."""
+    return name.replace("{", "{{").replace("}", "}}")
+
+
+def side(angle: float) -> str:
+    """The side that an angle [rad] from +X points to: ``right``, ``upper right``, ``top``."""
+    return _SIDES[round(angle / (pi / 4.0)) % 8]
+
+
+def direction_words(angle: float) -> str:
+    """A direction [rad] as a side and its angle from +X."""
+    return f"the {side(angle)} ({degrees(angle) % 360.0:.0f}°)"
+
+
+def whereabouts(at: Point, around: Outline) -> str:
+    """Where a point lies on or in an outline: ``at the upper right``, ``at the centre``.
+
+    The sides are told by the outline's own proportions, so that a long oval has eight sides of a like size.
+    """
+    x0, y0, x1, y1 = around.bounds
+    x = (at[0] - (x0 + x1) / 2.0) / ((x1 - x0) / 2.0)
+    y = (at[1] - (y0 + y1) / 2.0) / ((y1 - y0) / 2.0)
+    if hypot(x, y) < 0.15:
+        return "at the centre"
+    return f"at the {side(atan2(y, x))}"
+
+
+def path_of(case: Case, part: Part, end: End, field: str = "") -> str:
+    """The project's path of the value that moves a part of a piece, or of one ``field`` of its feature."""
+    choices = case.project.choices
+    if part.kind == "outside":
+        return "choices.mode" if is_rework(case) else "choices.hold" if choices.hold is Hold.OUTSIDE else "choices.wall"
+    if part.kind == "opening":
+        return lip_path(case)
+    if part.kind == "seat":
+        return f"choices.{part.path.removeprefix('seat.')}"
+    if part.kind == "earlier seat":
+        return "choices.mode"
+    owner = "housing" if part.path.startswith("studs") else f"housing.{end}"
+    return f"{owner}.{part.path}" + (f".{field}" if field else "")
+
+
+def lip_path(case: Case) -> str:
+    """The project's path of the choice that decides the lip's width."""
+    if is_rework(case):
+        return "choices.mode"
+    return "choices.hold_inside" if case.project.choices.hold_inside is HoldInside.OPENING else "choices.lip"
+
+
+def parts_at(piece: ResolvedPiece, at: Point, among: Iterable[int]) -> list[Part]:
+    """Of the parts with the numbers ``among``, those whose outlines pass a point nearest: several where they meet."""
+    parts = [piece.parts[i] for i in sorted(among)]
+    if len(parts) == 1:
+        return parts
+    segments, owner, _ = closed_segments([part.outline for part in parts])
+    away = segments.distances(np.array([at]))[0]
+    return [parts[i] for i in np.unique(owner[away <= away.min() + _SAME_MM])]
+
+
+def part_at(piece: ResolvedPiece, at: Point, among: Iterable[int]) -> Part:
+    """Of the parts with the numbers ``among``, the one whose outline passes nearest to a point."""
+    return parts_at(piece, at, among)[0]
+
+
+def circle_radius(part: Part) -> float:
+    """The radius of a part that is a circle about its centre [mm]."""
+    assert part.centre is not None
+    x, y = part.outline.vertices[0, :2].tolist()
+    return hypot(x - part.centre[0], y - part.centre[1])
+
+
+def part_words(part: Part) -> str:
+    """A part as a sentence speaks of its edge."""
+    if part.kind == "seat":
+        return f"the seat's {part.name.removeprefix('seat ')} wall"
+    if part.kind in ("outside", "earlier seat"):
+        return f"the {part.kind}"
+    if part.kind == "opening":
+        return "the opening's edge"
+    return f"{plain(part.name)}'s edge"
+
+
+def is_rework(case: Case) -> bool:
+    """Whether castings from the shelf are machined out, so that metal can't be put back."""
+    return case.project.choices.mode is Mode.REWORK
+
+
+def at_best(finding: Verdict, bound: Verdict) -> Verdict:
+    """The worse of two verdicts: ``finding``, but no better than ``bound``."""
+    return max(finding, bound, key=lambda v: v.rank)

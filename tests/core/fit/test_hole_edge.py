@@ -1,0 +1,168 @@
+"""Metal round holes: distances by elementary geometry; 1.5 to 2 diameters from a centre is the usual practice."""
+
+from __future__ import annotations
+
+from math import hypot
+from typing import TYPE_CHECKING
+
+import pytest
+from msgspec.structs import replace
+
+from core.fit.hole_edge import MOST_FINDINGS, check
+from core.housing import Badge, Band, Crossbar, Hole, Lug, Made, Stud, Thread
+from core.lengths import Style, shower
+from core.verdicts import Finding, Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from core.fit.case import Case
+    from core.housing import Feature
+    from core.project import Project
+
+    CaseOf = Callable[[Project], Case]
+
+MM, INCH = shower(Style.MM), shower(Style.INCH)
+
+WALL = 20.0
+
+
+@pytest.fixture
+def broad(round_project: Project) -> Callable[..., Project]:
+    """The round project with a wall 20 thick: the seat ends at 50.8, the outside at 70.8."""
+
+    def made(*features: Feature, lid_features: tuple[Feature, ...] = (), **housing: object) -> Project:
+        assert round_project.housing.lid is not None
+        base = replace(round_project.housing.base, wall=WALL, features=features)
+        lid = replace(round_project.housing.lid, wall=WALL, features=lid_features)
+        return replace(round_project, housing=replace(round_project.housing, base=base, lid=lid, **housing))
+
+    return made
+
+
+def only(findings: tuple[Finding, ...]) -> Finding:
+    (finding,) = findings
+    return finding
+
+
+@pytest.mark.parametrize(
+    ("x", "value", "edge"),
+    [
+        (60.0, 9.2, "the seat's outer wall"),
+        (58.8, 8.0, "the seat's outer wall"),
+        (63.8, 7.0, "the outside"),
+    ],
+)
+def test_from_the_centre_to_the_nearest_other_edge(
+    broad: Callable[..., Project], case_of: CaseOf, x: float, value: float, edge: str
+) -> None:
+    finding = only(check(case_of(broad(Hole("screw", 0.0, x, 5.0, Made.DRILLED)))))
+    assert finding.value == pytest.approx(value, abs=1e-9)
+    assert finding.low == pytest.approx(7.5)
+    assert edge in finding.advice.show(MM)
+    assert finding.place.point == pytest.approx((0.0, x))
+    assert finding.place.other is not None
+    assert hypot(finding.place.other[0], finding.place.other[1] - x) == pytest.approx(value)
+    assert "mm" not in finding.advice.show(INCH) + finding.formula.show(INCH)
+
+
+@pytest.mark.parametrize(("diameter", "verdict"), [(6.0, Verdict.GO), (6.5, Verdict.MARGINAL), (6.7, Verdict.NO_GO)])
+def test_verdict_against_a_multiple_of_the_diameter(
+    broad: Callable[..., Project], case_of: CaseOf, diameter: float, verdict: Verdict
+) -> None:
+    finding = only(check(case_of(broad(Hole("screw", 60.8, 0.0, diameter, Made.DRILLED)))))
+    assert finding.verdict is verdict
+    assert finding.margin == pytest.approx(max(10.0 - 1.5 * diameter, 10.0 - 1.5 * diameter))
+
+
+def test_two_holes_are_each_others_edge(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    holes = (Hole("one", 60.8, 4.0, 4.0), Hole("two", 60.8, -4.0, 6.0))
+    findings = check(case_of(broad(*holes)))
+    assert [f.value for f in findings] == pytest.approx([6.0, 5.0])  # two to one's edge, one to two's
+    assert [f.verdict for f in findings] == [Verdict.NO_GO, Verdict.NO_GO]
+    assert "two at the right: 6.00 mm from its centre to one's edge" in findings[0].advice.show(MM)
+
+
+def test_a_hole_through_the_edge_of_the_metal_has_no_more_than_its_radius(
+    broad: Callable[..., Project], case_of: CaseOf
+) -> None:
+    finding = only(check(case_of(broad(Hole("screw", 69.8, 0.0, 6.0, Made.DRILLED)))))
+    assert finding.value == pytest.approx(3.0)
+    assert finding.verdict is Verdict.NO_GO
+    assert "screw at the right breaks through the outside; 9.00 mm wanted" in finding.advice.show(MM)
+
+
+def test_throats_are_left_to_the_webs_and_drilled_holes_are_not(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    throat = Hole("throat", 0.0, 0.0, 24.0)
+    assert check(case_of(broad(lid_features=(throat,)))) == ()
+    drilled = replace(throat, made=Made.DRILLED)
+    assert only(check(case_of(broad(lid_features=(drilled,))))).low == pytest.approx(36.0)
+
+
+def test_a_lug_is_judged_by_its_pad(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    lug = Lug("ear", 84.8, 0.0, pad=18.0, hole=6.6, neck=12.0, height=10.0)
+    finding = only(check(case_of(broad(lug))))
+    assert finding.value == pytest.approx(9.0)
+    assert finding.verdict is Verdict.NO_GO
+    assert finding.place.path == "housing.base.features[0].pad"
+    assert "make its pad 1.80 mm larger" in finding.advice.show(MM)
+    bigger = replace(lug, pad=18.0 + 1.8)
+    assert only(check(case_of(broad(bigger)))).verdict is Verdict.MARGINAL
+
+
+def test_a_stud_counts_its_thread_in_base_and_lid(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    bar = Crossbar("bar", 0.0, 0.0, 30.0, 6.0)
+    project = broad(bar, studs=(Stud("stud", 0.0, 0.0, Thread.M8, 80.0, 22.0),))
+    base, lid = check(case_of(project))
+    assert base.low == pytest.approx(12.0)
+    assert lid.low == pytest.approx(12.0)
+    # Over the bar the boss stands alone in the opening: its own edge is the nearest.
+    assert base.value == pytest.approx(11.0)
+    assert base.place.path == "housing.studs[0].boss"
+    assert base.verdict is Verdict.NO_GO
+
+
+def test_only_heights_that_the_hole_passes_count(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    # The lip's hole ends with the lip; above it the edge of the seat is none of its business.
+    hole = Hole("screw", 60.8, 0.0, 5.0, Made.DRILLED)
+    band = Band("band", inset=7.4, width=3.0, height=2.0)
+    with_band = only(check(case_of(broad(hole, band))))
+    assert with_band.value == pytest.approx(10.0)  # the band on the face, 1.1 from the centre, holds nothing
+
+
+def test_a_hole_to_be_drilled_in_the_air_is_no_go_and_a_cored_one_is_nothing(
+    broad: Callable[..., Project], case_of: CaseOf
+) -> None:
+    finding = only(check(case_of(broad(Hole("screw", 0.0, 0.0, 5.0, Made.DRILLED)))))
+    assert finding.verdict is Verdict.NO_GO
+    assert "no metal" in finding.advice.show(MM)
+    assert check(case_of(broad(Hole("screw", 0.0, 0.0, 5.0, Made.CORED)))) == ()
+
+
+@pytest.mark.parametrize(("boss", "on"), [(6.0, True), (5.0, True), (4.0, False)])
+def test_a_drilled_hole_must_lie_on_its_boss(
+    broad: Callable[..., Project], case_of: CaseOf, boss: float, *, on: bool
+) -> None:
+    findings = check(case_of(broad(Hole("screw", 60.8, 0.0, 5.0, Made.DRILLED, boss, 10.0))))
+    off = [f for f in findings if f.name == "screw on its boss, base"]
+    assert bool(off) is not on
+    if off:
+        assert off[0].value == pytest.approx(-0.5)
+        assert off[0].verdict is Verdict.NO_GO
+        assert off[0].place.path == "housing.base.features[0].boss"
+
+
+def test_the_tightest_is_told_and_every_other_that_is_not_well(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    well = [Hole(f"well {i}", 60.8 * (1 if i else -1), 0.0, 3.0) for i in range(2)]
+    assert len(check(case_of(broad(*well)))) == 1
+    ill = [Hole(f"ill {i}", -20.0 + 5.0 * i, 58.0, 3.0) for i in range(MOST_FINDINGS + 2)]
+    findings = check(case_of(broad(*ill)))
+    assert len(findings) == MOST_FINDINGS
+    assert [f.margin for f in findings] == sorted(f.margin for f in findings)
+
+
+def test_a_badge_in_the_opening_is_metal_for_its_hole(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    project = broad(Badge("badge", 20.0, 20.0, 1.0), Hole("eye {x}", 0.0, 0.0, 5.0, Made.DRILLED))
+    finding = only(check(case_of(project)))
+    assert finding.value == pytest.approx(10.0)
+    assert "eye {x} at the centre: 10.00 mm from its centre to badge's edge" in finding.advice.show(MM)

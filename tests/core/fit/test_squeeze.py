@@ -1,0 +1,200 @@
+"""Worked squeeze: reference-values 5.3 (computed there from the formula), rim 14.0 ± 0.6 in a gap of 11.5 ± 0.5."""
+
+from __future__ import annotations
+
+from math import isinf
+from typing import TYPE_CHECKING
+
+import pytest
+from msgspec.structs import replace
+
+from core.fit.squeeze import check
+from core.housing import Faces, Stop
+from core.insert import PlusMinus, Rim, RimKind, SqueezeLimits
+from core.lengths import Style, shower
+from core.project import Choices, HeightTo, Mode
+from core.verdicts import Unit, Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from core.fit.case import Case
+    from core.project import Project
+
+    CaseOf = Callable[[Project], Case]
+
+MM, INCH = shower(Style.MM), shower(Style.INCH)
+
+
+def closed_at(project: Project, gap: float, **insert: object) -> Project:
+    """The project with a closed gap: 4 mm in the base, 3 in the lid, the rest between the faces."""
+    new = replace(project.new_insert, **insert)
+    base = replace(project.housing.base, seat=replace(project.housing.base.seat, depth=4.0))
+    assert project.housing.lid is not None
+    lid = replace(project.housing.lid, seat=replace(project.housing.lid.seat, depth=3.0))
+    housing = replace(project.housing, base=base, lid=lid, faces=Faces(Stop.SPACER, gap - 7.0))
+    return replace(project, old_insert=new, new_insert=new, housing=housing)
+
+
+@pytest.fixture
+def worked(round_project: Project) -> Callable[[float], Project]:
+    """All 14 mm of the insert are rim, 9 at the base and 5 at the lid."""
+
+    def at(gap: float) -> Project:
+        return closed_at(
+            round_project,
+            gap,
+            height=14.0,
+            rim=Rim(10.0, 9.0),
+            lid_rim=Rim(10.0, 5.0),
+            plus_minus=PlusMinus(height=0.6),
+        )
+
+    return at
+
+
+@pytest.mark.parametrize(
+    ("gap", "name", "percent"),
+    [
+        pytest.param(11.5, "squeeze", 17.9, id="reference-values 5.3, nominal"),
+        pytest.param(12.0, "least squeeze", 10.4, id="reference-values 5.3, (13.4 - 12.0) / 13.4"),
+        pytest.param(11.0, "greatest squeeze", 24.7, id="reference-values 5.3, (14.6 - 11.0) / 14.6"),
+    ],
+)
+def test_squeeze_against_the_worked_example(
+    worked: Callable[[float], Project], case_of: CaseOf, gap: float, name: str, percent: float
+) -> None:
+    finding = next(f for f in check(case_of(worked(gap))) if f.name == name)
+    assert finding.unit is Unit.PERCENT
+    assert finding.value == pytest.approx(percent, abs=0.05)
+
+
+def test_squeeze_is_told_as_a_length_and_against_the_rims_not_the_insert(
+    round_project: Project, case_of: CaseOf
+) -> None:
+    (finding,) = check(case_of(round_project))  # 40 in 36.5, rims 10 + 10
+    assert finding.value == pytest.approx(17.5)
+    assert finding.verdict is Verdict.GO
+    assert finding.advice.show(MM) == "squeeze 3.50 mm, 17.5 % of the soft rims, within 10 to 25 %"
+    assert finding.formula.show(MM) == (
+        "closed gap = base 12.00 mm + lid 12.00 mm + faces 12.50 mm = 36.50 mm; height 40.00 mm − gap = 3.50 mm, "
+        "over soft rims 20.00 mm = 17.5 %"
+    )
+    assert "mm" not in finding.advice.show(INCH) + finding.formula.show(INCH)
+
+
+@pytest.mark.parametrize(
+    ("gap", "verdict"),
+    [
+        (38.1, Verdict.NO_GO),  # 9.5 %
+        (37.9, Verdict.MARGINAL),  # 10.5 %
+        (36.0, Verdict.GO),  # 20 %
+        (35.3, Verdict.MARGINAL),  # 23.5 %
+        (34.9, Verdict.NO_GO),  # 25.5 %
+    ],
+)
+def test_verdicts_at_the_inserts_own_limits(
+    round_project: Project, case_of: CaseOf, gap: float, verdict: Verdict
+) -> None:
+    assert check(case_of(closed_at(round_project, gap)))[0].verdict is verdict
+
+
+@pytest.mark.parametrize("gap", [38.6, 33.0])
+def test_doing_what_the_advice_says_is_enough(round_project: Project, case_of: CaseOf, gap: float) -> None:
+    finding = check(case_of(closed_at(round_project, gap)))[0]
+    by = dict(finding.advice.lengths)["by"]
+    text = finding.advice.show(MM)
+    assert finding.place.path == "housing.base.seat.depth"
+    assert ("shallower" in text) == (gap > 36.0)
+    assert check(case_of(closed_at(round_project, gap - by if gap > 36.0 else gap + by)))[0].verdict is Verdict.MARGINAL
+
+
+def test_no_squeeze_at_all_is_told_as_play(round_project: Project, case_of: CaseOf) -> None:
+    finding = check(case_of(closed_at(round_project, 41.0)))[0]
+    assert finding.verdict is Verdict.NO_GO
+    assert finding.advice.show(MM).startswith("no squeeze: the rims have 1.00 mm of play")
+
+
+def test_without_a_stop_the_torque_decides_and_the_verdict_is_marginal_at_best(
+    round_project: Project, case_of: CaseOf
+) -> None:
+    project = replace(round_project, housing=replace(round_project.housing, faces=Faces(Stop.NONE, 12.5)))
+    (finding,) = check(case_of(project))
+    assert finding.verdict is Verdict.MARGINAL
+    assert "the nut's torque decides" in finding.advice.show(MM)
+    assert finding.place.path == "housing.faces.stop"
+
+
+@pytest.mark.parametrize(
+    ("to", "path", "words"),
+    [
+        (HeightTo.BASE, "housing.base.seat.depth", "base's seat"),
+        (HeightTo.LID, "housing.lid.seat.depth", "lid's seat"),
+        (HeightTo.SPACER, "housing.faces.distance", "spacer"),
+    ],
+)
+def test_the_part_that_takes_the_height_is_the_one_to_change(
+    round_project: Project, case_of: CaseOf, to: HeightTo, path: str, words: str
+) -> None:
+    project = replace(closed_at(round_project, 33.0), choices=Choices(height_to=to))
+    finding = check(case_of(project))[0]
+    assert finding.place.path == path
+    assert words in finding.advice.show(MM)
+
+
+def test_a_height_that_the_squeeze_took_may_go_elsewhere(round_project: Project, case_of: CaseOf) -> None:
+    taller = replace(round_project.new_insert, height=43.0)
+    project = replace(round_project, new_insert=taller, choices=Choices(height_to=HeightTo.SQUEEZE))
+    (finding,) = check(case_of(project))
+    assert finding.value == pytest.approx(32.5)
+    assert finding.verdict is Verdict.NO_GO
+    assert finding.place.path == "choices.height_to"
+
+
+def test_metal_that_is_gone_is_shimmed(round_project: Project, case_of: CaseOf) -> None:
+    project = replace(closed_at(round_project, 39.0), choices=Choices(mode=Mode.REWORK))
+    assert "shim the seat floor" in check(case_of(project))[0].advice.show(MM)
+
+
+@pytest.mark.parametrize(
+    ("gap", "play", "verdict"),
+    [(40.2, 0.2, Verdict.GO), (40.0, 0.0, Verdict.GO), (39.9, -0.1, Verdict.NO_GO)],
+)
+def test_a_rigid_insert_must_not_be_squeezed(
+    round_project: Project, case_of: CaseOf, gap: float, play: float, verdict: Verdict
+) -> None:
+    (finding,) = check(case_of(closed_at(round_project, gap, kind=RimKind.RIGID)))
+    assert finding.unit is Unit.LENGTH
+    assert finding.value == pytest.approx(play, abs=1e-12)
+    assert finding.verdict is verdict
+
+
+def test_the_tallest_rigid_insert_decides(round_project: Project, case_of: CaseOf) -> None:
+    project = closed_at(round_project, 40.2, kind=RimKind.RIGID, plus_minus=PlusMinus(height=0.3))
+    verdicts = {f.name: f.verdict for f in check(case_of(project))}
+    assert verdicts == {
+        "play": Verdict.GO,
+        "play of the lowest insert": Verdict.GO,
+        "play of the tallest insert": Verdict.NO_GO,
+    }
+
+
+@pytest.mark.parametrize(
+    ("height", "proud", "words"),
+    [(5.0, 0.0, "level with"), (5.6, 0.6, "stands 0.60 mm proud of"), (4.5, -0.5, "lies 0.50 mm under")],
+)
+def test_a_single_ring_tells_how_far_its_insert_stands_out(
+    ring_project: Project, case_of: CaseOf, height: float, proud: float, words: str
+) -> None:
+    insert = replace(ring_project.new_insert, height=height)
+    (finding,) = check(case_of(replace(ring_project, old_insert=insert, new_insert=insert)))
+    assert finding.verdict is Verdict.GO
+    assert isinf(finding.margin)
+    assert finding.value == pytest.approx(proud, abs=1e-12)
+    assert words in finding.advice.show(MM)
+
+
+def test_limits_are_the_inserts(round_project: Project, case_of: CaseOf) -> None:
+    insert = replace(round_project.new_insert, squeeze=SqueezeLimits(20.0, 40.0))
+    (finding,) = check(case_of(replace(round_project, old_insert=insert, new_insert=insert)))
+    assert (finding.low, finding.high, finding.verdict) == (20.0, 40.0, Verdict.NO_GO)
