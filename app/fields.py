@@ -117,6 +117,8 @@ class TextField(QLineEdit):
         if self._refused_text is not None and value == self._before_refusal:
             return
         self._settle()
+        if self.hasFocus():
+            self._begin()  # an undo came between: Escape gives back what it left, not what it took
         self._put(self._edit_text(value) if self.hasFocus() else self._shown_text(value))
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name

@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QShowEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QToolButton, QVBoxLayout, QWidget
 
 from app import settings
@@ -188,12 +188,20 @@ class Workspace(QWidget):
             left = self._left.minimumSizeHint().width()
             right = self.fontMetrics().averageCharWidth() * _PROOF_CHARS
             self.across.setSizes([left, max(self.width() - left - right, 1), right])
-            roomy = self.height() > _ROOMY_LINES * self.fontMetrics().height()
-            self.legend_button.setChecked({"yes": True, "no": False}.get(settings.SHOW_LEGEND.get(), roomy))
+            self._settle_legend()
             tall = self.proof.height()
             self.proof.setSizes([round(tall * part) for part in _PROOF_PARTS])
             tall = self.down.height()
             self.down.setSizes([round(tall * part) for part in _DRAWING_PARTS])
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        super().resizeEvent(event)
+        self._settle_legend()
+
+    def _settle_legend(self) -> None:
+        """Where the user has not said, the legend shows when it takes little from the plan."""
+        is_roomy = self.height() > _ROOMY_LINES * self.fontMetrics().height()
+        self.legend_button.setChecked({"yes": True, "no": False}.get(settings.SHOW_LEGEND.get(), is_roomy))
 
     def _rebuild(self) -> None:
         number = self.step_number

@@ -143,6 +143,17 @@ def test_escape_gives_back_what_was_there_when_the_focus_came(session: Session, 
     assert session.undo_stack.count() == 0
 
 
+def test_escape_after_an_undo_gives_back_what_the_undo_left(session: Session, bench: Bench) -> None:
+    retype(bench.length, "203")
+    QTest.keyClick(bench.length, Qt.Key.Key_Return)
+    session.undo_stack.undo()
+    assert session.project.new_insert.length == 200.0
+    retype(bench.length, "20x")
+    QTest.keyClick(bench.length, Qt.Key.Key_Escape)
+    assert session.project.new_insert.length == 200.0
+    assert bench.length.text() == "200"
+
+
 def test_escape_gives_back_after_a_refused_text_too(session: Session, bench: Bench) -> None:
     retype(bench.length, "203 x")
     QTest.keyClick(bench.length, Qt.Key.Key_Escape)
