@@ -9,6 +9,7 @@ from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app import explain
+from app.figures import with_minus
 from app.forms import QuietLabel
 from app.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.settings import SHOW_KEPT
@@ -121,7 +122,9 @@ class ChangeList(Rows):
     def numbers(self, change: Change) -> tuple[str, str, str]:
         """Was, now, and by how much, without their unit."""
         style = self._session.project.style
-        was, now = (_NONE if v is None else show_length(v, style, with_unit=False) for v in (change.was, change.now))
+        was, now = (
+            _NONE if v is None else with_minus(show_length(v, style, with_unit=False)) for v in (change.was, change.now)
+        )
         by = show_length(change.by, style, with_unit=False, signed=True) if change.is_change else "stays"
         return was, now, by
 
@@ -209,8 +212,8 @@ class ChangesTable(QWidget):
 
     def _refresh(self) -> None:
         changed = sum(c.is_change for c in self._session.result.changes)
-        unit = "mm" if str(self._session.project.style) == "mm" else "in"
-        self._count.setText(f"{changed} · {unit}" if changed else "")
+        unit = "mm" if str(self._session.project.style) == "mm" else "inches"
+        self._count.setText(f"{changed}, in {unit}" if changed else "")
         has_rows = bool(self.list.changes())
         self._none.setVisible(not has_rows)
         for part in (self._head, self.list):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QWidget
+from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
 from app.words import choice_word, spoken, word
 from core import edits
@@ -14,7 +14,7 @@ from core.errors import UserError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from PySide6.QtGui import QFocusEvent, QWheelEvent
+    from PySide6.QtGui import QFocusEvent, QPaintEvent, QWheelEvent
 
     from app.fields import Editable
     from core.project import Project
@@ -66,6 +66,18 @@ class ChoiceField(QComboBox):
         if path == self.path:
             self.told.emit(message)
             self.refresh()
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        painter = QStylePainter(self)
+        option = QStyleOptionComboBox()
+        self.initStyleOption(option)
+        painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+        # Qt cuts a word that is too long in the middle of a letter.
+        field = QStyle.SubControl.SC_ComboBoxEditField
+        room = self.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, field, self).width()
+        option.currentText = self.fontMetrics().elidedText(option.currentText, Qt.TextElideMode.ElideRight, room)
+        painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
+        self.setToolTip(self.currentText() if option.currentText != self.currentText() else "")
 
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
         event.ignore()  # a choice is made by hand; the form scrolls instead

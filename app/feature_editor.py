@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QToolButton, QVBoxLayout, QWidget
 
+from app.folds import FoldButton
 from app.forms import Form
 from core import edits
 from core.errors import UserError
@@ -22,10 +23,6 @@ if TYPE_CHECKING:
     from core.insert import End
     from core.project import Project
     from core.schema import Value
-
-
-_LONGEST = 38
-"""Characters of an item's line: more would widen the form."""
 
 
 class ItemList(QWidget):
@@ -65,6 +62,7 @@ class ItemList(QWidget):
         self._items.setSpacing(0)
         self._column.addLayout(self._items)
         self._column.addWidget(self._add_button(), 0, Qt.AlignmentFlag.AlignLeft)
+        self._column.addStretch(1)  # beside a longer list, a short one keeps its lines together
         session.changed.connect(self._refresh)
         self._rebuild()
 
@@ -187,11 +185,7 @@ class _Line(QWidget):
         self.tag = _tag(item)
         self.name = ""
         self._form: Form | None = None
-        self.button = QToolButton(self)
-        self.button.setAutoRaise(True)
-        self.button.setCheckable(True)
-        self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.button.setArrowType(Qt.ArrowType.RightArrow)
+        self.button = FoldButton("", self)
         self.button.toggled.connect(self._on_toggled)
         self.remove_button = QToolButton(self)
         self.remove_button.setAutoRaise(True)
@@ -229,7 +223,7 @@ class _Line(QWidget):
         words += [f"follows {follows}"] if follows is not None and self.tag != "stud" else []
         # An open item says the rest in its fields, and needs the room for its button.
         text = self.name if self.is_open or not words else f"{self.name}  ·  {', '.join(words)}"
-        self.button.setText(text if len(text) <= _LONGEST else f"{text[: _LONGEST - 1]}…")
+        self.button.setText(text)
         self.button.setToolTip(text)
         self.remove_button.setAccessibleName(f"Remove {self.name}")
 
@@ -257,7 +251,6 @@ class _Line(QWidget):
             fields[0].setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _on_toggled(self, is_open: bool) -> None:  # noqa: FBT001 - Qt's signal carries it
-        self.button.setArrowType(Qt.ArrowType.DownArrow if is_open else Qt.ArrowType.RightArrow)
         self.remove_button.setVisible(is_open)
         self.refresh(self._owner.item(self._index))
         if is_open and self._form is None:

@@ -14,7 +14,12 @@ if TYPE_CHECKING:
 
 def found_text(finding: Finding, style: Style) -> str:
     """What was found."""
-    return value_text(finding.value, finding.unit, style)
+    return with_minus(value_text(finding.value, finding.unit, style))
+
+
+def with_minus(figure: str) -> str:
+    """A figure that is only read, with a minus as wide as a plus; one that is typed in has a hyphen."""
+    return figure.replace("-", "\N{MINUS SIGN}")
 
 
 def margin_text(finding: Finding, style: Style) -> str:

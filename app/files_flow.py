@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QUrl
 from PySide6.QtGui import QDesktopServices
-from PySide6.QtWidgets import QFileDialog, QMessageBox, QWidget
+from PySide6.QtWidgets import QFileDialog, QGridLayout, QMessageBox, QSizePolicy, QSpacerItem, QWidget
 
 from app import settings
 from core.errors import UserError
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from core.project import Project
 
 SUFFIX: Final = ".seatwright"
+_TOLD_CHARS: Final = 64
 _FILTER: Final = f"Seatwright projects (*{SUFFIX} *.json);;All files (*)"
 
 
@@ -231,7 +232,12 @@ def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
 
 def _tell(window: QWidget, title: str, text: str) -> None:
     box = QMessageBox(QMessageBox.Icon.Warning, title, title, QMessageBox.StandardButton.Ok, window)
+    # A box is only as wide as its title line; a path and what to do would stand in a narrow column.
     box.setInformativeText(text)
+    grid = box.layout()
+    assert isinstance(grid, QGridLayout)
+    wide = box.fontMetrics().averageCharWidth() * _TOLD_CHARS
+    grid.addItem(QSpacerItem(wide, 0, QSizePolicy.Policy.Minimum), grid.rowCount(), 0, 1, grid.columnCount())
     box.exec()
 
 

@@ -11,13 +11,12 @@ from PySide6.QtWidgets import (
     QGridLayout,
     QLabel,
     QSizePolicy,
-    QToolButton,
-    QVBoxLayout,
     QWidget,
 )
 
 from app.choice_field import ChoiceField
 from app.fields import TextField
+from app.folds import Fold
 from app.notes_field import NotesField
 from app.switch import SwitchField
 from app.theme import ink
@@ -104,35 +103,6 @@ class Heading(QLabel):
         super().paintEvent(event)
         with QPainter(self) as painter:
             painter.fillRect(QRectF(0, self.height() - 2, self.width(), 1), ink(self.palette()).neutral)
-
-
-class Fold(QWidget):
-    """Rare fields behind one line of text."""
-
-    def __init__(self, text: str, content: QWidget, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.content = content
-        self.button = QToolButton(self)
-        self.button.setText(text)
-        self.button.setAutoRaise(True)
-        self.button.setCheckable(True)
-        self.button.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.button.setArrowType(Qt.ArrowType.RightArrow)
-        self.button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self.button.toggled.connect(self._toggled)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.addWidget(self.button)
-        column.addWidget(content)
-        content.setVisible(False)
-
-    def open(self) -> None:
-        """Show the fields."""
-        self.button.setChecked(True)
-
-    def _toggled(self, is_open: bool) -> None:  # noqa: FBT001 - Qt's signal carries it
-        self.button.setArrowType(Qt.ArrowType.DownArrow if is_open else Qt.ArrowType.RightArrow)
-        self.content.setVisible(is_open)
 
 
 @dataclass(frozen=True, slots=True)
@@ -285,6 +255,14 @@ class Form(QWidget):
     def widget(self, widget: QWidget) -> None:
         """A row of its own for any other widget."""
         self._wide(widget)
+
+    def says(self, text: str, meaning: str) -> None:
+        """A row without a field: a word, and what is said of it."""
+        label, words = QLabel(text, self), QuietLabel(meaning, self, wrap=True)
+        label.setAlignment(Qt.AlignmentFlag.AlignTop)
+        self._grid.addWidget(label, self._row, 0)
+        self._grid.addWidget(words, self._row, 1, 1, 4)
+        self._row += 1
 
     def columns(self, *texts: str) -> None:
         """Quiet heads over the columns of the rows that follow, from the first field on."""

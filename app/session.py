@@ -18,6 +18,7 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.background import Latest
+from app.figures import with_minus
 from app.words import said
 from core import edits
 from core.errors import UserError
@@ -124,8 +125,12 @@ class Session(QObject):
         return self._latest.is_running
 
     def show_length(self, mm: float, *, signed: bool = False) -> str:
-        """A length in the project's own style."""
-        return show_length(mm, self.project.style, signed=signed)
+        """A length to read, in the project's own style."""
+        return with_minus(show_length(mm, self.project.style, signed=signed))
+
+    def show_figure(self, mm: float) -> str:
+        """A length to read where its unit is stated once for all."""
+        return with_minus(show_length(mm, self.project.style, with_unit=False))
 
     # What the window tells its parts
 

@@ -43,6 +43,15 @@ if TYPE_CHECKING:
 TWO, ONE = "two", "one"
 _TALL_LINES: Final = 11
 _WORD_LINES: Final = 4.6
+_ORDER: Final = (
+    ("Measure", "the insert that is gone, and the one that replaces it"),
+    ("Resize", "what has to move, and what the machine holds where it is"),
+    ("Fit", "gap, bearing, squeeze and metal: proved before anything is cut"),
+)
+_AFTERWARDS: Final = (
+    "Then write the outlines, at finished size, and lay the real insert on them at 1:1 before anything is cut. A size "
+    "that can't be says why beside its field, and every edit can be undone."
+)
 _MAKERS: Final = {TWO: two_piece, ONE: single_ring}
 
 
@@ -212,12 +221,14 @@ class StartPage(QWidget):
         part_described: a new `Project`.
         file_chosen: path of a recent project.
         open_asked: the user wants to look for a file.
+        back_asked: the user goes on with the project that is open.
     """
 
     demo_chosen = Signal(str)
     part_described = Signal(object)
     file_chosen = Signal(object)
     open_asked = Signal()
+    back_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -238,17 +249,19 @@ class StartPage(QWidget):
             grid.setColumnStretch(i, (5, 6, 4)[i])
         grid.setRowStretch(2, 1)
 
-    def refresh(self) -> None:
-        """List the recent projects anew."""
+    def refresh(self, open_project: str = "") -> None:
+        """List the recent projects anew, above them the one that is open behind this page, by its name."""
         while (item := self._recent.takeAt(0)) is not None:
             widget = item.widget()
             if widget is not None:
                 widget.hide()
                 widget.deleteLater()
+        if open_project:
+            self._recent.addWidget(self._back_card(open_project))
         paths = settings.RECENT.get()
         for path in paths:
             self._recent.addWidget(self._recent_card(path))
-        if not paths:
+        if not paths and not open_project:
             self._recent.addWidget(QuietLabel("Projects that you save are kept in reach here.", self, wrap=True))
 
     def _demos(self) -> QWidget:
@@ -314,8 +327,19 @@ class StartPage(QWidget):
         self._recent = QVBoxLayout()
         column.addLayout(self._recent)
         column.addStretch(1)
+        column.addWidget(Heading("The order of the job", box))
+        steps = Form(self.draft, box)
+        for number, (title, about) in enumerate(_ORDER, 1):
+            steps.says(f"{number}  {title}", about)
+        column.addWidget(steps)
+        column.addWidget(QuietLabel(_AFTERWARDS, box, wrap=True))
         self.refresh()
         return box
+
+    def _back_card(self, name: str) -> Card:
+        card = Card(name, "Open, as you left it.", self)
+        card.clicked.connect(self.back_asked)
+        return card
 
     def _recent_card(self, path: Path) -> Card:
         card = Card(path.stem, str(path.parent), self)

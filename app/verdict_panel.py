@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app import explain
 from app.figures import band_text, found_text
+from app.gathered import alike, gathered
 from app.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.theme import WORDS, Ink, ink, paint_mark
 from core.lengths import Style, shower
@@ -18,7 +19,7 @@ from core.resize import Conflict
 from core.verdicts import Finding, Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Sequence
 
     from app.explain import Explanation
     from app.session import Session
@@ -100,8 +101,14 @@ class _AnswerPainter(RowPainter):
         painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, number)
         wide = QFontMetrics(bold(font)).horizontalAdvance(number) + (line // 2 if number else 0)
         painter.setFont(font)
-        name = QFontMetrics(font).elidedText(name_of(value), Qt.TextElideMode.ElideRight, text.width() - wide)
-        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
+        words = name_of(value)
+        if isinstance(value, Conflict) and self._list.is_brief and not is_open:
+            words = f"{words}: {second_line(value, style)}"
+        others = self._list.others(value)
+        more = f" and {len(others)} more" if others else ""
+        wide += QFontMetrics(font).horizontalAdvance(more)
+        name = QFontMetrics(font).elidedText(words, Qt.TextElideMode.ElideRight, text.width() - wide)
+        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name + more)
         if self._list.is_brief and not is_open:
             return
         text.translate(0, line)
@@ -114,19 +121,19 @@ class _AnswerPainter(RowPainter):
         painter.drawText(after, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, band)
         if is_open:
             body = QRect(left, text.bottom() + line // 4, rect.right() - left, rect.bottom() - text.bottom())
-            for paragraph, color in ((advice_of(value, style), inks.text), (formula_of(value, style), inks.quiet)):
+            colors = (inks.text, inks.quiet, inks.text)
+            for paragraph, color in zip(self._list.paragraphs(value), colors, strict=True):
                 painter.setPen(color)
                 painter.drawText(body, int(WRAP), paragraph)
-                body.setTop(body.top() + text_height(font, body.width(), paragraph) + line // 4)
+                body.setTop(body.top() + text_height(font, body.width(), paragraph) + (line // 4 if paragraph else 0))
 
     def height(self, font: QFont, width: int, value: object, *, is_open: bool) -> int:
         assert isinstance(value, Conflict | Finding)
         line = QFontMetrics(font).height()
         tall = line if self._list.is_brief and not is_open else 2 * line
         if is_open:
-            style = self._list.style_shown
-            inner = width - round(line * 1.35)
-            for paragraph in (advice_of(value, style), formula_of(value, style)):
+            inner = width - round(line * 1.35) - 1  # as it is drawn: a pixel more can be a line less
+            for paragraph in self._list.paragraphs(value):
                 tall += text_height(font, inner, paragraph) + (line // 4 if paragraph else 0)
             tall += line // 4
         return tall
@@ -141,6 +148,7 @@ class AnswerList(Rows):
         """Answers of ``session``, the worst first or in the order of the checks; brief ones have one line each."""
         super().__init__(parent)
         self._session, self._worst_first, self.is_brief = session, worst_first, is_brief
+        self._alike: dict[tuple[str, ...], Sequence[Finding]] = {}
         self.setItemDelegate(_AnswerPainter(self))
         self.setAccessibleName("Conflicts and checks")
         self.chosen.connect(lambda answer: session.point_at(None if answer is None else place_of(answer)))
@@ -153,6 +161,12 @@ class AnswerList(Rows):
         """How lengths are shown."""
         return self._session.project.style
 
+    def paragraphs(self, answer: Answer) -> tuple[str, str, str]:
+        """What an open row says: what to do, the formula, and where else it is the same."""
+        names = ", ".join(other.name for other in self.others(answer))
+        where = f"The same: {names}." if names else ""
+        return advice_of(answer, self.style_shown), formula_of(answer, self.style_shown), where
+
     def answers(self) -> tuple[Answer, ...]:
         """What is listed, in its order."""
         values = (self.rows.value(i) for i in range(self.rows.rowCount()))
@@ -164,15 +178,23 @@ class AnswerList(Rows):
             return explain.of_finding(project, value)
         if isinstance(value, Conflict):
             what = value.what.show(shower(project.style))
-            return explain.Explanation(f"Conflict: {value.feature}", what, "Found on the metal, before and after.")
+            return explain.Explanation(f"Conflict: {_on_piece(value)}", what, "Found on the metal, before and after.")
         return None
 
     def _refresh(self) -> None:
         result = self._session.result
-        answers: Iterable[Answer] = (*result.conflicts, *result.findings)
+        conflicts = gathered(result.conflicts)
         if self._worst_first:
-            answers = sorted(answers, key=_urgency)
-        self.put([(_key(a), a, as_sentence(a, self.style_shown)) for a in answers])
+            groups = alike(sorted(result.findings, key=_urgency), self.style_shown)
+        else:
+            groups = tuple((finding,) for finding in result.findings)
+        self._alike = {_key(group[0]): group[1:] for group in groups}
+        answers: tuple[Answer, ...] = (*conflicts, *(group[0] for group in groups))
+        self.put([(_key(a), a, as_sentence(a, self.style_shown, self.others(a))) for a in answers])
+
+    def others(self, answer: Answer) -> Sequence[Finding]:
+        """Findings that read as one does, and have no rows of their own."""
+        return self._alike.get(_key(answer), ())
 
     def _go_to_field(self, answer: object) -> None:
         assert isinstance(answer, Conflict | Finding)
@@ -195,10 +217,10 @@ class VerdictPanel(QWidget):
 
 
 def counts_text(result: Result) -> str:
-    """``2 conflicts; 1 no-go, 3 marginal, 19 go``."""
+    """``2 conflicts; 1 no-go, 3 marginal, 19 go``; what stands in one feature's way is one conflict."""
     counts = Counter(finding.verdict for finding in result.findings)
     of_checks = ", ".join(f"{counts[v]} {v}" for v in sorted(Verdict, key=lambda v: -v.rank) if counts[v])
-    n = len(result.conflicts)
+    n = len(gathered(result.conflicts))
     return f"{n} conflict{'s' if n > 1 else ''}; {of_checks}" if n else of_checks
 
 
@@ -209,8 +231,12 @@ def verdict_of(answer: Answer) -> Verdict:
 
 def name_of(answer: Answer) -> str:
     """What the answer is about, with a capital."""
-    name = answer.feature if isinstance(answer, Conflict) else answer.name
+    name = answer.name if isinstance(answer, Finding) else _on_piece(answer)
     return name[:1].upper() + name[1:]
+
+
+def _on_piece(conflict: Conflict) -> str:
+    return conflict.feature if conflict.place.end is None else f"{conflict.feature}, {conflict.place.end}"
 
 
 def place_of(answer: Answer) -> Place:
@@ -235,24 +261,22 @@ def formula_of(answer: Answer, style: Style) -> str:
     return "" if isinstance(answer, Conflict) else answer.formula.show(shower(style))
 
 
-def as_sentence(answer: Answer, style: Style) -> str:
-    """The whole answer as one text, to be read aloud or copied."""
+def as_sentence(answer: Answer, style: Style, others: Sequence[Finding] = ()) -> str:
+    """The whole answer as one text, to be read aloud or copied, with the others that read the same."""
     if isinstance(answer, Conflict):
-        return f"Conflict, {answer.feature}: {answer.what.show(shower(style))}"
+        return f"Conflict, {_on_piece(answer)}: {answer.what.show(shower(style))}"
     band = band_text(answer, style)
-    return f"{WORDS[answer.verdict]}, {answer.name}: {found_text(answer, style)}" + (f" ({band})" if band else "")
+    names = ", ".join(finding.name for finding in (answer, *others))
+    return f"{WORDS[answer.verdict]}, {names}: {found_text(answer, style)}" + (f" ({band})" if band else "")
 
 
-def _urgency(answer: Answer) -> tuple[int, int, float]:
-    """Conflicts first, then the worst verdicts, then the least margin as a part of its limit."""
-    if isinstance(answer, Conflict):
-        return (0, 0, 0.0)
-    bounds: Sequence[float] = [abs(b) for b in (answer.low, answer.high) if b]
-    part = answer.margin / min(bounds) if bounds else answer.margin
-    return (1, -answer.verdict.rank, part)
+def _urgency(finding: Finding) -> tuple[int, float]:
+    """The worst verdicts first, then the least margin as a part of its limit."""
+    bounds: Sequence[float] = [abs(b) for b in (finding.low, finding.high) if b]
+    return (-finding.verdict.rank, finding.margin / min(bounds) if bounds else finding.margin)
 
 
 def _key(answer: Answer) -> tuple[str, ...]:
     if isinstance(answer, Conflict):
-        return ("conflict", answer.feature, answer.what.text)
+        return ("conflict", str(answer.place.end), answer.feature)
     return (answer.check, answer.name, answer.place.feature)

@@ -81,8 +81,9 @@ class MainWindow(QMainWindow):
             page.part_described.connect(self._begin)
             page.file_chosen.connect(self.flow.open)
             page.open_asked.connect(self.flow.open)
+            page.back_asked.connect(self.show_board)
             self.stack.addWidget(page)
-        self.start_page.refresh()
+        self.start_page.refresh("" if self.session is None else self.session.project.name)
         self.stack.setCurrentWidget(self.start_page)
         self._refresh()
 

@@ -55,6 +55,7 @@ class FitStep(Step):
         self.answers = AnswerList(session, self, worst_first=False, is_brief=True)
         self.answers.setMinimumHeight(self.fontMetrics().height() * 12)
         self.column.addWidget(self.answers, 1)
+        self.column.addSpacing(self.fontMetrics().height() // 2)
         below = self.form()
         below.note(CAUTION)
         self.write_button = QPushButton("Write the outlines …", self)

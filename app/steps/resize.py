@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 from typing import TYPE_CHECKING
 
-from PySide6.QtWidgets import QStackedWidget
+from PySide6.QtWidgets import QSizePolicy, QStackedWidget
 
 from app.feature_editor import ItemList
 from app.forms import Heading
@@ -95,10 +95,12 @@ class ResizeStep(Step):
         form.widget(Heading("Features", form))
         self._stack = QStackedWidget(form)
         self._ends = tuple(ends)
+        self._by_end: list[ItemList] = []
         for end in ends:
             makers = [(kind, partial(_made, end=end, kind=kind)) for kind in FEATURE_KINDS]
             items = ItemList(self.session, f"housing.{end}.features", makers, self._stack, end=end)
             self.lists.append(items)
+            self._by_end.append(items)
             self._stack.addWidget(items)
         if len(ends) > 1:
             self._switch = Switch([(str(end), f"of the {end}") for end in ends], "Features of", form)
@@ -122,6 +124,11 @@ class ResizeStep(Step):
     def _show_end(self, end: End) -> None:
         self._switch.put(str(end))
         self._stack.setCurrentIndex(self._ends.index(end))
+        for items in self._by_end:  # as tall as the list that is shown, not as the longest
+            is_shown = items is self._stack.currentWidget()
+            upright = QSizePolicy.Policy.Preferred if is_shown else QSizePolicy.Policy.Ignored
+            items.setSizePolicy(QSizePolicy.Policy.Preferred, upright)
+        self._stack.updateGeometry()
 
     def _refresh(self) -> None:
         is_new = self.session.project.choices.mode is Mode.NEW_PATTERN

@@ -158,7 +158,7 @@ class Board(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
-        view = (self.camera.scale, self.camera.x, self.camera.y, self.size(), self.devicePixelRatioF())
+        view = self._view()
         if self._sheet is None or self._sheet_view != view:
             self._sheet, self._sheet_view = self._drawn_sheet(pencil), view
         with QPainter(self) as painter:  # ends the painter even when drawing raises
@@ -169,6 +169,10 @@ class Board(QWidget):
                 painter.setBrush(Qt.BrushStyle.NoBrush)
                 painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
                 painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
+
+    def _view(self) -> object:
+        """What the places on the sheet depend on: another one, and everything is drawn anew."""
+        return self.camera.scale, self.camera.x, self.camera.y, self.size(), self.devicePixelRatioF()
 
     def _drawn_sheet(self, pencil: Pencil) -> QPixmap:
         sheet = QPixmap(self.size() * pencil.ratio)

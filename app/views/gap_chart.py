@@ -18,7 +18,7 @@ from app.views.plan_layers import shown_gaps
 from app.views.plan_paint import station_lines
 from app.views.sheet import round_length
 from app.views.texts import draw_note, draw_text
-from core.lengths import parse_length, show_length, unit_of
+from core.lengths import parse_length, unit_of
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent
@@ -109,7 +109,9 @@ class GapChart(QWidget):
         low, high = low - air, high + air
         line = self.fontMetrics().height()
         metrics = QFontMetricsF(self.font())
-        widest = max(metrics.horizontalAdvance(self._figure(v)) for v in (low, high, limits.gap_greatest))
+        widest = max(
+            metrics.horizontalAdvance(self._figure(v)) for v in (low, high, limits.gap_least, limits.gap_greatest)
+        )
         left, right = widest + line * 1.0, self.width() - line * 1.0
         top, between, below = line * 1.5, line * 2.4, line * 1.4
         count = max(1, len(profiles))
@@ -147,7 +149,7 @@ class GapChart(QWidget):
         return None
 
     def _figure(self, mm: float) -> str:
-        return show_length(mm, self._session.project.style, with_unit=False)
+        return self._session.show_figure(mm)
 
     # Drawing
 
@@ -205,7 +207,6 @@ class GapChart(QWidget):
     def _draw_limits(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
         """The wanted band stays paper; what lies outside is tinted, interference hatched as in the plan."""
         limits, area = self._session.project.limits, lane.area
-        metrics = QFontMetricsF(painter.font())
         least, greatest = lane.y(limits.gap_least), lane.y(limits.gap_greatest)
         painter.fillRect(QRectF(area.left(), least, area.width(), area.bottom() - least), faded(pencil.ink.tight, 0.18))
         painter.fillRect(
@@ -217,21 +218,33 @@ class GapChart(QWidget):
         hatch(painter, touching, pencil.pen(faded(pencil.ink.line, 0.25), HAIR), area.topLeft(), gap=3.5, rising=False)
         painter.setPen(pencil.pen(pencil.ink.quiet, HAIR))
         painter.drawLine(QLineF(area.left(), zero, area.right(), zero))
-        written: list[float] = []
-        for value, color in (
-            (limits.gap_least, pencil.ink.tight),
-            (limits.gap_greatest, pencil.ink.loose),
-            (0.0, pencil.ink.quiet),
-        ):
-            y = lane.y(value)
-            if value:
-                painter.setPen(pencil.pen(color, THIN))
-                painter.drawLine(QLineF(area.left(), y, area.right(), y))
-            if all(abs(y - other) >= metrics.height() * 0.85 for other in written):
-                text = self._figure(value)
-                at = QPointF(area.left() - metrics.horizontalAdvance(text) - 5.0, y + metrics.capHeight() / 2.0)
-                draw_text(painter, at, text, pencil.ink.dimension, None)
-                written.append(y)
+        for value, color in ((limits.gap_least, pencil.ink.tight), (limits.gap_greatest, pencil.ink.loose)):
+            painter.setPen(pencil.pen(color, THIN))
+            painter.drawLine(QLineF(area.left(), lane.y(value), area.right(), lane.y(value)))
+        self._draw_figures(painter, pencil, lane)
+
+    def figures(self, lane: Lane) -> list[tuple[float, float]]:
+        """The gaps [mm] that are written beside a lane, and how far down the widget each is written.
+
+        Both limits always are, moved apart where they would run into each other; the greatest gap and zero where there
+        is room for them.
+        """
+        limits, height = self._session.project.limits, self.fontMetrics().height() * 0.9
+        top, bottom = lane.y(limits.gap_greatest), lane.y(limits.gap_least)
+        lack = max(height - (bottom - top), 0.0)
+        placed = [(limits.gap_greatest, top - lack / 2.0), (limits.gap_least, bottom + lack / 2.0)]
+        for value in (float(lane.profile.gap.max()), 0.0):
+            if all(abs(lane.y(value) - y) >= height for _, y in placed):
+                placed.append((value, lane.y(value)))
+        return placed
+
+    def _draw_figures(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
+        metrics = QFontMetricsF(painter.font())
+        limits = (self._session.project.limits.gap_least, self._session.project.limits.gap_greatest)
+        for value, y in self.figures(lane):
+            text = self._figure(value)
+            at = QPointF(lane.area.left() - metrics.horizontalAdvance(text) - 5.0, y + metrics.capHeight() / 2.0)
+            draw_text(painter, at, text, pencil.ink.dimension if value in limits else pencil.ink.quiet, None)
 
     def _draw_stations(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
         """The axis: stations from +X, in the project's unit."""

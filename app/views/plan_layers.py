@@ -11,6 +11,7 @@ import numpy as np
 from PySide6.QtGui import QPainterPath, QPolygonF
 
 from app.views.drawing import RINGS, scale_position
+from app.views.labels import outline_segments
 from app.views.paths import outline_path, points, stroke_paths
 from core.fit.keep_out import keep_out_outline
 from core.gaps import Side
@@ -20,6 +21,8 @@ from core.studs import CLEARANCE_MM, DIAMETER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
+
+    from numpy.typing import NDArray
 
     from core.evaluate import Result
     from core.gaps import GapProfile
@@ -35,6 +38,7 @@ RIBBON_PX: Final = 15.0
 _FACTORS: Final = (1, 2, 3, 4, 5, 6, 8, 10, 12, 15, 20, 30, 50)
 _IN_SEAT: Final = 0.75  # of the seat's depth, from its floor up: over most lips, under all joint faces
 _CHUNK: Final = 48  # stations in one polygon of the ribbon: Qt fills several small ones faster than a long one
+_AT_ONCE: Final = 60.0  # how much exaggerated interference may be so that it is seen
 _MOST: Final = 1.5  # times the greatest wanted gap
 # Keep-outs further away than this part of the housing's size are not fitted into the view.
 _NEAR: Final = 0.25
@@ -74,7 +78,7 @@ class RibbonPart:
     is_interference: bool
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class PlanScene:
     """One piece in plan, around the new insert.
 
@@ -87,6 +91,7 @@ class PlanScene:
         machine, keep_outs: what must not be moved, or entered.
         gaps: the profiles of both walls, without an inner one where there is no lip.
         bounds: of all that should be in view; ``part``: of the metal alone.
+        lines: all that is drawn as lines, in short straight ones: rows of x, y, x, y [mm].
     """
 
     end: End
@@ -101,6 +106,7 @@ class PlanScene:
     gaps: tuple[GapProfile, ...]
     bounds: Bounds
     part: Bounds
+    lines: NDArray[np.float64]
 
 
 def plan_scene(result: Result, end: End) -> PlanScene:
@@ -131,6 +137,7 @@ def plan_scene(result: Result, end: End) -> PlanScene:
         shown_gaps(result, end),
         _joined(part, silhouette(before).bounds, [k.bounds for k in keep_outs]),
         part,
+        outline_segments(dict.fromkeys((*loops, *whole.loops, *walls, c.rim_outer, c.rim_inner))),
     )
 
 
@@ -210,7 +217,9 @@ def ribbon_factor(greatest: float, room: float, scale: float) -> int:
     return max((f for f in _FACTORS if f <= min(wanted * 1.3, allowed)), default=1)
 
 
-def ribbon(profile: GapProfile, factor: float, least: float, greatest: float) -> tuple[RibbonPart, ...]:
+def ribbon(
+    profile: GapProfile, factor: float, least: float, greatest: float, seen: float = 0.0
+) -> tuple[RibbonPart, ...]:
     """The gap of one wall as polygons between the rim and the wall ``factor`` times as far away, by colour.
 
     Args:
@@ -218,11 +227,14 @@ def ribbon(profile: GapProfile, factor: float, least: float, greatest: float) ->
         factor: of the exaggeration; 1 is true.
         least: the least wanted gap, the tight end of the scale [mm].
         greatest: the greatest wanted gap, its loose end [mm].
+        seen: how wide interference is drawn at least, once it is more than a touch [mm].
     """
     rim = np.vstack((profile.rim, profile.rim[:1]))
     gap = np.append(profile.gap, profile.gap[0])
     # A gap that is far from what is wanted would bury the drawing: from there on it is drawn less exaggerated.
     shown = np.clip(_MOST * greatest * factor / np.maximum(np.abs(gap), 1e-9), 1.0, factor)
+    wide = np.abs(gap) * np.where(gap < 0.0, _AT_ONCE, 0.0)  # from nothing to ``seen`` within a little
+    shown = np.maximum(shown, np.minimum(wide, seen) / np.maximum(np.abs(gap), 1e-9))
     outer = rim + (np.vstack((profile.wall, profile.wall[:1])) - rim) * shown[:, None]
     middle = (gap[:-1] + gap[1:]) / 2.0
     steps = np.array(

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
+from app.gathered import gathered
 from core.verdicts import Verdict
 
 if TYPE_CHECKING:
@@ -78,7 +79,7 @@ def plan_marks(result: Result, end: End, show: Callable[[float], str]) -> tuple[
 
 
 def _conflicts(result: Result, end: End, show: Callable[[float], str]) -> Iterator[Mark]:
-    for conflict in result.conflicts:
+    for conflict in gathered(result.conflicts):
         at = whereabouts(conflict.place) if conflict.place.end in (None, end) else None
         if at is not None:
             note = (conflict.feature, *wrap(conflict.what.show(show), _NOTE_WIDTH))

@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from app.views.camera import Camera
     from app.views.dimensions import Dimension, Laid
     from app.views.drawing import Pencil
+    from app.views.labels import Label
     from app.views.plan_layers import PlanScene, RibbonPart
     from app.views.plan_marks import Mark, Thinnest
     from app.views.section_line import Cut
@@ -50,7 +51,10 @@ METAL_TINT: Final = 0.13
 """How far a piece's whole thickness is tinted towards the line in plan; less metal has its share of it."""
 MARK_OFFSET: Final = QPointF(11.0, -11.0)
 """From a place to the middle of its mark, in screen units: the mark must not hide what it speaks of."""
-_SIGN: Final = 15.0
+SIGN: Final = 15.0
+"""How large a mark is, in screen units."""
+WEB_TAIL: Final = ARROW * 2.6
+"""How far the arrows of the thinnest metal reach away from it."""
 
 _SEEN: Final = {
     End.BASE: "Base, seen on its joint face",
@@ -69,7 +73,7 @@ class PlanPainter:
         """The part itself: keep-outs, as built, metal, insert, gap, edges, machine."""
         painter, pencil = self._painter, self._pencil
         for area in scene.keep_outs:
-            self._keep_out(area.path, area.name, area.bounds)
+            self._keep_out(area.path)
         painter.setTransform(self._camera.transform, combine=True)
         for path, share in scene.metal:
             painter.fillPath(path, mixed(self._ink.paper, self._ink.line, METAL_TINT * share))
@@ -91,21 +95,11 @@ class PlanPainter:
         for path in paths:
             self._painter.strokePath(path, pen)
 
-    def _keep_out(self, path: QPainterPath, name: str, bounds: tuple[float, float, float, float]) -> None:
+    def _keep_out(self, path: QPainterPath) -> None:
         painter, pencil = self._painter, self._pencil
         area = self._camera.transform.map(path)
         hatch(painter, area, pencil.pen(faded(self._ink.keep_out, 0.65), HAIR), self._camera.to_widget((0.0, 0.0)))
         painter.strokePath(area, pencil.pen(self._ink.keep_out, THIN))
-        metrics = QFontMetricsF(painter.font())
-        middle = self._camera.to_widget(((bounds[0] + bounds[2]) / 2.0, (bounds[1] + bounds[3]) / 2.0))
-        long, half = metrics.horizontalAdvance(name), metrics.capHeight() / 2.0
-        seen = area.boundingRect()
-        if long > seen.width() and seen.height() > seen.width():
-            # A narrow upright neighbour has its name written upwards, or the name would run into the part.
-            start, turn = middle + QPointF(half, long / 2.0), -90.0
-        else:
-            start, turn = middle + QPointF(-long / 2.0, half), 0.0
-        draw_text(painter, start, name, self._ink.keep_out, self._ink.paper, turn=turn)
 
     def _ribbons(self, ribbons: Sequence[RibbonPart]) -> None:
         painter = self._painter
@@ -175,50 +169,48 @@ class PlanPainter:
         paint_dimensions(self._painter, self._pencil, laid, lit)
 
     def thinnest(self, web: Thinnest | None) -> None:
-        """The thinnest metal: two arrows that meet it from outside, and its width."""
+        """The thinnest metal: two arrows that meet it from outside."""
         if web is None:
             return
         painter, color = self._painter, self._ink.of(web.verdict)
-        a, b = self._camera.to_widget(web.a), self._camera.to_widget(web.b)
-        size = hypot(b.x() - a.x(), b.y() - a.y())
-        d = (b - a) / size if size > 1e-9 else QPointF(1.0, 0.0)
+        a, b, d = web_on_screen(web, self._camera)
         painter.setPen(self._pencil.pen(color, FULL))
-        tail = ARROW * 2.6
+        tail = WEB_TAIL
         painter.drawLines([QLineF(a - d * tail, a - d * ARROW * 0.8), QLineF(b + d * ARROW * 0.8, b + d * tail)])
         draw_arrowheads(painter, color, [arrowhead(a, d, ARROW * 1.2), arrowhead(b, -d, ARROW * 1.2)])
-        text = f"thinnest {self._session.show_length(web.width)}"
-        metrics = QFontMetricsF(painter.font())
-        width = metrics.horizontalAdvance(text)
-        end = b + d * (tail + 5.0)
-        left = end.x() if d.x() >= 0.0 else end.x() - width
-        left = min(max(left, self._room.left() + 4.0), self._room.right() - width - 4.0)
-        draw_text(painter, QPointF(left, end.y() + metrics.capHeight() / 2.0), text, color, self._ink.paper)
 
     def section_line(self, cut: Cut, *, is_held: bool) -> None:
         """The line that the cut is taken along."""
         paint_section_line(self._painter, self._pencil, self._camera, cut, is_held=is_held)
 
     def marks(self, marks: Iterable[Mark]) -> None:
-        """Verdicts at their places; conflicts with a word beside them."""
+        """Verdicts at their places, conflicts with a ring round them."""
         painter = self._painter
-        metrics = QFontMetricsF(painter.font())
         for mark in marks:
             place = self._camera.to_widget(mark.at)
             at = place + MARK_OFFSET
             painter.setPen(self._pencil.pen(self._ink.of(mark.verdict), THIN))
             painter.drawLine(QLineF(place, at))
-            box = QRectF(at.x() - _SIGN / 2.0, at.y() - _SIGN / 2.0, _SIGN, _SIGN)
+            box = QRectF(at.x() - SIGN / 2.0, at.y() - SIGN / 2.0, SIGN, SIGN)
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(faded(self._ink.paper, 0.85))
-            painter.drawEllipse(at, _SIGN * 0.72, _SIGN * 0.72)
+            painter.drawEllipse(at, SIGN * 0.72, SIGN * 0.72)
             painter.setBrush(Qt.BrushStyle.NoBrush)
             paint_mark(painter, box.adjusted(1.0, 1.0, -1.0, -1.0), mark.verdict, self._ink)
             if mark.is_conflict:
                 color = self._ink.of(mark.verdict)
                 painter.setPen(self._pencil.pen(color, FULL))
-                painter.drawEllipse(at, _SIGN * 0.85, _SIGN * 0.85)
-                start = QPointF(at.x() + _SIGN * 1.1, at.y() + metrics.capHeight() / 2.0)
-                draw_text(painter, start, mark.label, color, self._ink.paper)
+                painter.drawEllipse(at, SIGN * 0.85, SIGN * 0.85)
+
+    def labels(self, labels: Iterable[Label]) -> None:
+        """Words at the places that were found for them."""
+        metrics = QFontMetricsF(self._painter.font())
+        for label in labels:
+            if label.spot.leader is not None:
+                self._painter.setPen(self._pencil.pen(label.color, THIN))
+                self._painter.drawLine(label.spot.leader)
+            at = label.baseline(metrics)
+            draw_text(self._painter, at, label.text, label.color, self._ink.paper, turn=label.spot.turn)
 
     def station(self, gaps: Iterable[GapProfile], station: tuple[End, Side, int]) -> None:
         """The gap at one station, marked across the ring and read out."""
@@ -243,7 +235,7 @@ class PlanPainter:
 
     def caption(self, end: End, factor: int) -> None:
         """What is seen, in which unit, and how the gap is exaggerated."""
-        exaggerated = f"gap ×{factor}" if factor > 1 else "gap true to scale"
+        exaggerated = f"gap ×{factor}" if factor > 1 else "true gap"
         draw_caption(self._painter, self._pencil, self._room, self._session, _SEEN[end], exaggerated)
 
     def scale_bar(self) -> None:
@@ -259,6 +251,13 @@ def station_lines(profile: GapProfile, index: int, session: Session) -> tuple[st
         f"{what} {session.show_length(abs(gap))}",
         f"{profile.end}, {profile.side} wall, {session.show_length(float(profile.stations[index]))} round",
     )
+
+
+def web_on_screen(web: Thinnest, camera: Camera) -> tuple[QPointF, QPointF, QPointF]:
+    """Both ends of the thinnest metal on screen, and the direction from the first to the second."""
+    a, b = camera.to_widget(web.a), camera.to_widget(web.b)
+    size = hypot(b.x() - a.x(), b.y() - a.y())
+    return a, b, (b - a) / size if size > 1e-9 else QPointF(1.0, 0.0)
 
 
 def _middle(a: Point, b: Point) -> Point:

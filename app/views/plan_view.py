@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import hypot
 from typing import TYPE_CHECKING, Final
 
-import numpy as np
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt, QVariantAnimation, Signal
+from PySide6.QtGui import QFontMetricsF
 
+from app.theme import ink
 from app.views.board import Board
 from app.views.dimensions import lay_out, shelf_height
+from app.views.gap_reading import nearest_gap
 from app.views.plan_dimensions import SEAT_TIER, plan_dimensions
+from app.views.plan_labels import plan_labels
 from app.views.plan_layers import feature_outlines, moved_paths, plan_scene, ribbon, ribbon_factor
 from app.views.plan_marks import plan_marks, thinnest
 from app.views.plan_paint import MARK_OFFSET, PlanPainter
 from app.views.section_line import Drag, Grip, dragged, grip_at, shifted, through, turned
-from core.gaps import Side
 from core.insert import End
-from core.lengths import nudge_step, show_length
+from core.lengths import nudge_step
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent
@@ -28,14 +30,13 @@ if TYPE_CHECKING:
     from app.session import Session
     from app.views.dimensions import Dimension, Laid
     from app.views.drawing import Pencil
+    from app.views.gap_reading import GapReading, Station
+    from app.views.labels import Label
     from app.views.plan_layers import RibbonPart, Strokes
     from app.views.plan_marks import Mark
     from app.views.section_line import Cut
-    from core.gaps import GapProfile
     from core.outline import Outline
     from core.verdicts import Place
-
-Station = tuple[End, Side, int]
 
 MARKED_MS: Final = 1500
 """How long what moved stays marked."""
@@ -46,21 +47,8 @@ _CUT_PAST: Final = 1.5  # how far the section line's ends stand off the part, in
 _SMALL_HEIGHT: Final = 34.0  # in heights of the text
 _SMALL_WIDTH: Final = 42.0
 _RIBBON_ROOM: Final = 1.35  # of wall or lip: the greatest wanted gap may stand out a little, the usual one doesn't
+_INTERFERENCE_PX: Final = 6.0  # interference is at least so wide, or its pattern could not be seen
 _RIBBON_LEAST: Final = 0.5  # of the rim's width: a thin lip must not hide the gap beside it
-
-
-@dataclass(frozen=True, slots=True)
-class GapReading:
-    """The gap at one station, as the pointer reads it.
-
-    Attributes:
-        station: piece, wall, and index into the gap profile.
-        gap: [mm]; ``along``: the station's distance along the rim [mm].
-    """
-
-    station: Station
-    gap: float
-    along: float
 
 
 class PlanView(Board):
@@ -87,8 +75,11 @@ class PlanView(Board):
         self._focus_path = ""
         self._lit: Place | None = None
         self._factor = 1
+        self._ribbons_for = 0.0
         self._ribbons: tuple[RibbonPart, ...] = ()
         self._moved: Strokes = ()
+        self._labels: list[Label] = []
+        self._labels_for: object = None
         self._fading = QVariantAnimation(self)
         self._fading.setStartValue(1.0)
         self._fading.setEndValue(0.0)
@@ -179,13 +170,8 @@ class PlanView(Board):
         session = self._session
         result = session.result
         self._scene = plan_scene(result, session.shown_end)
-        style = session.project.style
-
-        def figure(mm: float) -> str:
-            # ISO 129: the unit is stated once, beside the drawing.
-            return show_length(mm, style, with_unit=False)
-
-        self._dimensions = plan_dimensions(result, session.shown_end, figure)
+        # ISO 129: the unit is stated once, beside the drawing.
+        self._dimensions = plan_dimensions(result, session.shown_end, session.show_figure)
         self._marks = plan_marks(result, session.shown_end, session.show_length)
         self._thinnest = thinnest(result, session.shown_end)
         self._hovered, self._hovered_mark = None, None
@@ -193,10 +179,12 @@ class PlanView(Board):
 
     def _tie_ribbons(self) -> None:
         limits, factor = self._session.project.limits, self._wanted_factor()
+        seen = _INTERFERENCE_PX / self.camera.scale
+        self._ribbons_for = self.camera.scale
         self._ribbons = tuple(
             part
             for profile in self._scene.gaps
-            for part in ribbon(profile, factor, limits.gap_least, limits.gap_greatest)
+            for part in ribbon(profile, factor, limits.gap_least, limits.gap_greatest, seen)
         )
         if factor != self._factor:
             self._factor = factor
@@ -208,6 +196,26 @@ class PlanView(Board):
         rim = self._session.result.after.insert.rim_at(self._scene.end)
         room = max(_RIBBON_ROOM * min(piece.wall, piece.lip.width), _RIBBON_LEAST * rim.width)
         return ribbon_factor(self._session.project.limits.gap_greatest, room, self.camera.scale)
+
+    def labels(self) -> list[Label]:
+        """The words that are put where they cover least, at their places in the widget."""
+        cut, room = self.shown_cut(), QRectF(self.rect()).adjusted(4.0, 4.0, -4.0, -1.7 * self.line_height)
+        key = (self._view(), cut)
+        if self._labels_for != key:
+            self._labels_for = key
+            self._labels = plan_labels(
+                self._scene,
+                self._marks,
+                self._thinnest,
+                self.laid_dimensions(),
+                cut=cut,
+                camera=self.camera,
+                room=room,
+                metrics=QFontMetricsF(self.font()),
+                inks=ink(self.palette()),
+                show=self._session.show_length,
+            )
+        return self._labels
 
     def shown_cut(self) -> Cut:
         """The section line as it is drawn: its ends past the part, since the cut goes through all of it."""
@@ -223,7 +231,8 @@ class PlanView(Board):
         return QRectF(self.place_to_widget(x0, y1), self.place_to_widget(x1, y0)).adjusted(0.0, 0.0, beside, 0.0)
 
     def draw(self, painter: QPainter, pencil: Pencil) -> None:
-        if self._factor != self._wanted_factor():
+        is_rescaled = self._ribbons_for != self.camera.scale and any(part.is_interference for part in self._ribbons)
+        if is_rescaled or self._factor != self._wanted_factor():
             self._tie_ribbons()
         drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
         drawing.sheet(self._scene, self._ribbons)
@@ -235,6 +244,7 @@ class PlanView(Board):
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
+        drawing.labels(self.labels())
         drawing.moved(self._moved, float(self._fading.currentValue()) if self.is_marking else 0.0)
         drawing.lit(self._lit, self.lit_outlines())
         drawing.section_line(self.shown_cut(), is_held=self._drag is not None)
@@ -244,6 +254,10 @@ class PlanView(Board):
             drawing.note(self._hovered_mark.at, self._hovered_mark.note)
         elif self._station is not None and self._station[0] is self._scene.end:
             drawing.station(self._scene.gaps, self._station)
+
+    def redraw(self) -> None:
+        self._labels_for = None
+        super().redraw()
 
     # What the session says
 
@@ -293,20 +307,7 @@ class PlanView(Board):
 
     def gap_reading_at(self, at: QPointF) -> GapReading | None:
         """The gap at the station that a place of the widget is nearest to; None away from the rim."""
-        x, y = self.camera.to_mm(at)
-        best: tuple[float, GapProfile, int] | None = None
-        for profile in self._scene.gaps:
-            shown = profile.rim + (profile.wall - profile.rim) * (self._factor / 2.0)
-            away = np.minimum(
-                np.hypot(profile.rim[:, 0] - x, profile.rim[:, 1] - y), np.hypot(shown[:, 0] - x, shown[:, 1] - y)
-            )
-            index = int(away.argmin())
-            if best is None or away[index] < best[0]:
-                best = float(away[index]), profile, index
-        if best is None or best[0] * self.camera.scale > _GAP_REACH:
-            return None
-        _, profile, index = best
-        return GapReading((profile.end, profile.side, index), float(profile.gap[index]), float(profile.stations[index]))
+        return nearest_gap(self._scene.gaps, self.camera.to_mm(at), self._factor, _GAP_REACH / self.camera.scale)
 
     def dimension_at(self, at: QPointF) -> Dimension | None:
         """The dimension under a place of the widget."""

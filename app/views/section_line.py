@@ -7,7 +7,7 @@ from enum import StrEnum
 from math import atan2, cos, degrees, hypot, radians, sin
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QLineF, QPointF
+from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QFontMetricsF
 
 from app.views.drawing import ARROW, HEAVY, THIN, arrowhead, draw_arrowheads
@@ -152,6 +152,17 @@ def paint_section_line(painter: QPainter, pencil: Pencil, camera: Camera, cut: C
         middle = tip + look * (metrics.height() * 0.6)
         draw_text(painter, middle + QPointF(-half, rise), LETTER, color, pencil.ink.paper)
     painter.setFont(font)
+
+
+def end_boxes(cut: Cut, camera: Camera, metrics: QFontMetricsF) -> list[QRectF]:
+    """Where the arrows and letters at the line's two ends stand, in the widget."""
+    a, b = camera.to_widget(cut[0]), camera.to_widget(cut[1])
+    size = max(hypot(b.x() - a.x(), b.y() - a.y()), 1e-9)
+    look = QPointF((b.y() - a.y()) / size, -(b.x() - a.x()) / size)
+    half = metrics.height() * 0.6
+    aside = QPointF(half, half)
+    tops = [(end, end + look * (2.2 * ARROW + half)) for end in (a, b)]
+    return [QRectF(end, top).normalized().united(QRectF(top - aside, top + aside)) for end, top in tops]
 
 
 def _snapped(fixed: Point, to: Point) -> Point:

@@ -16,7 +16,6 @@ from app.views.section_line import LETTER
 from app.views.sheet import draw_caption, draw_scale_bar
 from app.views.texts import draw_text
 from core.insert import End
-from core.lengths import show_length
 from core.section import section
 from core.section_dimensions import Measure
 from core.studs import DIAMETER_MM
@@ -123,7 +122,6 @@ class SectionView(Board):
 
     def _chosen(self, found: Iterable[SectionDimension]) -> Iterator[Dimension]:
         """Dimensions for the four sides; the lid's widths only where they differ from the base's."""
-        style = self._session.project.style
         every = list(found)
         known = {(d.measure, self._side(d)): d.value for d in every if d.end is End.BASE and not d.is_upright}
         for d in every:
@@ -136,12 +134,12 @@ class SectionView(Board):
                     continue
                 shelf = Shelf.TOP
             if d.measure is Measure.SQUEEZE and d.value < 0.0:
-                yield Dimension("play", show_length(-d.value, style, with_unit=False), d.a, d.b, shelf, d.paths)
+                yield Dimension("play", self._session.show_figure(-d.value), d.a, d.b, shelf, d.paths)
                 continue
             name = _NAMES[d.measure]
             if d.measure in (Measure.FLOOR, Measure.DEPTH) and len(self._section.pieces) > 1:
                 name = f"{d.end} {name}"
-            yield Dimension(name, show_length(d.value, style, with_unit=False), d.a, d.b, shelf, d.paths)
+            yield Dimension(name, self._session.show_figure(d.value), d.a, d.b, shelf, d.paths)
 
     def _side(self, d: SectionDimension) -> bool:
         x0, _, x1, _ = self._section.bounds if hasattr(self, "_section") else (0.0, 0.0, 1.0, 1.0)

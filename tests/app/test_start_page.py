@@ -140,3 +140,14 @@ def test_beginning_anew_asks_about_unsaved_changes_first(window: MainWindow, ans
     QTest.mouseClick(window.start_page.start_button, Qt.MouseButton.LeftButton)
     assert answers.asked == ["unsaved"]
     assert window.session.project.name == "New housing"
+
+
+def test_the_start_page_leads_back_to_the_open_project(window: MainWindow) -> None:
+    window.show_start()
+    page = window.start_page
+    assert page is not None
+    assert window.session is not None
+    name = window.session.project.name
+    back = next(card for card in page.findChildren(Card) if card.text() == name)
+    QTest.mouseClick(back, Qt.MouseButton.LeftButton)
+    assert window.stack.currentWidget() is window.workspace

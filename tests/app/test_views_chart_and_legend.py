@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import pytest
@@ -206,3 +207,15 @@ def test_a_single_ring_has_no_lid_in_its_legend(qtbot: QtBot) -> None:
     assert "cut metal" in words
     assert "lid" not in words
     session.close()
+
+
+def test_both_limits_are_written_beside_a_lane_however_close_they_lie(session: Session, chart: GapChart) -> None:
+    limits = session.project.limits
+    height = chart.fontMetrics().height()
+    for tall in (600, 240, 120):
+        chart.resize(900, tall)
+        for lane in chart.lanes():
+            figures = chart.figures(lane)
+            assert {limits.gap_least, limits.gap_greatest} <= {value for value, _ in figures}
+            ys = sorted(y for _, y in figures)
+            assert all(b - a >= 0.89 * height for a, b in pairwise(ys))

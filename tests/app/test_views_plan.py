@@ -382,6 +382,20 @@ def test_interference_is_in_the_ribbon_as_such(session: Session) -> None:
     assert profile is not None
     parts = ribbon(profile, 4, 0.3, 1.5)
     assert all(part.is_interference and part.step == -RINGS for part in parts)
+    wide = ribbon(profile, 4, 0.3, 1.5, 5.0)[0].far_side.at(0)
+    assert hypot(wide.x() - profile.rim[0][0], wide.y() - profile.rim[0][1]) == pytest.approx(5.0)
+
+
+def test_interference_is_wide_enough_for_its_pattern_at_any_zoom(session: Session, plan: PlanView) -> None:
+    session.set_text("choices.gap_outer", "-0.1", "tight")
+    plan.stop_marking()
+    for _ in range(3):
+        plan.zoom(0.6)
+        plan.grab()
+        part = plan.ribbons[0]
+        size = part.polygon.size() // 2
+        near, far = part.polygon.at(0), part.polygon.at(2 * size - 1)
+        assert hypot(far.x() - near.x(), far.y() - near.y()) * plan.camera.scale >= 3.0
 
 
 def test_the_silhouette_is_what_any_slab_covers(demo: Result) -> None:

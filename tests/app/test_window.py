@@ -11,6 +11,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QListView
 
 from app.fields import TextField
+from app.gathered import gathered
 from app.theme import ink
 from core.evaluate import evaluate
 from core.insert import End
@@ -215,7 +216,7 @@ def test_the_worst_answers_stand_first_and_the_choice_stays_on_its_answer(board:
 def test_the_fit_lists_every_answer_in_the_order_of_the_checks(board: Workspace, session: Session) -> None:
     step = board.steps[2]
     listed = step.answers.answers()  # type: ignore[attr-defined]
-    assert listed == (*session.result.conflicts, *session.result.findings)
+    assert listed == (*gathered(session.result.conflicts), *session.result.findings)
 
 
 def test_a_change_points_at_its_place_and_what_stayed_is_shown_on_request(

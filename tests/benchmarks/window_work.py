@@ -37,16 +37,20 @@ def edit_to_frame() -> Ratio:
     window.resize(1280, 800)
     window.show()
     application.processEvents()
+    board = window.workspace
+    assert board is not None
+    session = board.session
 
     def work(i: int) -> None:
-        window.session.set_text("new_insert.length", f"{219.3 + 0.01 * i:.2f}", "length")
-        application.processEvents()
-        window.plan.repaint()
+        session.set_text("new_insert.length", f"{219.3 + 0.01 * i:.2f}", "length")
+        while session.is_busy:
+            application.processEvents()
+        board.plan.repaint()
 
     try:
         return compare("one edit to the painted plan", work, rounds=40)
     finally:
-        window.session.undo_stack.setClean()
+        session.undo_stack.setClean()
         window.close()
 
 

@@ -11,6 +11,7 @@ from core.housing import (
     Band,
     Crossbar,
     Faces,
+    Feature,
     Follows,
     Hole,
     Housing,
@@ -63,7 +64,7 @@ def pieces(draw: DrawFn, insert: Insert) -> Piece:
     lip = draw(st.floats(2.0, 5.0))
     seat = Seat(draw(st.floats(0.2, 1.2)), draw(st.floats(0.2, 1.2)), draw(st.floats(6.0, 14.0)))
     a, b = insert.length / 2.0, insert.width / 2.0
-    features = [
+    features: list[Feature] = [
         Lug("ear", a + 20.0, 0.0, 20.0, 7.0, 14.0, 8.0, follows=draw(st.sampled_from([Follows.OUTSIDE, Follows.SEAT]))),
         Lug("fixed ear", 0.0, -(b + 24.0), 20.0, 7.0, 14.0, 8.0, follows=Follows.MACHINE),
         Hole("screw", 0.0, b + 9.0, 4.0, Made.DRILLED, follows=draw(st.sampled_from([Follows.SEAT, Follows.OUTSIDE]))),

@@ -1,0 +1,69 @@
+"""What the lists put together."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from app.gathered import alike, gathered
+from app.verdict_panel import AnswerList, as_sentence
+from core.edits import set_text
+from core.evaluate import evaluate
+from core.files.demos import load_demo
+from core.insert import End
+from core.lengths import Style, shower
+from core.resize import Conflict
+from core.verdicts import Place, Sentence, Verdict
+
+if TYPE_CHECKING:
+    from pytestqt.qtbot import QtBot
+
+    from app.session import Session
+
+_BASE = Place(End.BASE, (1.0, 2.0))
+
+
+def test_what_stands_in_one_features_way_is_one_conflict_with_each_thing_said_once() -> None:
+    conflicts = [
+        Conflict("screw 1", Sentence.of("screw 1: the wall runs through it, {deep} deep; move it", deep=1.0), _BASE),
+        Conflict("screw 2", Sentence("screw 2: the wall has passed over it; move it"), _BASE),
+        Conflict(
+            "screw 1",
+            Sentence.of("screw 1: the edge runs through it, {deep} deep; move it, or hold that wall", deep=2.0),
+            _BASE,
+        ),
+        Conflict("screw 1", Sentence("elsewhere"), Place(End.LID)),
+    ]
+    found = gathered(conflicts)
+    assert [(c.feature, c.place.end) for c in found] == [
+        ("screw 1", End.BASE),
+        ("screw 2", End.BASE),
+        ("screw 1", End.LID),
+    ]
+    assert found[0].what.show(shower(Style.MM)) == (
+        "the wall runs through it, 1.00 mm deep; the edge runs through it, 2.00 mm deep; move it, or hold that wall"
+    )
+    assert found[0].place == _BASE
+    assert found[2].what.text == "elsewhere"
+
+
+def test_findings_that_read_the_same_are_one_group_and_none_is_lost() -> None:
+    findings = evaluate(set_text(load_demo("lens-ring"), "new_insert.length", "250")).findings
+    groups = alike(findings, Style.MM)
+    assert sorted(f.name for group in groups for f in group) == sorted(f.name for f in findings)
+    (worst,) = [group for group in groups if group[0].check == "hole edge" and group[0].verdict is Verdict.NO_GO]
+    assert len(worst) == 4
+    assert all(len(group) != 2 for group in groups)
+
+
+def test_a_row_names_those_that_read_the_same(qtbot: QtBot, session: Session) -> None:
+    panel, whole = AnswerList(session), AnswerList(session, worst_first=False)
+    qtbot.addWidget(panel)
+    qtbot.addWidget(whole)
+    rows = panel.answers()
+    more = sum(len(panel.others(row)) for row in rows)
+    assert more > 0
+    assert len(rows) + more == len(whole.answers())
+    first = next(row for row in rows if panel.others(row))
+    others = panel.others(first)
+    said = as_sentence(first, Style.MM, others)
+    assert all(other.name in said and other.name in panel.paragraphs(first)[2] for other in others)
