@@ -116,7 +116,12 @@ def _curve_rows(end: End, old: ResolvedPiece, new: ResolvedPiece, choices: Choic
             continue
         place = Place(end, outline=now or was, feature=name)
         for quantity, a, b in zip(("length", "width"), _extent(was), _extent(now), strict=True):
-            yield _row(end, name, quantity, a, b, why, place)
+            # Metal that is gone stays gone: a casting's seat can be cut larger, and its inner wall smaller, only.
+            stays = rework and a is not None and b is not None and (b < a if name == "seat outer" else b > a)
+            if stays and name.startswith("seat"):
+                yield _row(end, name, quantity, a, a, "metal can't be put back: the old wall stays", place)
+            else:
+                yield _row(end, name, quantity, a, b, why, place)
 
 
 def _size_rows(end: End, old: Piece, new: Piece, choices: Choices) -> Iterator[Change]:

@@ -116,7 +116,9 @@ def _parsed(data: bytes, where: str) -> Raw:
     return raw
 
 
-_JSON_HINT: Final = "Put it right there, or open the version before, which stands beside it with a ~ behind its name."
+_JSON_HINT: Final = (
+    "Put it right there; when the file was saved before, the version before stands beside it with a ~ behind its name."
+)
 
 
 def _json_words(error: json.JSONDecodeError) -> str:
@@ -165,6 +167,6 @@ def _migrated(raw: Raw, where: str) -> Raw:
             raise FileError(
                 where,
                 f"is damaged: it can't be brought from format {older} to {older + 1}",
-                hint="Open the version before, which stands beside it with a ~ behind its name.",
+                hint="When the file was saved before, the version before stands beside it with a ~ behind its name.",
             ) from error
     return raw

@@ -297,7 +297,9 @@ def test_an_older_format_is_brought_to_the_newest(raw: dict[str, Any], monkeypat
     raw["title"] = raw.pop("name")
     assert _decode({**raw, "format": 1}).name == "Test housing"
     assert _decode({**raw, "format": 1}).format == 3
-    with pytest.raises(FileError, match=r"a\.json: is damaged: it can't be brought from format 1 to 2\. Open the ver"):
+    with pytest.raises(
+        FileError, match=r"a\.json: is damaged: it can't be brought from format 1 to 2\. When the file was saved"
+    ):
         _decode({"format": 1})
 
 
