@@ -237,6 +237,7 @@ def listing(result: Result, report: ExportReport, audits: Sequence[Audit]) -> st
         "Heights count from the piece's outer face; what is raised on it has heights below 0.",
         "Both pieces are drawn as seen from the base's joint side.",
         f"Every file was read back and compared: a ring may be off by {DEVIATION_LIMIT_MM * 1000.0:g} µm.",
+        *_radius_lines(result, style),
         "",
     ]
     for audit in audits:
@@ -245,6 +246,20 @@ def listing(result: Result, report: ExportReport, audits: Sequence[Audit]) -> st
         lines += ["Worth knowing:", *(f"- {remark}" for remark in report.remarks), ""]
     lines += ["Cautions:", *(f"- {caution}" for caution in CAUTIONS)]
     return "\n".join(lines) + "\n"
+
+
+def _radius_lines(result: Result, style: Style) -> Iterator[str]:
+    """The radii that no outline shows: whoever cuts must know them."""
+    for end in result.after.housing.ends:
+        piece = result.after.housing.piece(end)
+        assert piece is not None
+        corner, edge = piece.seat.corner_radius, piece.edge_radius
+        radii = [
+            *([f"{show_length(corner, style)} in the corners of the seat floor"] if corner > 0.0 else []),
+            *([f"{show_length(edge, style)} on the edges of the outside"] if edge > 0.0 else []),
+        ]
+        if radii:
+            yield f"Radii of the {end}, in no outline: {', '.join(radii)}."
 
 
 def _file_lines(audit: Audit, report: ExportReport, style: Style) -> list[str]:

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from core.errors import Cancelled, FileError
 from core.evaluate import Result, evaluate
 from core.files import export as export_module
+from core.files.demos import load_demo
 from core.files.dxf_audit import DEVIATION_LIMIT_MM
 from core.files.dxf_write import DxfVersion, SizeKind, write_dxf
 from core.files.export import export, file_stem
@@ -240,3 +241,10 @@ def test_a_link_keeps_pointing_to_its_file(tmp_path: Path, lens_ring: Result) ->
     export(lens_ring, tmp_path / "out")
     assert link.is_symlink()
     assert target.read_text().startswith("# Lens ring")
+
+
+def test_the_listing_tells_the_radii_that_no_outline_shows(tmp_path: Path) -> None:
+    result = evaluate(load_demo("compressor-intake"))
+    report = export(result, tmp_path)
+    text = (tmp_path / next(name for name in report.files if name.endswith(".txt"))).read_text(encoding="utf-8")
+    assert "Radii of the lid, in no outline: 1.00 mm in the corners of the seat floor, 1.50 mm on the edges" in text
