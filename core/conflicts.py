@@ -4,20 +4,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.crossings import closed_segments
 from core.housing import Hole, Lug
 from core.resize import Conflict
-from core.verdicts import Place, Sentence
+from core.verdicts import Place, Sentence, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from core.housing import Housing
     from core.insert import End
-    from core.outline import Point
+    from core.outline import Outline, Point
     from core.slabs import Resolved, ResolvedPiece
 
 _TOUCH_MM = 1e-6
@@ -74,33 +77,57 @@ def _circles(old: ResolvedPiece, new: ResolvedPiece, before: Resolved, after: Re
     if not now:
         return
     a, b = old.curves, new.curves
-    for wall, old_curve, new_curve, bosses_may_cross in (
-        ("the seat's outer wall", a.seat_outer, b.seat_outer, False),
-        ("the seat's inner wall", a.seat_inner, b.seat_inner, False),
-        # A boss may stand out of the wall, and on lip and bar alike; its hole is judged by the metal round it.
-        ("the outside", a.outside, b.outside, True),
-        ("the opening's edge", a.opening, b.opening, True),
-    ):
-        if old_curve is None or new_curve is None:
-            continue
-        signed_was = old_curve.signed_distance([disc.at for disc in was])
-        signed_now = new_curve.signed_distance([disc.at for disc in now])
+    walls = [
+        (wall, old_curve, new_curve, bosses_may_cross)
+        for wall, old_curve, new_curve, bosses_may_cross in (
+            ("the seat's outer wall", a.seat_outer, b.seat_outer, False),
+            ("the seat's inner wall", a.seat_inner, b.seat_inner, False),
+            # A boss may stand out of the wall, and on lip and bar alike; its hole is judged by the metal round it.
+            ("the outside", a.outside, b.outside, True),
+            ("the opening's edge", a.opening, b.opening, True),
+        )
+        if old_curve is not None and new_curve is not None
+    ]
+    every_was = _signed_distances(tuple(wall[1] for wall in walls), tuple(disc.at for disc in was))
+    every_now = _signed_distances(tuple(wall[2] for wall in walls), tuple(disc.at for disc in now))
+    for (wall, _, _, bosses_may_cross), signed_was, signed_now in zip(walls, every_was, every_now, strict=True):
         for disc_was, disc, s_was, s_now in zip(was, now, signed_was, signed_now, strict=True):
-            lay, lies = _lies(float(s_was), disc_was.radius), _lies(float(s_now), disc.radius)
+            lay, lies = _lies(s_was, disc_was.radius), _lies(s_now, disc.radius)
             if bosses_may_cross and (disc.is_boss or lay is _Lies.ACROSS):
                 continue
-            place = Place(new.end, disc.at, feature=disc.name, path=disc.path)
+            place, name = Place(new.end, disc.at, feature=disc.name, path=disc.path), plain(disc.name)
             if lies is _Lies.ACROSS:
                 what = Sentence.of(
-                    f"{disc.name}: {wall} runs through it, {{deep}} deep; move it, make it smaller, or hold that wall",
-                    deep=disc.radius - abs(float(s_now)),
+                    f"{name}: {wall} runs through it, {{deep}} deep; move it, make it smaller, or hold that wall",
+                    deep=disc.radius - abs(s_now),
                 )
                 yield Conflict(disc.name, what, place)
             elif lay is not _Lies.ACROSS and lies is not lay:
                 what = Sentence(
-                    f"{disc.name}: {wall} has passed over it: it was {lay} and is now {lies}; move it or hold that wall"
+                    f"{name}: {wall} has passed over it: it was {lay} and is now {lies}; move it or hold that wall"
                 )
                 yield Conflict(disc.name, what, place)
+
+
+@lru_cache(maxsize=16)
+def _signed_distances(outlines: tuple[Outline, ...], points: tuple[Point, ...]) -> list[list[float]]:
+    """For each outline, the distances [mm] of all points to it, negative inside.
+
+    All are measured at once; and the housing as built is the same at every edit.
+    """
+    s, owner, _ = closed_segments(outlines)
+    p = np.array(points)
+    every = s.distances(p)
+    ends = np.searchsorted(owner, np.arange(len(outlines) + 1))
+    nearest = np.array([every[:, i:j].argmin(axis=1) + i for i, j in pairwise(ends.tolist())])
+    distance = every[np.arange(len(p)), nearest]
+    inside = s.is_left(nearest.ravel(), np.tile(p, (len(outlines), 1))).reshape(nearest.shape)
+    # These curves run counter-clockwise and mostly have no corners; where they have, the nearest edge can't tell.
+    for i, outline in enumerate(outlines):
+        if not (outline.is_smooth and outline.is_ccw):
+            inside[i] = outline.contains(p)
+    signed: list[list[float]] = np.where(inside, -distance, distance).tolist()
+    return signed
 
 
 def _lies(signed: float, radius: float) -> _Lies:

@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, segment_bounds
+from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -83,7 +83,7 @@ def box_pairs(low: FloatArray, high: FloatArray, pad: float) -> tuple[IntArray, 
     ends = np.cumsum(count)
     i = np.repeat(np.arange(len(order)), count)
     j = np.arange(len(i)) + np.repeat(np.arange(1, len(order) + 1) - (ends - count), count)
-    near = np.flatnonzero((bottom[j] <= top[i]) & (bottom[i] <= top[j]))
+    near = indices((bottom[j] <= top[i]) & (bottom[i] <= top[j]))
     return order[i[near]], order[j[near]]
 
 
@@ -107,9 +107,9 @@ def _line_line(s: Segments, i: IntArray, j: IntArray) -> Hits:
     skew = np.abs(cross) > _PARALLEL * s.length[i] * s.length[j]
     safe = np.where(skew, cross, 1.0)
     t, u = (rx * ey - ry * ex) / safe, (rx * dy - ry * dx) / safe
-    k = np.flatnonzero(skew & (t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0))
+    k = indices(skew & (t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0))
     t, u = t[k], u[k]
-    points = np.stack((px[k] + t * dx[k], py[k] + t * dy[k]), axis=1)
+    points = np.array((px[k] + t * dx[k], py[k] + t * dy[k])).T
     return i[k], j[k], t * s.length[i[k]], u * s.length[j[k]], points
 
 
@@ -121,15 +121,15 @@ def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> Hits:
     foot = to_centre[:, 0] * along[:, 0] + to_centre[:, 1] * along[:, 1]
     off = np.abs(along[:, 0] * to_centre[:, 1] - along[:, 1] * to_centre[:, 0])
     depth = s.radius[arc] - off
-    touches, crosses = np.flatnonzero((depth >= -TOUCH) & (depth <= _ROUNDING)), np.flatnonzero(depth > _ROUNDING)
+    touches, crosses = indices((depth >= -TOUCH) & (depth <= _ROUNDING)), indices(depth > _ROUNDING)
     half = np.sqrt(depth[crosses] * (s.radius[arc[crosses]] + off[crosses]))
     k = np.concatenate((touches, crosses, crosses))
     t = np.concatenate((foot[touches], foot[crosses] - half, foot[crosses] + half))
-    on = np.flatnonzero((t >= 0.0) & (t <= length[k]))
+    on = indices((t >= 0.0) & (t <= length[k]))
     k, t = k[on], t[on]
     points = start[k] + along[k] * t[:, None]
     turn, reached = _turn_within(s, arc[k], points[:, 0], points[:, 1])
-    on = np.flatnonzero(reached)
+    on = indices(reached)
     k = k[on]
     return line[k], arc[k], t[on], turn[on] * s.radius[arc[k]], points[on]
 
@@ -146,10 +146,10 @@ def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> Hits:
     # Circles that are one all the way round meet only where an end of one arc lies on the other.
     apart_at_all = apart + step > 10.0 * _ROUNDING
     inner = (inset <= TOUCH) & (inset >= -_ROUNDING) & apart_at_all
-    touches = np.flatnonzero(outer | inner)
-    crosses = np.flatnonzero((gap < -_ROUNDING) & (inset < -_ROUNDING) & apart_at_all)
+    touches = indices(outer | inner)
+    crosses = indices((gap < -_ROUNDING) & (inset < -_ROUNDING) & apart_at_all)
     reach = np.where(inner & (r1 < r2), -r1, r1)[touches]
-    a = 0.5 * (apart + (r1 - r2) * (r1 + r2) / safe)[crosses]
+    a = 0.5 * (apart[crosses] + ((r1 - r2) * (r1 + r2))[crosses] / safe[crosses])
     h = np.sqrt(np.maximum((r1[crosses] - a) * (r1[crosses] + a), 0.0))
     k = np.concatenate((touches, crosses, crosses))
     on_axis = np.concatenate((reach, a, a))
@@ -159,9 +159,9 @@ def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> Hits:
     y = first[k, 1] + on_axis * u[:, 1] + off_axis * u[:, 0]
     turn1, reached1 = _turn_within(s, i[k], x, y)
     turn2, reached2 = _turn_within(s, j[k], x, y)
-    on = np.flatnonzero(reached1 & reached2)
+    on = indices(reached1 & reached2)
     k = k[on]
-    return i[k], j[k], turn1[on] * r1[k], turn2[on] * r2[k], np.stack((x[on], y[on]), axis=1)
+    return i[k], j[k], turn1[on] * r1[k], turn2[on] * r2[k], np.array((x[on], y[on])).T
 
 
 def meetings(s: Segments, i: IntArray, j: IntArray) -> Hits:
@@ -171,9 +171,9 @@ def meetings(s: Segments, i: IntArray, j: IntArray) -> Hits:
     """
     round_i, round_j = s.bulge[i] != 0.0, s.bulge[j] != 0.0
     both, neither = round_i & round_j, ~(round_i | round_j)
-    mixed = np.flatnonzero(round_i ^ round_j)
+    mixed = indices(round_i ^ round_j)
     found: list[Hits] = []
-    for chosen, meet in ((np.flatnonzero(neither), _line_line), (np.flatnonzero(both), _arc_arc)):
+    for chosen, meet in ((indices(neither), _line_line), (indices(both), _arc_arc)):
         if len(chosen):
             found.append(meet(s, i[chosen], j[chosen]))
     if len(mixed):
@@ -193,14 +193,12 @@ def _ends_on(
 ) -> tuple[IntArray, FloatArray]:
     """Which of the points (m, 2) lie on their segments ``j`` (m,), and their distances along them [mm]."""
     x, y = points[:, 0], points[:, 1]
-    k = np.flatnonzero(
-        (x >= low[j, 0] - _END) & (x <= high[j, 0] + _END) & (y >= low[j, 1] - _END) & (y <= high[j, 1] + _END)
-    )
+    k = indices((x >= low[j, 0] - _END) & (x <= high[j, 0] + _END) & (y >= low[j, 1] - _END) & (y <= high[j, 1] + _END))
     j, x, y = j[k], x[k], y[k]
     start, end = s.start[j], s.end[j]
     round_ = s.bulge[j] != 0.0
     along, on = np.zeros(len(k)), np.zeros(len(k), dtype=np.bool_)
-    lines = np.flatnonzero(~round_)
+    lines = indices(~round_)
     if len(lines):
         p0 = start[lines]
         dx, dy = end[lines, 0] - p0[:, 0], end[lines, 1] - p0[:, 1]
@@ -209,7 +207,7 @@ def _ends_on(
         t = np.clip((fx * dx + fy * dy) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
         along[lines] = t * s.length[j[lines]]
         on[lines] = np.hypot(fx - t * dx, fy - t * dy) <= _END
-    arcs = np.flatnonzero(round_)
+    arcs = indices(round_)
     if len(arcs):
         arc, ax, ay = j[arcs], x[arcs], y[arcs]
         turn, reached = _turn_within(s, arc, ax, ay)
@@ -219,7 +217,7 @@ def _ends_on(
         place = np.where(at_end, s.length[arc], turn * s.radius[arc])
         along[arcs] = np.where(at_start, 0.0, place)
         on[arcs] = at_start | at_end | (reached & (np.abs(rho - s.radius[arc]) <= _END))
-    on_index = np.flatnonzero(on)
+    on_index = indices(on)
     return k[on_index], along[on_index]
 
 
@@ -295,7 +293,7 @@ class Pieces:
         start, end = self.nodes[self.first], self.nodes[self.last]
         cross = start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]
         bulge = self.bulge
-        arcs = np.flatnonzero(bulge)
+        arcs = indices(bulge)
         b, chord = bulge[arcs], end[arcs] - start[arcs]
         sweep = 4.0 * np.arctan(b)
         # From the nodes, not from the source's radius: snapping may have moved an end.
@@ -335,32 +333,45 @@ class Pieces:
         angle = self.leaving(back, reach=reach)
         return min(choices, key=lambda e: (angle - self.leaving(e, reach=reach)) % (2.0 * pi))
 
+    @cached_property
+    def _edges(self) -> tuple[list[int], list[tuple[float, float, float]]]:
+        """Segment and vertex (start's x, y and bulge) of every edge in plain numbers: loops are short.
+
+        The edges are the pieces forwards and then, from the last to the first, backwards: so ``~piece`` counts from the
+        end and finds its own.
+        """
+        segment, bulge = self.segment.tolist(), self.bulge
+        forwards = np.column_stack((self.nodes[self.first], bulge))
+        backwards = np.column_stack((self.nodes[self.last], -bulge))
+        vertices: list[tuple[float, float, float]] = np.concatenate((forwards, backwards[::-1])).tolist()
+        return segment + segment[::-1], vertices
+
     def outline(self, chain: Sequence[int]) -> Outline:
         """The closed outline along the chain of pieces (``~piece``: run backwards), parts of one segment made one."""
-        edges = np.array(chain)
-        pieces = np.where(edges < 0, ~edges, edges)
+        segment, vertices = self._edges
         # Neighbours on one segment run on in the same sense: p, p + 1 forwards, ~p, ~(p - 1) = ~p + 1 backwards.
-        previous = np.arange(-1, len(edges) - 1)
-        before, segment = edges[previous], self.segment[pieces]
-        runs_on = (edges == before + 1) & (segment == segment[previous]) & ((edges < 0) == (before < 0))
-        forwards = edges >= 0
-        start = self.nodes[np.where(forwards, self.first[pieces], self.last[pieces])]
-        bulge = np.where(forwards, self.bulge[pieces], -self.bulge[pieces])
-        heads = np.flatnonzero(~runs_on)
-        vertices = np.column_stack((start, bulge))
-        if len(heads) == len(edges) or len(heads) < 2:
-            return Outline(vertices)
-        listed = [*heads.tolist(), int(heads[0]) + len(edges)]
-        for head, stop in pairwise(listed):
-            if stop - head > 1:
-                of = int(segment[head])
-                run = pieces[np.arange(head, stop) % len(edges)]
-                extent, length = float((self.stop[run] - self.begin[run]).sum()), float(self.source.length[of])
-                whole = float(self.source.bulge[of])
-                if extent < length - SNAP:
-                    whole = tan(float(self.source.sweep[of]) * extent / length / 4.0)
-                vertices[head, 2] = whole if forwards[head] else -whole
-        return Outline(vertices[heads])
+        heads = [
+            k
+            for k, (before, edge) in enumerate(pairwise((chain[-1], *chain)))
+            if edge != before + 1 or edge == 0 or segment[edge] != segment[before]
+        ]
+        if len(heads) == len(chain) or len(heads) < 2:
+            return Outline([vertices[edge] for edge in chain])
+        rolled = (*chain, *chain[: heads[0]])
+        return Outline([self._vertex(rolled[i:j]) for i, j in pairwise((*heads, len(rolled)))])
+
+    def _vertex(self, run: Sequence[int]) -> tuple[float, float, float]:
+        """Where a run of edges along one segment starts, and its bulge."""
+        x, y, bulge = self._edges[1][run[0]]
+        if len(run) == 1:
+            return x, y, bulge
+        pieces = [edge if edge >= 0 else ~edge for edge in run]
+        of = int(self.segment[pieces[0]])
+        extent, length = float((self.stop[pieces] - self.begin[pieces]).sum()), float(self.source.length[of])
+        bulge = float(self.source.bulge[of])
+        if extent < length - SNAP:
+            bulge = tan(float(self.source.sweep[of]) * extent / length / 4.0)
+        return x, y, bulge if run[0] >= 0 else -bulge
 
 
 def cut(
@@ -404,7 +415,7 @@ def cut(
     k, along = _ends_on(s, low, high, np.concatenate(places), on)
     node, on = node[k], on[k]
     # A segment's own ends lie on it without being cuts.
-    apart = np.flatnonzero((node != first[on]) & (node != last[on]))
+    apart = indices((node != first[on]) & (node != last[on]))
     hit_segment = np.concatenate((si, sj, on[apart]))
     hit_along = np.concatenate((ti, tj, along[apart]))
     hit_node = np.concatenate((fresh, fresh, node[apart]))
@@ -412,7 +423,7 @@ def cut(
     is_hit = np.zeros(n, dtype=np.bool_)
     is_hit[hit_segment] = True
     is_hit |= s.length <= SNAP
-    busy, idle = np.flatnonzero(is_hit), np.flatnonzero(~is_hit)
+    busy, idle = indices(is_hit), indices(~is_hit)
 
     segment = np.concatenate((hit_segment, busy, busy))
     along = np.concatenate((hit_along, np.zeros(len(busy)), s.length[busy]))
@@ -420,12 +431,12 @@ def cut(
     order = np.lexsort((along, segment))
     segment, along, node = segment[order], along[order], node[order]
     follows = segment[1:] == segment[:-1]
-    close = np.flatnonzero(follows & (along[1:] - along[:-1] <= SNAP) & (node[1:] != node[:-1]))
+    close = indices(follows & (along[1:] - along[:-1] <= SNAP) & (node[1:] != node[:-1]))
     name = _named(size + len(hits), node[close].tolist(), node[close + 1].tolist())
     is_cut[name[hit_node]] = True
     node = name[node]
     # A piece that leads back to its own node is a loop only if it is longer than what snapping may have closed.
-    kept = np.flatnonzero(follows & ((node[1:] != node[:-1]) | (along[1:] - along[:-1] > 8.0 * SNAP)))
+    kept = indices(follows & ((node[1:] != node[:-1]) | (along[1:] - along[:-1] > 8.0 * SNAP)))
     segment = np.concatenate((segment[kept], idle))
     begin = np.concatenate((along[kept], np.zeros(len(idle))))
     stop = np.concatenate((along[kept + 1], s.length[idle]))
@@ -451,7 +462,7 @@ def _without_vertices(s: Segments, first: IntArray, last: IntArray, hits: Hits) 
     shared |= (last[j] == first[i]) & (tj >= s.length[j] - SNAP) & (ti <= SNAP)
     if not shared.any():
         return hits
-    k = np.flatnonzero(~shared)
+    k = indices(~shared)
     return i[k], j[k], ti[k], tj[k], points[k]
 
 
@@ -469,7 +480,7 @@ def _near_hits(n: int, found: tuple[IntArray, IntArray], one: IntArray, other: I
     skipped = np.cumsum(count) - count
     third = sorted_other[np.arange(int(count.sum())) + np.repeat(stop[on] - count - skipped, count)]
     hit = np.repeat(hit, count)
-    foreign = np.flatnonzero((third != si[hit]) & (third != sj[hit]))
+    foreign = indices((third != si[hit]) & (third != sj[hit]))
     return hit[foreign], third[foreign]
 
 
@@ -509,6 +520,9 @@ def cycles(start: Sequence[int], end: Sequence[int], choose: Callable[[int, list
     Raises:
         LookupError: a chain can't be closed; its argument is the node where it ends.
     """
+    only = {node: edge for edge, node in enumerate(start)}
+    if len(only) == len(start):
+        return _plain_cycles(only, end)
     leaving: dict[int, list[int]] = {}
     for edge, node in enumerate(start):
         leaving.setdefault(node, []).append(edge)
@@ -538,6 +552,23 @@ def cycles(start: Sequence[int], end: Sequence[int], choose: Callable[[int, list
     return found
 
 
+def _plain_cycles(leaving: dict[int, int], end: Sequence[int]) -> list[list[int]]:
+    """As ``cycles``, where just one edge leaves each node."""
+    found: list[list[int]] = []
+    while leaving:
+        origin, edge = next(iter(leaving.items()))
+        del leaving[origin]
+        loop = [edge]
+        while (node := end[edge]) != origin:
+            following = leaving.pop(node, None)
+            if following is None:
+                raise LookupError(node)
+            edge = following
+            loop.append(edge)
+        found.append(loop)
+    return found
+
+
 class Rays:
     """Counts how often rays along +X cross closed outlines: the test of which outlines points lie in.
 
@@ -545,7 +576,7 @@ class Rays:
     """
 
     def __init__(self, s: Segments, owner: IntArray, owners: int) -> None:
-        arcs, lines = np.flatnonzero(s.bulge != 0.0), np.flatnonzero(s.bulge == 0.0)
+        arcs, lines = indices(s.bulge != 0.0), indices(s.bulge == 0.0)
         y0, y1 = s.start[lines, 1], s.end[lines, 1]
         rise = y1 - y0
         run = s.end[lines, 0] - s.start[lines, 0]
@@ -564,7 +595,7 @@ class Rays:
         a = np.concatenate((y0, s.start[arcs, 1], one, two))
         b = np.concatenate((y1, one, two, end))
         low, high = np.minimum(a, b), np.maximum(a, b)
-        used = np.flatnonzero(low < high)
+        used = indices(low < high)
         none, flat = np.zeros(len(lines)), np.zeros(3 * len(arcs))
         self._low, self._high = low[used], high[used]
         self._x = np.concatenate((s.start[lines, 0], np.tile(s.centre[arcs, 0], 3)))[used]
@@ -590,7 +621,7 @@ class Rays:
         # Divided before it is multiplied: next to nothing of a rise would make a slope past all numbers.
         x = self._x[row] + self._run[row] * (up / self._rise[row])
         x += self._side[row] * np.sqrt(np.maximum(self._square[row] - up * up, 0.0))
-        crossed = np.flatnonzero(x > p[point, 0])
+        crossed = indices(x > p[point, 0])
         cell = point[crossed] * self._owners + self._owner[row[crossed]]
         times = np.bincount(cell, minlength=len(p) * self._owners)
         return (times & 1).astype(np.bool_).reshape(len(p), self._owners)

@@ -57,7 +57,8 @@ def cut_spans(area: Region | Sequence[Outline], at: Point, direction: Point) -> 
     for side in (-half, half):
         reached = side * middle_x + up * middle_y >= limit - TOUCH
         hits.append((centre[arcs, 0] + side)[reached])
-    t = np.unique(np.concatenate(hits))
+    t = np.sort(np.concatenate(hits))
+    t = t[np.concatenate((np.ones(min(len(t), 1), dtype=np.bool_), t[1:] != t[:-1]))]
     if len(t) < 2:
         return np.empty((0, 2))
     middle = (t[1:] + t[:-1]) / 2.0

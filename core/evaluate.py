@@ -13,6 +13,7 @@ from core.errors import FoldsOverError
 from core.fit import CHECKS
 from core.fit.case import Case
 from core.gaps import GapProfile, Side, gap_profiles
+from core.loose import loose_metal
 from core.resize import Conflict, resize
 from core.slabs import Resolved, resolve
 from core.verdicts import Finding, Verdict, worst
@@ -66,7 +67,7 @@ def evaluate(project: Project) -> Result:
         resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
         after = resolve(resized.housing, project.new_insert)
     gaps = gap_profiles(after, after)
-    found = resized.conflicts + conflicts(before, after)
+    found = resized.conflicts + conflicts(before, after) + loose_metal(after)
     case = Case(project, before, after, gaps)
     findings = tuple(finding for check in CHECKS for finding in check(case))
     overall = Verdict.NO_GO if found else worst(f.verdict for f in findings)

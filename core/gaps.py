@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.parallel import parallel_distance
+
 if TYPE_CHECKING:
     from core.insert import End
-    from core.outline import FloatArray, Outline
+    from core.outline import FloatArray, IntArray, Outline
     from core.slabs import Resolved
 
 STATIONS = 720
@@ -71,21 +73,63 @@ class GapProfile:
         return (longer if self.side is Side.OUTER else -longer) / (2.0 * np.pi)
 
 
+@dataclass(frozen=True, eq=False)
+class Stations:
+    """Places on an outline, equal steps apart from its +X axis on, counter-clockwise.
+
+    Attributes:
+        outline: that they lie on.
+        stations: (n,) from its vertex 0 [mm].
+        segment: (n,) the segments they lie on.
+        points, normals: (n, 2) on the outline [mm], and outward.
+        step: length that each stands for [mm].
+    """
+
+    outline: Outline
+    stations: FloatArray
+    segment: IntArray
+    points: FloatArray
+    normals: FloatArray
+    step: float
+
+    @cached_property
+    def curvature(self) -> FloatArray:
+        """(n,) of the outline [1/mm], above 0 where it bulges outward."""
+        s = self.outline.segments
+        curvature: FloatArray = np.sign(s.bulge[self.segment]) / s.radius[self.segment]
+        return curvature
+
+
+@lru_cache(maxsize=32)
+def stations(outline: Outline, count: int) -> Stations:
+    """The stations of a counter-clockwise outline."""
+    places = outline.length * (np.arange(count) / count) + outline.axis_station
+    segment, along = outline.locate(places)
+    points, normals = outline.segments.points_and_normals(segment, along)
+    return Stations(outline, places, segment, points, normals, outline.length / count)
+
+
 def gap_profile(rim: Outline, wall: Outline, end: End, side: Side, count: int = STATIONS) -> GapProfile:
     """The gap at ``count`` stations of the rim; positive is clear of the wall, on either side of the ring."""
-    return _profile(rim, wall, end, side, count)
+    gap, points, foot = _gaps(rim, wall, side, count)
+    places = rim.length * (np.arange(count) / count)
+    return GapProfile(end, side, places, gap, points, foot, rim.length, wall.length)
 
 
 @lru_cache(maxsize=64)
-def _profile(rim: Outline, wall: Outline, end: End, side: Side, count: int) -> GapProfile:
-    stations = rim.length * (np.arange(count) / count)
-    points = rim.points_at(stations + rim.axis_station)
-    found = wall.nearest(points)
-    clear = wall.contains_near(points, found) == (side is Side.OUTER)
+def _gaps(rim: Outline, wall: Outline, side: Side, count: int) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Gaps (n,), places on the rim (n, 2) and on the wall (n, 2); base and lid often have the same."""
+    places = stations(rim, count)
+    outward = parallel_distance(rim, wall)
+    if outward is not None:
+        gap = np.full(count, outward if side is Side.OUTER else -outward)
+        return gap, places.points, places.points + outward * places.normals
+    found = wall.nearest(places.points)
+    clear = wall.contains_near(places.points, found) == (side is Side.OUTER)
     gap = np.where(clear, found.distance, -found.distance)
     # A rim that lies on its wall has no inside: call rounding nought.
     gap = np.where(np.abs(gap) < 1e-9, 0.0, gap)
-    return GapProfile(end, side, stations, gap, points, found.foot, rim.length, wall.length)
+    return gap, places.points, found.foot
 
 
 def gap_profiles(rims: Resolved, seats: Resolved) -> tuple[GapProfile, ...]:

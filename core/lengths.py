@@ -14,7 +14,7 @@ Source: 1 in = 25.4 mm and 1 ft = 0.3048 m exactly, NIST SP 811, appendix B.
 import re
 from enum import StrEnum
 from fractions import Fraction
-from math import isfinite
+from math import ceil, isfinite
 from typing import Final
 
 from core.errors import LengthError, Show
@@ -49,6 +49,7 @@ _SIGN_MM: Final = {
     **dict.fromkeys(("in", "inch", "inches", '"', "″", "”", "''", "′′"), _INCH),
     **dict.fromkeys(("ft", "foot", "feet", "'", "′", "’"), _FOOT),
 }
+_STEPS: Final = {Style.MM: 100, Style.INCH: 1000, Style.FRACTION: 64}  # that a unit is shown in
 _ONE_CHARACTER_FRACTIONS: Final = {
     "½": Fraction(1, 2),
     "¼": Fraction(1, 4),
@@ -276,13 +277,26 @@ def show_length(mm: float, style: Style, *, with_unit: bool = True, signed: bool
         ValueError: the length is not finite.
     """
     value = _in_unit(mm, style)
-    steps = {Style.MM: 100, Style.INCH: 1000, Style.FRACTION: 64}[style]
+    steps = _STEPS[style]
     n = _nearest(value * steps, slack=Fraction(steps, 10**9))
     number = _fraction_text(abs(n)) if style is Style.FRACTION else _decimal_text(abs(n), 2 if style is Style.MM else 3)
     plus, minus = ("+", _MINUS) if signed else ("", "-")
     sign = minus if n < 0 else plus if n > 0 else ""
     is_rounded = style is Style.FRACTION and abs(value - Fraction(n, steps)) > Fraction(1, 10**9)
     return (f"{_ABOUT} " if is_rounded else "") + sign + number + (f" {unit_of(style)}" if with_unit else "")
+
+
+def shown_over(mm: float, style: Style) -> float:
+    """The least length that `show_length` shows without rounding and that is not below ``mm`` [mm].
+
+    For amounts to be made up: what is read and then typed must be enough.
+
+    Raises:
+        ValueError: the length is not finite.
+    """
+    steps = Fraction(_STEPS[style])
+    n = ceil(_in_unit(mm, style) * steps - steps / 10**9)
+    return float(n / steps * _UNIT_MM[unit_of(style)])
 
 
 def shower(style: Style) -> Show:

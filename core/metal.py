@@ -17,7 +17,7 @@ from core.outline import Outline, circle_outline
 from core.region import Step
 from core.shapes import badge_outline, lug_outlines, strip
 from core.studs import CLEARANCE_MM, TAP_DRILL_MM
-from core.verdicts import Place, Sentence
+from core.verdicts import Place, Sentence, plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -144,8 +144,9 @@ class PieceWork:
         self.troubles.append(Trouble(feature, path, what, place))
 
     def _folded(self, feature: str, path: str, error: FoldsOverError, outline: Outline) -> None:
+        name = plain(feature)
         what = Sentence.of(
-            f"{feature} can't follow: an inward move of {{asked}} folds it over; the tightest radius is {{limit}}",
+            f"{name} can't follow: an inward move of {{asked}} folds it over; the tightest radius is {{limit}}",
             asked=error.asked_mm,
             limit=error.limit_mm,
         )
@@ -153,7 +154,7 @@ class PieceWork:
 
     def _misses(self, feature: str, path: str, across: str, offset: float, outline: Outline) -> None:
         what = Sentence.of(
-            f"{feature} no longer reaches across {across}: its middle line lies {{offset}} from the centre; "
+            f"{plain(feature)} no longer reaches across {across}: its middle line lies {{offset}} from the centre; "
             "move it inward or make it narrower",
             offset=abs(offset),
         )
@@ -224,7 +225,9 @@ class PieceWork:
     def _add_crossbar(self, bar: Crossbar, path: str) -> None:
         opening = self.curves.opening
         if opening is None:
-            what = Sentence(f"{bar.name} has no opening to cross: give the piece an opening, or remove the crossbar")
+            what = Sentence(
+                f"{plain(bar.name)} has no opening to cross: give the piece an opening, or remove the crossbar"
+            )
             self._trouble(bar.name, path, what, self.curves.seat_inner)
             return
         outline = strip(opening, bar.angle, bar.offset, bar.width, self.piece.lip.width / 2.0)

@@ -30,8 +30,8 @@ from core.housing import (
 from core.insert import End, Insert, RimKind, rim_outlines
 from core.lengths import Style
 from core.parallel import fold_limit
-from core.project import Choices, HeightTo, Project
-from core.studs import DIAMETER_MM, next_standard, stud_stack
+from core.project import Choices, HeightTo, Limits, Project
+from core.studs import CLEARANCE_MM, DIAMETER_MM, next_standard, stud_stack
 
 ALUMINIUM = Metal("aluminium-silicon", 2.68, 4.0)
 """Density of Al-Si7Mg as data sheets print it, 2.68 g/cm³; least section: common practice for a small sand casting."""
@@ -43,12 +43,13 @@ _GAP_RIGID = 0.6
 _WALL = 6.0
 _FLOOR = 6.0
 _LIP = 6.0
-_THREAD = Thread.M6
+_LEAST_LIP = 4.5
+_BOSS = 3.4  # boss of a stud, in its diameters
 _ENGAGEMENT = 2.0
 
 
 def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM) -> Project:
-    """A base and a lid around ``insert``, drawn together by one stud through the middle.
+    """A base and a lid around ``insert``, drawn together by one stud through the middle where there is room for it.
 
     Old and new insert are the same: nothing has to change yet.
 
@@ -62,20 +63,28 @@ def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM
     wanted = (insert.squeeze.least + insert.squeeze.greatest) / 200.0 if insert.is_yielding else -0.01
     apart = max(insert.height - wanted * soft - 2.0 * depth, 0.0)
     faces = Faces(Stop.SPACER if apart > 0.0 else Stop.FACES, apart)
-    lip = _lip(insert, gap)
+    room = _room_inside(insert, gap)
+    lip = _lip(room)
     seat = Seat(gap_outer=gap, gap_inner=gap, depth=depth)
-    bare = Piece(floor=_FLOOR, seat=seat, wall=_WALL, lip=Lip(lip, min(depth, insert.rim.thickness)))
-    # A little over 1.5 diameters of metal round the stud, so that a new part is not marginal at once.
-    boss = 3.4 * DIAMETER_MM[_THREAD]
-    bar = Crossbar("crossbar", angle=90.0, offset=0.0, width=max(boss * 0.75, 8.0), height=_FLOOR)
-    base = replace(bare, opening=Opening(), features=(bar, *_lugs(bare, insert)))
+    bare = Piece(floor=_FLOOR, seat=seat, wall=_WALL, lip=Lip(lip or _LIP, min(depth, insert.rim.thickness)))
     lid = replace(bare, features=(Band("edge band", inset=4.0, width=5.0, height=2.0),))
-    housing = Housing(base=base, lid=lid, faces=faces, metal=ALUMINIUM)
-    stud = Stud("clamp stud", 0.0, 0.0, _THREAD, 10.0, boss)
-    need = stud_stack(housing, stud, engagement=_ENGAGEMENT, threads_showing=1.0).length
-    housing = replace(housing, studs=(replace(stud, length=next_standard(need)),))
+    lugs = _lugs(bare, insert)
+    thread = _thread(room - (lip or 0.0), bare.thickness)
+    if thread is None:
+        housing = Housing(base=replace(bare, features=lugs), lid=lid, faces=faces, metal=ALUMINIUM)
+    else:
+        boss = _boss(thread)
+        stud = Stud("clamp stud", 0.0, 0.0, thread, 10.0, boss)
+        base = replace(bare, features=lugs)
+        if lip is not None:
+            bar = Crossbar("crossbar", angle=90.0, offset=0.0, width=max(boss * 0.75, 8.0), height=_FLOOR)
+            base = replace(bare, opening=Opening(), features=(bar, *lugs))
+        housing = Housing(base=base, lid=lid, faces=faces, metal=ALUMINIUM)
+        need = stud_stack(housing, stud, engagement=_ENGAGEMENT, threads_showing=1.0).length
+        housing = replace(housing, studs=(replace(stud, length=next_standard(need)),))
     to = HeightTo.SPACER if faces.stop is Stop.SPACER else HeightTo.BASE
-    return Project(name, insert, replace(insert, name="new insert"), housing, Choices(height_to=to), style=style)
+    new = replace(insert, name="new insert")
+    return Project(name, insert, new, housing, Choices(height_to=to), _limits(insert), style)
 
 
 def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM) -> Project:
@@ -90,7 +99,9 @@ def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM)
     wall = 5.0 * hole
     # The rim lies flat: there is no inner wall, and the opening starts where the floor ends.
     seat = Seat(gap_outer=gap, gap_inner=0.0, depth=insert.height)
-    bare = Piece(floor=_FLOOR, seat=seat, wall=wall, lip=Lip(min(1.0, _lip(insert, 0.0)), 0.0), opening=Opening())
+    bare = Piece(
+        floor=_FLOOR, seat=seat, wall=wall, lip=Lip(min(1.0, 0.4 * _room_inside(insert, 0.0)), 0.0), opening=Opening()
+    )
     outside = curves(bare, insert, End.BASE).outside
     ring = outside.length / 6.0
     places = outside.points_at([outside.axis_station + ring * (i + 0.5) for i in range(6)])
@@ -100,13 +111,39 @@ def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM)
         for i, (p, n) in enumerate(zip(places, inward, strict=True))
     )
     housing = Housing(base=replace(bare, features=holes), metal=BRONZE)
-    return Project(name, insert, replace(insert, name="new insert"), housing, style=style)
+    return Project(name, insert, replace(insert, name="new insert"), housing, limits=_limits(insert), style=style)
 
 
-def _lip(insert: Insert, gap: float) -> float:
-    """As wide a lip as the usual, where the oval's inside has room for it."""
-    room = min(fold_limit(rim_outlines(insert, end)[1]) for end in End) - gap
-    return min(_LIP, 0.4 * max(room, 0.5))
+def _room_inside(insert: Insert, gap: float) -> float:
+    """How far a parallel of the seat's inner wall can go inward before it folds over [mm]."""
+    return max(min(fold_limit(rim_outlines(insert, end)[1]) for end in End) - gap, 0.5)
+
+
+def _lip(room: float) -> float | None:
+    """As wide a lip as the usual, or as runs in sand; None where an opening inside it would be a slit [mm]."""
+    return next((lip for lip in (_LIP, _LEAST_LIP) if lip <= 0.6 * room), None)
+
+
+def _thread(room: float, thickness: float) -> Thread | None:
+    """The thread of a stud in the middle whose boss and thread find room; None where none does."""
+    fits = (
+        thread
+        for thread in (Thread.M6, Thread.M5, Thread.M4, Thread.M3)
+        if _boss(thread) / 2.0 + 1.0 <= room and _ENGAGEMENT * DIAMETER_MM[thread] * 1.1 <= thickness
+    )
+    return next(fits, None)
+
+
+def _boss(thread: Thread) -> float:
+    """Diameter of a stud's boss [mm]: a little over what hole edge and thinnest metal ask, so as not to be marginal."""
+    return max(_BOSS * DIAMETER_MM[thread], CLEARANCE_MM[thread] + 2.0 * _LEAST_LIP)
+
+
+def _limits(insert: Insert) -> Limits:
+    """The usual limits; of a narrow rim, half its width has to bear."""
+    usual = Limits()
+    narrowest = min(insert.rim_at(end).width for end in End)
+    return replace(usual, bearing_least=min(usual.bearing_least, narrowest / 2.0))
 
 
 def _lugs(piece: Piece, insert: Insert) -> tuple[Lug, ...]:

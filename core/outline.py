@@ -8,201 +8,78 @@ reference, LWPOLYLINE, code 42). A *station* is the arc length from vertex 0 alo
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
-from math import atan2, cos, hypot, pi, sin
+from functools import cached_property, lru_cache
+from math import atan, atan2, cos, hypot, isfinite, pi, sin
+from typing import TYPE_CHECKING
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
-FloatArray = NDArray[np.float64]
-IntArray = NDArray[np.int64]
-BoolArray = NDArray[np.bool_]
-Point = tuple[float, float]
+from core.foot import Foot, Row, nearest_foot, rows_of
+from core.segments import (
+    FLAT_BULGE,
+    BoolArray,
+    ComplexArray,
+    FloatArray,
+    IntArray,
+    Point,
+    Segments,
+    indices,
+    segment_bounds,
+)
 
-FLAT_BULGE = 1e-9
-"""A segment whose bulge is smaller is a straight line."""
+if TYPE_CHECKING:
+    from numpy.typing import ArrayLike
 
-# Points x segments handled at once: keeps the temporaries of a nearest-distance query inside the processor's cache.
-_BLOCK = 1 << 16
+__all__ = [
+    "FLAT_BULGE",
+    "BoolArray",
+    "ComplexArray",
+    "FloatArray",
+    "IntArray",
+    "Nearest",
+    "Outline",
+    "Point",
+    "Segments",
+    "as_circle",
+    "bulge_through",
+    "circle_outline",
+    "indices",
+    "polygon_outline",
+    "rectangle_outline",
+    "segment_bounds",
+]
 
 
 @dataclass(frozen=True, eq=False)
-class Segments:
-    """The segments of one or more outlines as parallel arrays, all of length n.
-
-    Attributes:
-        start, end: (n, 2) end points [mm].
-        bulge: (n,) tan(sweep / 4) [1]; 0 is a straight line.
-        centre: (n, 2) of the circle [mm]; NaN for a line.
-        radius: (n,) [mm], > 0; infinite for a line.
-        sweep: (n,) signed angle [rad], positive counter-clockwise; 0 for a line.
-        start_angle: (n,) direction from the centre to the start [rad]; for a line, the direction of travel.
-        middle: (n, 2) unit vector from the centre to the middle of the arc; 0 for a line.
-        length: (n,) [mm].
-    """
-
-    start: FloatArray
-    end: FloatArray
-    bulge: FloatArray
-    centre: FloatArray
-    radius: FloatArray
-    sweep: FloatArray
-    start_angle: FloatArray
-    middle: FloatArray
-    length: FloatArray
-
-    @classmethod
-    def of(cls, start: FloatArray, end: FloatArray, bulge: FloatArray) -> Segments:
-        """The segments between the points ``start`` and ``end``, both (n, 2), with the bulges (n,)."""
-        chord = end - start
-        chord_length = np.hypot(chord[:, 0], chord[:, 1])
-        is_arc = bulge != 0.0
-        safe = np.where(is_arc, bulge, 1.0)
-        sweep = 4.0 * np.arctan(bulge)
-        radius = np.where(is_arc, chord_length * (1.0 + safe * safe) / (4.0 * np.abs(safe)), np.inf)
-        # The centre lies on the chord's left normal at the distance c (1 - b^2) / 4b from its middle.
-        offset = np.where(is_arc, (1.0 - safe * safe) / (4.0 * safe), np.nan)
-        centre = np.stack(
-            (
-                (start[:, 0] + end[:, 0]) / 2.0 - chord[:, 1] * offset,
-                (start[:, 1] + end[:, 1]) / 2.0 + chord[:, 0] * offset,
-            ),
-            axis=1,
-        )
-        direction = np.where(
-            is_arc,
-            np.arctan2(start[:, 1] - centre[:, 1], start[:, 0] - centre[:, 0]),
-            np.arctan2(chord[:, 1], chord[:, 0]),
-        )
-        middle_angle = direction + sweep / 2.0
-        middle = np.where(
-            is_arc[:, None], np.stack((np.cos(middle_angle), np.sin(middle_angle)), axis=1), np.zeros((len(bulge), 2))
-        )
-        length = np.where(is_arc, np.where(is_arc, radius, 0.0) * np.abs(sweep), chord_length)
-        return cls(start, end, bulge, centre, radius, sweep, direction, middle, length)
-
-    def __len__(self) -> int:
-        return len(self.bulge)
-
-    def points(self, index: IntArray, along: FloatArray) -> FloatArray:
-        """(m, 2) points on the segments ``index`` at the distances ``along`` (m,) [mm] from their starts."""
-        length = self.length[index]
-        fraction = np.divide(along, length, out=np.zeros_like(along), where=length > 0)
-        straight = self.start[index] + (self.end[index] - self.start[index]) * fraction[:, None]
-        angle = self.start_angle[index] + self.sweep[index] * fraction
-        radius = self.radius[index]
-        is_arc = np.isfinite(radius)
-        radius = np.where(is_arc, radius, 0.0)
-        round_ = self.centre[index] + np.stack((radius * np.cos(angle), radius * np.sin(angle)), axis=1)
-        points = np.where(is_arc[:, None], round_, straight)
-        # The ends are exact: neighbours share them bit for bit.
-        points = np.where((fraction <= 0.0)[:, None], self.start[index], points)
-        return np.where((fraction >= 1.0)[:, None], self.end[index], points)
-
-    def tangents(self, index: IntArray, along: FloatArray) -> FloatArray:
-        """(m, 2) unit directions of travel on the segments ``index`` at the distances ``along`` [mm]."""
-        length = self.length[index]
-        fraction = np.divide(along, length, out=np.zeros_like(along), where=length > 0)
-        sweep = self.sweep[index]
-        angle = self.start_angle[index] + sweep * fraction + np.sign(sweep) * (pi / 2.0)
-        return np.stack((np.cos(angle), np.sin(angle)), axis=1)
-
-    def split(self, index: IntArray, begin: FloatArray, stop: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-        """Start, end and bulge of the parts of the segments ``index`` between two distances along them [mm]."""
-        sweep = self.sweep[index] * np.divide(
-            stop - begin, self.length[index], out=np.zeros_like(begin), where=self.length[index] > 0
-        )
-        return self.points(index, begin), self.points(index, stop), np.tan(sweep / 4.0)
-
-    def nearest(self, points: FloatArray) -> tuple[FloatArray, IntArray, FloatArray]:
-        """Distance (m,) [mm], segment (m,) and distance along it (m,) [mm] of the place nearest to each point."""
-        step = max(1, _BLOCK // len(self))
-        if len(points) <= step:
-            return self._nearest_block(points)
-        blocks = [self._nearest_block(points[i : i + step]) for i in range(0, len(points), step)]
-        return (
-            np.concatenate([b[0] for b in blocks]),
-            np.concatenate([b[1] for b in blocks]),
-            np.concatenate([b[2] for b in blocks]),
-        )
-
-    def distances(self, points: FloatArray) -> FloatArray:
-        """(m, n) distances [mm] from every point (m, 2) to every segment."""
-        return self._distances(points)
-
-    @cached_property
-    def lines_and_arcs(self) -> tuple[IntArray, IntArray]:
-        """Indexes of the straight segments, and of the arcs."""
-        is_arc = self.bulge != 0.0
-        return np.flatnonzero(~is_arc), np.flatnonzero(is_arc)
-
-    def _distances(self, p: FloatArray) -> FloatArray:
-        lines, arcs = self.lines_and_arcs
-        out = np.empty((len(p), len(self)))
-        x, y = p[:, 0, None], p[:, 1, None]
-        if len(lines):
-            start, end = self.start[lines], self.end[lines]
-            dx, dy = end[:, 0] - start[:, 0], end[:, 1] - start[:, 1]
-            fx, fy = x - start[:, 0], y - start[:, 1]
-            square = dx * dx + dy * dy
-            t = np.clip((fx * dx + fy * dy) / np.where(square > 0, square, 1.0), 0.0, 1.0)
-            fx -= t * dx
-            fy -= t * dy
-            out[:, lines] = np.sqrt(fx * fx + fy * fy)
-        if len(arcs):
-            cx, cy = x - self.centre[arcs, 0], y - self.centre[arcs, 1]
-            rho = np.sqrt(cx * cx + cy * cy)
-            middle = self.middle[arcs]
-            # In the arc's sector when the angle to its middle is at most half the sweep: no arctangent needed.
-            inside = cx * middle[:, 0] + cy * middle[:, 1] >= rho * np.cos(self.sweep[arcs] / 2.0)
-            start, end = self.start[arcs], self.end[arcs]
-            sx, sy = x - start[:, 0], y - start[:, 1]
-            ex, ey = x - end[:, 0], y - end[:, 1]
-            ends = np.sqrt(np.minimum(sx * sx + sy * sy, ex * ex + ey * ey))
-            out[:, arcs] = np.where(inside, np.abs(rho - self.radius[arcs]), ends)
-        return out
-
-    def _nearest_block(self, p: FloatArray) -> tuple[FloatArray, IntArray, FloatArray]:
-        every = self._distances(p)
-        index = np.argmin(every, axis=1)
-        return every[np.arange(len(p)), index], index, self.along(index, p)
-
-    def along(self, index: IntArray, p: FloatArray) -> FloatArray:
-        """Distance (m,) [mm] along the segments ``index`` (m,) of the place nearest to the points ``p`` (m, 2)."""
-        start, end = self.start[index], self.end[index]
-        chord = end - start
-        square = (chord * chord).sum(axis=1)
-        t = ((p - start) * chord).sum(axis=1) / np.where(square > 0, square, 1.0)
-        straight: FloatArray = np.clip(t, 0.0, 1.0) * self.length[index]
-        is_arc = self.bulge[index] != 0.0
-        if not is_arc.any():
-            return straight
-        centre = np.where(is_arc[:, None], self.centre[index], 0.0)
-        sweep = self.sweep[index]
-        sign = np.where(sweep < 0, -1.0, 1.0)
-        turn = (np.arctan2(p[:, 1] - centre[:, 1], p[:, 0] - centre[:, 0]) - self.start_angle[index]) * sign
-        turn = np.mod(turn, 2.0 * pi)
-        size = np.abs(sweep)
-        # Past the end, the nearer end wins: half of what is left of the turn belongs to each.
-        turn = np.where(turn > size, np.where(turn - size < (2.0 * pi - size) / 2.0, size, 0.0), turn)
-        return np.where(is_arc, turn * np.where(is_arc, self.radius[index], 0.0), straight)
-
-
-@dataclass(frozen=True)
 class Nearest:
     """Where an outline is nearest to m points.
 
     Attributes:
+        outline: the outline.
+        points: (m, 2) [mm].
         distance: (m,) [mm], >= 0.
-        foot: (m, 2) the nearest places on the outline [mm].
-        station: (m,) their stations [mm].
-        segment: (m,) the segments they lie on.
+        segment: (m,) the segments that the nearest places lie on.
     """
 
+    outline: Outline
+    points: FloatArray
     distance: FloatArray
-    foot: FloatArray
-    station: FloatArray
     segment: IntArray
+
+    @cached_property
+    def along(self) -> FloatArray:
+        """(m,) distances of the nearest places from the starts of their segments [mm]."""
+        return self.outline.segments.along(self.segment, self.points)
+
+    @cached_property
+    def foot(self) -> FloatArray:
+        """(m, 2) the nearest places on the outline [mm]."""
+        return self.outline.segments.feet(self.segment, self.points)
+
+    @property
+    def station(self) -> FloatArray:
+        """(m,) the stations of the nearest places [mm]."""
+        return self.outline.starts[self.segment] + self.along
 
 
 class Outline:
@@ -215,21 +92,31 @@ class Outline:
     vertices: FloatArray
 
     def __init__(self, vertices: ArrayLike) -> None:
-        v = np.array(vertices, dtype=np.float64) + 0.0  # our copy; -0.0 becomes 0.0: equal means equal bytes
+        v = np.array(vertices, dtype=np.float64)  # our copy
+        v += 0.0  # -0.0 becomes 0.0: equal means equal bytes
         if v.ndim != 2 or v.shape[1] != 3 or len(v) < 2:
             raise ValueError(f"vertices must have shape (n >= 2, 3), not {v.shape}")
-        if not np.isfinite(v).all():
+        if not isfinite(v.sum()) and not np.isfinite(v).all():  # the sum tells at once, but it may overflow
             raise ValueError("vertices must be finite")
         # A bulge this small strays a nanometre from its chord at most, and its centre, far away, has no digits left.
         v[np.abs(v[:, 2]) < FLAT_BULGE, 2] = 0.0
         v.flags.writeable = False
         object.__setattr__(self, "vertices", v)
 
+    @classmethod
+    def without_corners(cls, vertices: ArrayLike) -> Outline:
+        """The outline of vertices whose maker knows that it ``is_smooth``: need not be found out again."""
+        outline = cls(vertices)
+        outline.__dict__["is_smooth"] = True
+        return outline
+
     def __setattr__(self, name: str, value: object) -> None:
         raise AttributeError(f"an Outline is immutable; make a new one instead of setting {name}")
 
     def __eq__(self, other: object) -> bool:
-        return isinstance(other, Outline) and np.array_equal(self.vertices, other.vertices)
+        if not isinstance(other, Outline):
+            return NotImplemented
+        return self is other or (self._hash == other._hash and np.array_equal(self.vertices, other.vertices))
 
     @cached_property
     def _hash(self) -> int:
@@ -249,7 +136,7 @@ class Outline:
     def segments(self) -> Segments:
         """The outline's segments, in order."""
         start = self.vertices[:, :2]
-        return Segments.of(start, np.roll(start, -1, axis=0), self.vertices[:, 2])
+        return Segments.of(start, np.concatenate((start[1:], start[:1])), self.vertices[:, 2])
 
     @cached_property
     def starts(self) -> FloatArray:
@@ -264,11 +151,15 @@ class Outline:
     @cached_property
     def area(self) -> float:
         """Signed area [mm²], positive counter-clockwise, with the circular segments over the chords."""
-        s = self.segments
-        shoelace = float((s.start[:, 0] * s.end[:, 1] - s.end[:, 0] * s.start[:, 1]).sum()) / 2.0
-        arcs = self.vertices[:, 2] != 0.0
-        caps = s.radius[arcs] ** 2 * (s.sweep[arcs] - np.sin(s.sweep[arcs])) / 2.0
-        return shoelace + float(caps.sum())
+        # Most outlines have few segments: plain numbers are quicker than arrays.
+        double = 0.0
+        rows = self.vertices.tolist()
+        for (x0, y0, bulge), (x1, y1, _) in zip(rows, rows[1:] + rows[:1], strict=True):
+            double += x0 * y1 - y0 * x1
+            if bulge:
+                sweep, part = 4.0 * atan(bulge), (0.25 + 0.25 * bulge * bulge) / bulge
+                double += ((x1 - x0) ** 2 + (y1 - y0) ** 2) * part * part * (sweep - sin(sweep))
+        return double / 2.0
 
     @cached_property
     def centroid(self) -> Point:
@@ -299,24 +190,22 @@ class Outline:
     @cached_property
     def is_smooth(self) -> bool:
         """Whether neighbouring segments share their tangent everywhere (to 1 mrad)."""
-        s = self.segments
-        leaves = s.start_angle + s.sweep + np.sign(s.sweep) * (pi / 2.0)
-        enters = np.roll(s.start_angle + np.sign(s.sweep) * (pi / 2.0), -1)
-        turn = leaves - enters
-        return bool(np.all(np.cos(turn) > np.cos(1e-3)))
+        leaving, arriving = self.segments.directions
+        turns = np.concatenate((leaving[1:], leaving[:1])) * arriving.conj()
+        return bool(turns.real.min() > cos(1e-3))
 
     @cached_property
     def axis_station(self) -> float:
         """Station of the outermost crossing of the ray from the middle of the bounds along +X [mm]."""
         x0, y0, x1, y1 = self.bounds
-        found = self.nearest(np.array([[x1 + (x1 - x0), (y0 + y1) / 2.0]]))
-        return float(found.station[0])
+        return self.station_of(self.foot_of((x1 + (x1 - x0), (y0 + y1) / 2.0)))
 
     def reversed(self) -> Outline:
         """The same outline run the other way, from the same vertex."""
-        v = self.vertices
-        xy = np.roll(v[::-1, :2], 1, axis=0)
-        return Outline(np.column_stack((xy, -v[::-1, 2])))
+        back = self.vertices[::-1]
+        reverse = np.concatenate((back[-1:], back[:-1]))
+        reverse[:, 2] = -back[:, 2]
+        return Outline(reverse)
 
     def oriented(self, *, ccw: bool) -> Outline:
         """This outline, or its reverse, so that it runs counter-clockwise or clockwise."""
@@ -380,36 +269,30 @@ class Outline:
     def nearest(self, points: ArrayLike) -> Nearest:
         """The nearest place on the outline to each point (m, 2), on its lines and arcs, not on chords."""
         p = np.atleast_2d(np.asarray(points, dtype=np.float64))
-        distance, segment, along = self.segments.nearest(p)
-        foot = self.segments.points(segment, along)
-        return Nearest(distance, foot, self.starts[segment] + along, segment)
+        return Nearest(self, p, *self.segments.closest(p))
+
+    def foot_of(self, at: Point) -> Foot:
+        """The place on the outline that is nearest to one point; for many points ``nearest`` is quicker."""
+        return nearest_foot(self._rows, at)
+
+    @cached_property
+    def _rows(self) -> tuple[Row, ...]:
+        return rows_of(self.vertices)
+
+    def station_of(self, foot: Foot) -> float:
+        """The station of a place on the outline [mm]."""
+        return float(self.starts[foot.segment]) + foot.along
+
+    def signed_distance_to(self, at: Point, foot: Foot | None = None) -> float:
+        """Distance [mm] from one point to the outline, negative inside; ``foot`` is nearest to it, if known."""
+        foot = foot or self.foot_of(at)
+        inside = foot.is_left == self.is_ccw if self.is_smooth else bool(self.contains(at)[0])
+        return -foot.distance if inside else foot.distance
 
     def contains(self, points: ArrayLike) -> BoolArray:
         """(m,) whether each point (m, 2) lies inside; undefined within rounding of the outline itself."""
         p = np.atleast_2d(np.asarray(points, dtype=np.float64))
-        step = max(1, _BLOCK // len(self))
-        if len(p) <= step:
-            return self._contains_block(p)
-        return np.concatenate([self._contains_block(p[i : i + step]) for i in range(0, len(p), step)])
-
-    def _contains_block(self, p: FloatArray) -> BoolArray:
-        s = self.segments
-        x, y = p[:, 0, None], p[:, 1, None]
-        x0, y0, x1, y1 = s.start[:, 0], s.start[:, 1], s.end[:, 0], s.end[:, 1]
-        cross = (x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)
-        rises = y1 > y0
-        # A point on a chord counts as lying on its +X (for a level chord: +Y) side, in the polygon test and in the test
-        # of the circular segment alike, so that the two always cancel there.
-        left = np.where(rises, cross > 0, np.where((y1 < y0) | (x1 > x0), cross >= 0, cross > 0))
-        spans = (y0 <= y) != (y1 <= y)
-        odd: BoolArray = (spans & np.where(rises, left, ~left)).sum(axis=1) % 2 == 1
-        arcs = s.lines_and_arcs[1]
-        if len(arcs):
-            cx, cy = x - s.centre[arcs, 0], y - s.centre[arcs, 1]
-            in_disc = cx * cx + cy * cy < s.radius[arcs] ** 2
-            arc_side = np.where(s.bulge[arcs] > 0, ~left[:, arcs], left[:, arcs])
-            odd ^= (in_disc & arc_side).sum(axis=1) % 2 == 1
-        return odd
+        return self.segments.encloses(p)
 
     def signed_distance(self, points: ArrayLike) -> FloatArray:
         """(m,) distance [mm] from each point (m, 2) to the outline, negative inside."""
@@ -422,10 +305,7 @@ class Outline:
         if not self.is_smooth:
             return self.contains(points)
         # Without corners the way from the nearest place runs along its normal, so that its side tells in from out.
-        t = self.segments.tangents(found.segment, found.station - self.starts[found.segment])
-        way = points - found.foot
-        left = way[:, 1] * t[:, 0] > way[:, 0] * t[:, 1]
-        inside: BoolArray = left == self.is_ccw
+        inside: BoolArray = self.segments.is_left(found.segment, points) == self.is_ccw
         return inside
 
     def chords(self, tolerance: float) -> FloatArray:
@@ -446,29 +326,22 @@ class Outline:
         return s.points(index, s.length[index] * rank / count[index])
 
 
-def segment_bounds(s: Segments) -> tuple[FloatArray, FloatArray]:
-    """(n, 2) least and (n, 2) greatest corner of the box round each segment [mm]."""
-    low, high = np.minimum(s.start, s.end), np.maximum(s.start, s.end)
-    arcs = s.lines_and_arcs[1]
-    if len(arcs):
-        centre, radius, middle = s.centre[arcs], s.radius[arcs, None], s.middle[arcs]
-        limit = np.cos(s.sweep[arcs] / 2.0)[:, None]
-        # The arc passes the east, north, west or south of its circle when that direction lies in its sector.
-        high[arcs] = np.where(middle >= limit, centre + radius, high[arcs])
-        low[arcs] = np.where(-middle >= limit, centre - radius, low[arcs])
-    return low, high
-
-
 def circle_outline(centre: Point, radius: float, *, phase: float = 0.0) -> Outline:
     """A counter-clockwise circle of two half arcs, starting in the direction ``phase`` [rad] from its centre.
 
     Raises:
         ValueError: the radius is not positive and finite.
     """
+    return _circle(*centre, radius, phase)
+
+
+@lru_cache(maxsize=4096)
+def _circle(x: float, y: float, radius: float, phase: float) -> Outline:
+    """One outline for each circle, so that what it has worked out about itself is kept: most holes never change."""
     if not 0 < radius < np.inf:
         raise ValueError(f"radius must be positive and finite, not {radius}")
     dx, dy = radius * cos(phase), radius * sin(phase)
-    return Outline([[centre[0] + dx, centre[1] + dy, 1.0], [centre[0] - dx, centre[1] - dy, 1.0]])
+    return Outline([[x + dx, y + dy, 1.0], [x - dx, y - dy, 1.0]])
 
 
 def as_circle(outline: Outline) -> tuple[Point, float] | None:

@@ -11,13 +11,10 @@ from math import inf
 from typing import TypeGuard
 
 import numpy as np
-from numpy.typing import NDArray
 
 from core.errors import FoldsOverError
-from core.outline import BoolArray, FloatArray, Outline, Segments, segment_bounds
+from core.outline import BoolArray, ComplexArray, FloatArray, Outline, Segments, segment_bounds
 from core.ovals import Oval, exact_points, oval_outline
-
-ComplexArray = NDArray[np.complex128]
 
 # Joints that turn by less than this [rad] are mitred, which is wrong by d turn² / 8: 25 nm for d = 50 mm.
 _SMOOTH = 2e-3
@@ -25,6 +22,8 @@ _SMOOTH = 2e-3
 _ROUNDING = 1e-8
 # Lengths [mm] that rounding may take from a radius at the limit of an inward move.
 _SLACK = 1e-9
+# What rounding may take a point [mm] off the parallel that it was moved to.
+_EXACT = 1e-11
 # How much nearer [mm] than the distance a point of the parallel may be to the source by rounding and mitres.
 _NEAR = 1e-6
 
@@ -60,9 +59,35 @@ def parallel(outline: Outline, distance: float, *, where: str = "outline", trimm
     return max(pieces, key=lambda piece: abs(piece.area))
 
 
+def parallel_distance(outline: Outline, other: Outline) -> float | None:
+    """How far outside the convex, smooth ``outline`` its parallel ``other`` runs [mm], below 0 inside.
+
+    None where it is not plain that the two are parallel: that must be measured then. Where it is, the nearest place of
+    either to any place of the other lies straight across, at just this distance (Blaschke's rolling theorem).
+    """
+    if len(outline) != len(other) or not np.array_equal(outline.vertices[:, 2], other.vertices[:, 2]):
+        return None
+    frame = _frame(outline)
+    if not (frame.smooth and frame.is_convex):
+        return None
+    way = other.vertices[:, 0] + 1j * other.vertices[:, 1] - frame.points
+    # To the right of the direction of travel, which is outward or inward.
+    across = (way * (1j * frame.leaving).conj()).real * -frame.outward
+    distance = float(across[0])
+    strays = np.abs(way + 1j * frame.outward * distance * frame.leaving).max()
+    if strays > _EXACT or -distance > frame.limit(-1.0) - _NEAR:
+        return None
+    return distance
+
+
+@lru_cache(maxsize=64)
+def _frame(outline: Outline) -> _Frame:
+    return _Frame(outline)
+
+
 def fold_limit(outline: Outline) -> float:
     """Greatest inward move [mm] without a local fold: the tightest radius bent outward, 0 with a corner."""
-    return _Frame(outline).limit(-1.0)
+    return _frame(outline).limit(-1.0)
 
 
 def wrong_by_scaling(oval: Oval, distance: float) -> float:
@@ -107,12 +132,7 @@ class _Frame:
         self.points: ComplexArray = v[:, 0] + 1j * v[:, 1]
         step = np.concatenate((self.points[1:], self.points[:1])) - self.points
         self.chord: FloatArray = np.abs(step)
-        # Half the sweep lies between chord and tangent: exp(i sweep / 2) = (1 + ib) / (1 - ib), b = tan(sweep / 4).
-        lean = 1.0 + 1j * bulge
-        lean = lean / lean.conj()
-        along = step / self.chord
-        self.leaving: ComplexArray = along * lean.conj()
-        self.arriving: ComplexArray = along * lean
+        self.leaving, self.arriving = outline.segments.directions
         self.before: ComplexArray = np.concatenate((self.arriving[-1:], self.arriving[:-1]))
         self.joint: ComplexArray = self.before.conj() * self.leaving
         self.curvature: FloatArray = 4.0 * bulge / (self.chord * (1.0 + bulge * bulge))
@@ -140,7 +160,7 @@ class _Frame:
 @lru_cache(maxsize=4096)
 def _parallel(outline: Outline, distance: float) -> tuple[Outline | None, float]:
     """The moved outline and infinity, or None and the limit [mm] that the move exceeds."""
-    frame = _Frame(outline)
+    frame = _frame(outline)
     side = 1.0 if distance > 0.0 else -1.0
     limit = frame.limit(side)
     if abs(distance) > limit + _SLACK:
@@ -172,9 +192,9 @@ def _moved(frame: _Frame, distance: float) -> Outline | None:
     if corner is not None:
         mitre = np.where(corner, 1.0, mitre)
     points = frame.points - (1j * d) * ((frame.before + frame.leaving) / mitre)
-    out = np.stack((points.real, points.imag, v[:, 2]), axis=1)
+    out = np.array((points.real, points.imag, v[:, 2])).T
     if corner is None and abs(distance) < frame.limit(1.0 if distance > 0.0 else -1.0) - 2.0 * _SLACK:
-        return Outline(out)
+        return Outline.without_corners(out) if frame.smooth else Outline(out)
     # Relative to the radius, for a line too: 1 + d k is what is left of the radius 1 / k.
     left = 1.0 + d * frame.curvature
     gone = np.abs(left) <= _SLACK * np.abs(frame.curvature)
@@ -278,4 +298,4 @@ def _side(s: Segments, i: int, point: FloatArray) -> float:
 
 
 def _in_sector(s: Segments, i: int, point: FloatArray) -> bool:
-    return bool((point - s.centre[i]) @ s.middle[i] >= s.radius[i] * np.cos(s.sweep[i] / 2.0))
+    return bool((point - s.centre[i]) @ s.middle[i] >= s.radius[i] * s.half_cosine[i])

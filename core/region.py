@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.crossings import SNAP, TOUCH, Rays, box_pairs, closed_segments, cut, cycles
-from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, segment_bounds
+from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
 
 SLIVER = 1e-6
 """Loops round less than this are left out [mm²]."""
+
+# For so few points it doesn't pay to sort out first which edges their rays can meet.
+_FEW_POINTS = 16
 
 # Runs between the same nodes whose middles are this near are one side; snapping moves each end by up to SNAP.
 _SAME = 2.0 * SNAP
@@ -124,6 +127,8 @@ class Region:
     def contains(self, points: ArrayLike) -> BoolArray:
         """(m,) whether each point (m, 2) lies in the region; undefined within rounding of its boundary."""
         p = np.atleast_2d(np.asarray(points, dtype=np.float64))
+        if len(p) <= _FEW_POINTS:
+            return self.segments.encloses(p)
         return self._rays.inside(p)[:, 0]
 
     def nearest(self, points: ArrayLike) -> NearestOnRegion:
@@ -225,45 +230,48 @@ class Arrangement:
         opens = np.ones(count, dtype=np.bool_)  # the first piece of an outline
         opens[1:] = operand[1:] != operand[:-1]
         is_cut = pieces.is_cut[pieces.first]
-        begin = np.flatnonzero(opens | is_cut)
+        begin = indices(opens | is_cut)
         stop = np.append(begin[1:], count)[: len(begin)]
         run_operand = operand[begin]
         runs_of = np.bincount(run_operand, minlength=len(self._outlines))
         last_run = np.cumsum(runs_of) - 1
         # An outline whose first vertex is not cut is still entered there: its first run is the end of its last.
         parted = opens[begin] & ~is_cut[begin] & (runs_of[run_operand] > 1)
-        kept = np.flatnonzero(~parted)
+        kept = indices(~parted)
         number = np.cumsum(~parted) - 1
-        tails = np.flatnonzero(parted)
+        tails = indices(parted)
         number[tails] = number[last_run[run_operand[tails]]]
         tail_stop = np.zeros(len(kept), dtype=np.int64)
         tail_begin = np.zeros(len(kept), dtype=np.int64)
         tail_begin[number[tails]], tail_stop[number[tails]] = begin[tails], stop[tails]
         begin, stop = begin[kept], stop[kept]
         self._run_operand = run_operand[kept]
+        self._operand_of_run: list[int] = self._run_operand.tolist()
         self._runs_of = np.bincount(self._run_operand, minlength=len(self._outlines)).tolist()
         self._closed = ~is_cut[begin]
-        self._span = list(zip(begin.tolist(), stop.tolist(), tail_begin.tolist(), tail_stop.tolist(), strict=True))
+        spans = zip(begin.tolist(), stop.tolist(), tail_begin.tolist(), tail_stop.tolist(), strict=True)
+        self._span: list[tuple[int, int, int, int]] = list(spans)
         final = np.where(tail_stop > tail_begin, tail_stop, stop) - 1
         self._run_start, self._run_end = pieces.first[begin], pieces.last[final]
-        run_of_piece = np.repeat(number, np.diff(np.append(np.flatnonzero(opens | is_cut), count)))
+        run_of_piece = np.repeat(number, np.diff(np.append(indices(opens | is_cut), count)))
         self._run_area = np.bincount(run_of_piece, pieces.areas, minlength=len(begin))
         self._run_size = np.bincount(run_of_piece, minlength=len(begin))
         # The longest piece speaks for its run: its middle is the least likely to lie near another outline.
         order = np.lexsort((pieces.stop - pieces.begin, run_of_piece))
         self._speaker = order[np.cumsum(self._run_size) - 1]
+        self._speaker_segment: list[int] = pieces.segment[self._speaker].tolist()
 
     def _find_sides(self) -> None:
         """Runs that lie on each other, by their shared ends and middles."""
         count = len(self._run_operand)
         self._even: list[tuple[int, int, bool]] = []
         self._middle = self._pieces.midpoints(self._speaker)
-        single = np.flatnonzero((self._run_size == 1) & ~self._closed)
+        single = indices((self._run_size == 1) & ~self._closed)
         low = np.minimum(self._run_start[single], self._run_end[single])
         high = np.maximum(self._run_start[single], self._run_end[single])
         order = np.lexsort((high, low))
         single, low, high = single[order], low[order], high[order]
-        equal = np.flatnonzero((low[1:] == low[:-1]) & (high[1:] == high[:-1]))
+        equal = indices((low[1:] == low[:-1]) & (high[1:] == high[:-1]))
         side, sign = list(range(count)), [1] * count
         groups: list[list[int]] = []
         last = -1
@@ -333,8 +341,10 @@ class Arrangement:
         packed = np.packbits(np.concatenate((left, right), axis=1), axis=1, bitorder="little")
         self._bits = [int.from_bytes(row.tobytes(), "little") for row in packed]
         self._sides = sides
-        self._from = np.column_stack((self._run_start[self._side_run], self._run_end[self._side_run])).tolist()
+        ends = self._run_start[self._side_run], self._run_end[self._side_run]
+        self._from: list[list[int]] = np.array(ends).T.tolist()
         self._whole = self._closed[self._side_run].tolist()
+        self._areas: list[float] = self._run_area[self._side_run].tolist()
 
     def fold(self, steps: Sequence[Step]) -> Region:
         """The area that is left after the steps, taken in order from nothing.
@@ -363,7 +373,8 @@ class Arrangement:
         edges = [2 * k + (not left >> k & 1) for k in _set_bits(kept)]
         loops = [self._loop(tuple(cycle)) for cycle in self._cycles(edges)]
         loops = [loop for loop in loops if abs(loop[2]) >= SLIVER]
-        loops.sort(key=lambda loop: (loop[2] < 0.0, -abs(loop[2])))
+        # Largest first; where parts are alike, their order must not hang on rounding.
+        loops.sort(key=lambda loop: (loop[2] < 0.0, -round(abs(loop[2]), 6)))
         return Region(tuple(loop[0] for loop in loops), tuple(frozenset(used & loop[1]) for loop in loops))
 
     def _cycles(self, edges: list[int]) -> list[list[int]]:
@@ -386,7 +397,7 @@ class Arrangement:
 
     def _tip(self, edge: int, *, leaving: bool) -> int:
         """The piece at the start of an edge (``leaving``) or at its end; ``~piece`` if run backwards."""
-        begin, stop, tail_begin, tail_stop = self._span[int(self._side_run[edge >> 1])]
+        begin, stop, tail_begin, tail_stop = self._span[self._members[edge >> 1][0][0]]
         if edge & 1 != leaving:
             return begin if leaving else ~begin
         final = (tail_stop if tail_stop > tail_begin else stop) - 1
@@ -400,14 +411,15 @@ class Arrangement:
         return known
 
     def _new_loop(self, cycle: tuple[int, ...]) -> tuple[Outline, frozenset[int], float]:
-        area = sum(float(self._run_area[self._side_run[e >> 1]]) * (-1.0 if e & 1 else 1.0) for e in cycle)
+        area = sum(-self._areas[e >> 1] if e & 1 else self._areas[e >> 1] for e in cycle)
         members = [self._members[e >> 1] for e in cycle]
-        operands = [{int(self._run_operand[run]) for run, _ in m} for m in members]
-        sources = frozenset(given for k in set().union(*operands) for given in self._inputs[k])
+        operand = self._operand_of_run
+        operands = {operand[run] for side in members for run, _ in side}
+        sources = frozenset[int]().union(*(self._inputs[k] for k in operands))
         # A loop that is the whole of an operand's outline is that very outline, vertex for vertex.
-        for k in sorted(set.intersection(*operands)):
-            if self._runs_of[k] == len(cycle):
-                sense = next(sign for run, sign in members[0] if self._run_operand[run] == k)
+        for k in sorted(operands):
+            if self._runs_of[k] == len(cycle) and all(any(operand[run] == k for run, _ in side) for side in members):
+                sense = next(sign for run, sign in members[0] if operand[run] == k)
                 outline = self._outlines[k]
                 return outline if (sense > 0) != bool(cycle[0] & 1) else _reversed(outline), sources, area
         chain: list[int] = []
@@ -427,15 +439,17 @@ class Arrangement:
         """The run of a side that lies on the segment of its neighbours, so that they become one again."""
         segment = self._pieces.segment
         wanted = {int(segment[before if before >= 0 else ~before])} if before is not None else set()
-        beyond = {int(segment[self._speaker[run]]) for run, _ in after}
+        beyond = {self._speaker_segment[run] for run, _ in after}
         for choice in (wanted, beyond):
             for run, sign in side:
-                if int(segment[self._speaker[run]]) in choice:
+                if self._speaker_segment[run] in choice:
                     return run, sign
         return side[0]
 
     def _chain(self, run: int, *, backward: bool) -> Iterable[int]:
         begin, stop, tail_begin, tail_stop = self._span[run]
+        if stop - begin == 1 and tail_begin == tail_stop:
+            return (~begin,) if backward else (begin,)
         pieces = (*range(begin, stop), *range(tail_begin, tail_stop))
         return [~p for p in reversed(pieces)] if backward else pieces
 
@@ -447,12 +461,7 @@ def _reversed(outline: Outline) -> Outline:
 
 
 def _set_bits(mask: int) -> list[int]:
-    found = []
-    while mask:
-        low = mask & -mask
-        found.append(low.bit_length() - 1)
-        mask ^= low
-    return found
+    return [k for k, digit in enumerate(reversed(f"{mask:b}")) if digit == "1"]
 
 
 def combine(outlines: Sequence[Outline], steps: Sequence[Step]) -> Region:

@@ -11,27 +11,24 @@ from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import TYPE_CHECKING
 
-from core.cut_line import cut_spans
 from core.insert import End
+from core.line_cut import SAME_MM, LineCut, Span
 from core.ovals import oval_outline
 from core.section_dimensions import Cell, PieceCut, RimCut, SectionDimension, Stack, StudCut, section_dimensions
 from core.studs import DIAMETER_MM, NUT_MM, WASHER_MM, stud_stack
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterator
 
     from core.evaluate import Result
     from core.insert import Insert
-    from core.outline import Outline, Point
+    from core.outline import Point
     from core.project import Limits
     from core.slabs import Resolved, ResolvedPiece
 
-# Crossings nearer than this are one: the loops of neighbouring slabs share their vertices only to rounding.
-_SAME_MM = 1e-7
 # A rim that is squeezed past its own thickness is drawn as a skin; the finding says what is wrong.
 _THINNEST_RIM = 0.05
 
-Span = tuple[float, float]
 Edge = tuple[tuple[float, float], tuple[float, float]]
 
 
@@ -96,10 +93,13 @@ def section(result: Result, start: Point, stop: Point) -> Section:
     along = (dx / size, dy / size)
     after = result.after
     stack = stack_of(after)
-    pieces = tuple(_piece_cut(piece, stack, start, along) for piece in after.pieces)
+    every = (*after.pieces, *result.before.pieces)
+    curves = [curve for piece in every for curve in (piece.curves.rim_outer, piece.curves.rim_inner)]
+    line = LineCut(start, along, [*curves, *(loop for p in every for slab in p.slabs for loop in slab.region.loops)])
+    pieces = tuple(_piece_cut(piece, stack, line) for piece in after.pieces)
     was = stack_of(result.before)
-    before = tuple(_piece_cut(piece, was, start, along) for piece in result.before.pieces)
-    rims = tuple(_rim_cut(piece, after.insert, stack, start, along) for piece in after.pieces)
+    before = tuple(_piece_cut(piece, was, line) for piece in result.before.pieces)
+    rims = tuple(_rim_cut(piece, after.insert, stack, line) for piece in after.pieces)
     studs = tuple(_stud_cuts(after, stack, result.project.limits, start, along))
     return Section(
         start,
@@ -107,10 +107,10 @@ def section(result: Result, start: Point, stop: Point) -> Section:
         pieces,
         before,
         rims,
-        _body(after, stack, start, along),
+        _body(after, stack, line),
         studs,
         stack,
-        section_dimensions(result, pieces, rims, studs, stack, start, along),
+        section_dimensions(result, pieces, rims, studs, stack, line),
     )
 
 
@@ -139,19 +139,8 @@ def _height(z: float, end: End, stack: Stack) -> float:
     return stack.lid_face - z
 
 
-def _spans(loops: Sequence[Outline], at: Point, along: Point) -> list[Span]:
-    """The intervals of metal, those that touch made one."""
-    out: list[Span] = []
-    for s0, s1 in cut_spans(tuple(loops), at, along).tolist():
-        if out and s0 - out[-1][1] <= _SAME_MM:
-            out[-1] = (out[-1][0], max(s1, out[-1][1]))
-        elif s1 - s0 > _SAME_MM:
-            out.append((s0, s1))
-    return out
-
-
-def _piece_cut(piece: ResolvedPiece, stack: Stack, at: Point, along: Point) -> PieceCut:
-    spans = [_spans(slab.region.loops, at, along) for slab in piece.slabs]
+def _piece_cut(piece: ResolvedPiece, stack: Stack, line: LineCut) -> PieceCut:
+    spans = [line.spans(slab.region.loops) for slab in piece.slabs]
     cells: list[Cell] = []
     edges: list[Edge] = []
     below: list[Span] = []
@@ -169,12 +158,12 @@ def _level(below: list[Span], above: list[Span], h: float) -> Iterator[Edge]:
     """The edges at one height: wherever there is metal on one side only."""
     ends = sorted(s for span in (*below, *above) for s in span)
     for s0, s1 in zip(ends[::2], ends[1::2], strict=True):
-        if s1 - s0 > _SAME_MM:
+        if s1 - s0 > SAME_MM:
             yield (s0, h), (s1, h)
 
 
-def _rim_cut(piece: ResolvedPiece, insert: Insert, stack: Stack, at: Point, along: Point) -> RimCut:
-    spans = _spans((piece.curves.rim_outer, piece.curves.rim_inner.reversed()), at, along)
+def _rim_cut(piece: ResolvedPiece, insert: Insert, stack: Stack, line: LineCut) -> RimCut:
+    spans = line.spans((piece.curves.rim_outer, piece.curves.rim_inner))
     free = insert.rim_at(piece.end).thickness
     low, high = _rim_heights(insert, stack, piece.end)
     if piece.end is End.BASE:
@@ -202,14 +191,13 @@ def _rim_heights(insert: Insert, stack: Stack, end: End) -> tuple[float, float]:
     return top - left, top
 
 
-def _body(resolved: Resolved, stack: Stack, at: Point, along: Point) -> tuple[Cell, ...]:
+def _body(resolved: Resolved, stack: Stack, line: LineCut) -> tuple[Cell, ...]:
     insert = resolved.insert
     low = _rim_heights(insert, stack, End.BASE)[1]
     high = _rim_heights(insert, stack, End.LID)[0]
     if high <= low:
         return ()
-    inner = resolved.base.curves.rim_inner
-    spans = _spans((oval_outline(insert.oval), inner.reversed()), at, along)
+    spans = line.spans((oval_outline(insert.oval), resolved.base.curves.rim_inner))
     return tuple(Cell(s0, s1, low, high) for s0, s1 in spans)
 
 

@@ -6,14 +6,14 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from core.cut_line import cut_spans
 from core.insert import End
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
 
     from core.evaluate import Result
-    from core.outline import Outline, Point
+    from core.line_cut import LineCut
+    from core.outline import Outline
     from core.slabs import ResolvedPiece
 
 # An interval's end that lies this near to a wall's crossing is that wall.
@@ -155,19 +155,18 @@ def section_dimensions(
     rims: Sequence[RimCut],
     studs: Sequence[StudCut],
     stack: Stack,
-    at: Point,
-    along: Point,
+    line: LineCut,
 ) -> tuple[SectionDimension, ...]:
     """The sizes of a cut, in the order of the pieces; what the line misses has none."""
     found: list[SectionDimension] = []
     for piece, cut in zip(result.after.pieces, pieces, strict=True):
-        crossings = _crossings(piece, at, along)
+        crossings = _crossings(piece, line)
         found += _heights(result, piece.end, stack, crossings)
         own = result.after.housing.piece(piece.end)
         assert own is not None
         if own.lip.height <= 0.0:  # no lip, no inner wall
             crossings = replace(crossings, seat_inner=None)
-        found += _widths(cut, stack, crossings, _hollows(piece, at, along))
+        found += _widths(cut, stack, crossings, _hollows(piece, line))
     found += _insert(result, rims, stack)
     found += [
         SectionDimension(
@@ -183,7 +182,7 @@ def section_dimensions(
     return tuple(found)
 
 
-def _crossings(piece: ResolvedPiece, at: Point, along: Point) -> _Crossings:
+def _crossings(piece: ResolvedPiece, line: LineCut) -> _Crossings:
     outer, inner = [piece.curves.seat_outer], [piece.curves.seat_inner]
     if earlier := piece.named("earlier seat"):
         # On a reworked casting the wall that is there is the further of the old and the new one.
@@ -193,12 +192,12 @@ def _crossings(piece: ResolvedPiece, at: Point, along: Point) -> _Crossings:
     def reach(
         outlines: Sequence[Outline], widest: Callable[..., float], least: Callable[..., float]
     ) -> tuple[float, float] | None:
-        spans = [cut_spans((outline,), at, along) for outline in outlines]
+        spans = [line.spans((outline,)) for outline in outlines]
         if any(len(found) == 0 for found in spans):
             spans = [found for found in spans if len(found)] if widest is max else []
         if not spans:
             return None
-        return least(float(f[0, 0]) for f in spans), widest(float(f[-1, 1]) for f in spans)
+        return least(f[0][0] for f in spans), widest(f[-1][1] for f in spans)
 
     return _Crossings(
         reach([piece.curves.rim_outer], max, min),
@@ -252,10 +251,10 @@ def _upright(
     return SectionDimension(measure, end, value, (s, min(heights)), (s, max(heights)), paths)
 
 
-def _hollows(piece: ResolvedPiece, at: Point, along: Point) -> tuple[float, ...]:
+def _hollows(piece: ResolvedPiece, line: LineCut) -> tuple[float, ...]:
     """Where the line crosses the edges of the opening and of pockets: what a lip ends at."""
     outlines = [part.outline for part in piece.parts if part.kind in ("opening", "pocket")]
-    return tuple(float(s) for outline in outlines for s in cut_spans((outline,), at, along).ravel())
+    return tuple(s for outline in outlines for span in line.spans((outline,)) for s in span)
 
 
 def _widths(

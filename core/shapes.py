@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import cos, radians, sin, sqrt
 from typing import TYPE_CHECKING
 
@@ -11,8 +12,11 @@ import numpy as np
 from core.outline import Outline, bulge_through, circle_outline, polygon_outline
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from core.foot import Foot
     from core.housing import Badge, Lug
-    from core.outline import FloatArray, Point
+    from core.outline import Point
 
 
 def direction(angle: float) -> Point:
@@ -22,17 +26,21 @@ def direction(angle: float) -> Point:
     return exact.get(quarter) or (cos(radians(quarter)), sin(radians(quarter)))
 
 
+@lru_cache(maxsize=1024)
 def support(outline: Outline, along: Point) -> float:
     """How far the outline reaches in the unit direction ``along`` from the origin [mm], arcs included."""
+    return supports(outline, (along,))[0]
+
+
+def supports(outline: Outline, ways: Sequence[Point]) -> list[float]:
+    """How far the outline reaches in each of some unit directions from the origin [mm], arcs included."""
     s = outline.segments
-    d = np.array(along)
-    reach = np.max(s.start @ d)
-    arcs = np.flatnonzero(s.bulge != 0.0)
-    passes = s.middle[arcs] @ d >= np.cos(s.sweep[arcs] / 2.0)
-    hits = arcs[passes]
-    if len(hits):
-        reach = max(reach, np.max(s.centre[hits] @ d + s.radius[hits]))
-    return float(reach)
+    d = np.array(ways).T
+    arcs = s.lines_and_arcs[1]
+    passes = s.middle[arcs] @ d >= s.half_cosine[arcs, None]
+    bulge = np.where(passes, s.centre[arcs] @ d + s.radius[arcs, None], -np.inf)
+    reach: list[float] = np.maximum((s.start @ d).max(axis=0), bulge.max(axis=0, initial=-np.inf)).tolist()
+    return reach
 
 
 def strip(across: Outline, angle: float, offset: float, width: float, overlap: float) -> Outline | None:
@@ -48,9 +56,10 @@ def strip(across: Outline, angle: float, offset: float, width: float, overlap: f
     d = direction(angle)
     n = (-d[1], d[0])
     low, high = offset - width / 2.0, offset + width / 2.0
-    if high >= support(across, n) or -low >= support(across, (d[1], -d[0])):
+    left, right, back, ahead = supports(across, (n, (d[1], -d[0]), (-d[0], -d[1]), d))
+    if high >= left or -low >= right:
         return None
-    start, stop = -support(across, (-d[0], -d[1])) - overlap, support(across, d) + overlap
+    start, stop = -back - overlap, ahead + overlap
     corners = ((start, low), (stop, low), (stop, high), (start, high))
     return polygon_outline([(d[0] * t + n[0] * u, d[1] * t + n[1] * u) for t, u in corners])
 
@@ -74,12 +83,12 @@ def lug_outlines(lug: Lug, outside: Outline) -> tuple[Outline, ...]:
     leaves no seam.
     """
     at = (lug.x, lug.y)
-    found = outside.nearest([at])
+    foot = outside.foot_of(at)
+    reach = outside.signed_distance_to(at, foot)
     pad = circle_outline(at, lug.pad / 2.0)
-    reach = float(found.distance[0])
-    if reach < 1e-6 or outside.signed_distance([at])[0] < 0.0:
+    if reach < 1e-6:
         return (pad,)  # the pad's centre lies in the wall already; no neck is needed
-    d = (float(found.foot[0, 0] - lug.x) / reach, float(found.foot[0, 1] - lug.y) / reach)
+    d = ((foot.at[0] - lug.x) / reach, (foot.at[1] - lug.y) / reach)
     half = min(lug.neck, lug.pad) / 2.0
     # The neck's corners must end inside the wall although the outside curves away from them.
     sink = min(2.0 + half * half / max(reach, half), 8.0)
@@ -87,7 +96,7 @@ def lug_outlines(lug: Lug, outside: Outline) -> tuple[Outline, ...]:
     neck = polygon_outline(
         [axes.place(t, u) for t, u in ((0.0, -half), (reach + sink, -half), (reach + sink, half), (0.0, half))]
     )
-    fillets = _fillets(axes, outside, int(found.segment[0]), reach, half, lug.fillet) if lug.fillet > 0.0 else ()
+    fillets = _fillets(axes, outside, foot.segment, reach, half, lug.fillet) if lug.fillet > 0.0 else ()
     return (pad, neck, *fillets)
 
 
@@ -113,18 +122,17 @@ def _fillets(
     if along is None or along <= 0.0:
         return ()
     centres = [axes.place(along, wide * side) for side in (-1.0, 1.0)]
-    found = outside.nearest(centres)
     patches: list[Outline] = []
-    for side, centre, foot, distance in zip((-1.0, 1.0), centres, found.foot, found.distance, strict=True):
-        if abs(float(distance) - radius) > 1e-9:
+    for side, centre in zip((-1.0, 1.0), centres, strict=True):
+        foot = outside.foot_of(centre)
+        settled = along
+        if abs(foot.distance - radius) > 1e-9:
             tangent = _settled_centre(axes, outside, along, wide * side, radius)
             if tangent is None:
                 continue
             settled, centre, foot = tangent  # noqa: PLW2901 - the guess gives way to what it led to
-        else:
-            settled = along
         on_neck = axes.place(settled, half * side)
-        on_wall = (float(foot[0]), float(foot[1]))
+        on_wall = foot.at
         # Round the fillet from neck to wall, then back under the metal of both.
         inward = axes.place(settled + 2.0 * radius, side * (half + radius / 2.0))
         root = axes.place(settled + radius, side * (half - min(radius, half) / 2.0))
@@ -152,14 +160,14 @@ def _fillet_along(outside: Outline, segment: int, reach: float, wide: float, rad
 
 def _settled_centre(
     axes: _Axes, outside: Outline, along: float, aside: float, radius: float
-) -> tuple[float, Point, FloatArray] | None:
+) -> tuple[float, Point, Foot] | None:
     """Where a fillet's centre lies when its wall is another segment than the neck's: distance along, centre, foot."""
     for _ in range(60):
         centre = axes.place(along, aside)
-        found = outside.nearest([centre])
-        off = float(outside.signed_distance([centre])[0]) - radius
+        foot = outside.foot_of(centre)
+        off = outside.signed_distance_to(centre, foot) - radius
         if abs(off) < 1e-11:
-            return along, centre, found.foot[0]
+            return along, centre, foot
         along += off
         if along <= 0.0:
             return None

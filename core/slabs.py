@@ -11,15 +11,19 @@ from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from core.crossings import closed_segments
 from core.curves import Curves, curves
 from core.insert import End, Insert
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
-from core.region import Arrangement, Region
+from core.region import Arrangement, Region, Step, combine
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.housing import Housing, Piece, Stud
+    from core.outline import IntArray, Outline, Segments
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +68,27 @@ class ResolvedPiece:
     def volume(self) -> float:
         """Volume of the metal [mm³]."""
         return sum((slab.z1 - slab.z0) * slab.region.area for slab in self.slabs)
+
+    @cached_property
+    def silhouette(self) -> Region:
+        """The union of the slabs: what is seen of the piece from above, and where one sees through it."""
+        loops: dict[Outline, int] = {}
+        steps: dict[Step, None] = {}
+        for slab in self.slabs:
+            number = {loop: loops.setdefault(loop, len(loops)) for loop in slab.region.loops}
+            for outer in (loop for loop in slab.region.loops if loop.area > 0.0):
+                # A hole that is smaller than an outer loop lies in it or apart from it, as loops don't cross: which of
+                # the two needs no telling. A larger one may go round it.
+                holes = (number[hole] for hole in slab.region.loops if -outer.area < hole.area < 0.0)
+                steps[Step(add=True, inside=(number[outer],), outside=tuple(holes))] = None
+        return combine(list(loops), list(steps))
+
+    @cached_property
+    def part_segments(self) -> tuple[Segments, IntArray]:
+        """The segments of the outlines of all parts, one after the other, and where (parts,) each part's begin."""
+        outlines = [part.outline for part in self.parts]
+        counts = np.array([len(outline) for outline in outlines])
+        return closed_segments(outlines)[0], np.cumsum(counts) - counts
 
     def named(self, name: str) -> tuple[Part, ...]:
         """The parts of the feature or curve of that name."""

@@ -44,6 +44,11 @@ class Unit(StrEnum):
     NONE = ""
 
 
+def plain(name: str) -> str:
+    """A name that the user typed, safe inside a sentence's text: its braces stay braces."""
+    return name.replace("{", "{{").replace("}", "}}")
+
+
 @dataclass(frozen=True, slots=True)
 class Sentence:
     """A text with lengths in it that are shown in whatever unit the reader works in.

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.crossings import box_pairs, closed_segments, joined, meetings
-from core.outline import BoolArray, FloatArray, IntArray, Outline, Point, Segments, segment_bounds
+from core.outline import BoolArray, FloatArray, IntArray, Outline, Point, Segments, indices, segment_bounds
 
 if TYPE_CHECKING:
     from core.region import Region
@@ -70,7 +70,7 @@ def closest(a: Outline, b: Outline) -> Web:
     """The shortest line between two outlines, as a web between the loops 0 and 1; its width is 0 where they meet."""
     s, owner, _ = closed_segments((a, b))
     low, high = segment_bounds(s)
-    first, second = np.flatnonzero(owner == 0), np.flatnonzero(owner == 1)
+    first, second = indices(owner == 0), indices(owner == 1)
     gap = np.maximum(low[first, None] - high[None, second], low[None, second] - high[first, None])
     gap = np.maximum(gap, 0.0)
     least = np.hypot(gap[..., 0], gap[..., 1])
@@ -104,7 +104,7 @@ def thinnest(region: Region, *, ignore_below: float = 0.0) -> Web | None:
         # Candidates are sorted: the first that runs through the metal is the thinnest of all.
         for begin in range(0, len(found.width), 8):
             block = found.at(np.arange(begin, min(begin + 8, len(found.width))))
-            through = np.flatnonzero(_through_metal(region, block))
+            through = indices(_through_metal(region, block))
             if len(through):
                 return block.at(through[:1]).webs()[0]
         if reach >= size:
@@ -170,8 +170,8 @@ def _candidates(region: Region, reach: float, ignore_below: float) -> _Joins:
     i, j = box_pairs(np.concatenate((low, corners.start)), np.concatenate((high, corners.start)), reach)
     every = np.concatenate((loop, corner_loop))
     n = len(s)
-    between = np.flatnonzero((every[i] != every[j]) & (i < n) & (j < n))
-    across = np.flatnonzero(every[i] == every[j])
+    between = indices((every[i] != every[j]) & (i < n) & (j < n))
+    across = indices(every[i] == every[j])
     found = [_between(s, loop, i[between], j[between]), *_necks(s, corners, every, after, i[across], j[across], reach)]
     found.append(_diameters(s, loop, reach))
     all_ = _Joins(
@@ -187,27 +187,15 @@ def _candidates(region: Region, reach: float, ignore_below: float) -> _Joins:
 
 def _corners(s: Segments, loop: IntArray, after: IntArray) -> tuple[Segments, IntArray]:
     """Corners that point into the metal, as clockwise arcs of no radius, and the loops (m,) they are on."""
-    index = np.arange(len(s))
-    into, out_of = s.tangents(index, s.length), s.tangents(after, np.zeros(len(s)))
-    turn = np.arctan2(into[:, 0] * out_of[:, 1] - into[:, 1] * out_of[:, 0], (into * out_of).sum(axis=1))
-    k = np.flatnonzero(turn < -1e-6)
+    leaving, into = s.directions
+    joint = into.conj() * leaving[after]
+    turn = np.arctan2(joint.imag, joint.real)
+    k = indices(turn < -1e-6)
     place, sweep = s.end[k], turn[k]
     # Metal is on the left: the arc's points look outwards along its own radius, into the metal.
-    start_angle = np.arctan2(into[k, 0], -into[k, 1])
-    middle = start_angle + sweep / 2.0
-    zero = np.zeros(len(k))
-    arcs = Segments(
-        place,
-        place,
-        np.tan(sweep / 4.0),
-        place,
-        zero,
-        sweep,
-        start_angle,
-        np.stack((np.cos(middle), np.sin(middle)), axis=1),
-        zero,
-    )
-    return arcs, loop[k]
+    outward = 1j * into[k] * np.exp(0.5j * sweep)
+    middle = np.array((outward.real, outward.imag)).T
+    return Segments(place, place, np.tan(sweep / 4.0), place, np.zeros(len(k)), middle), loop[k]
 
 
 def _between(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins:
@@ -221,10 +209,10 @@ def _between(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins:
         second.append(loop[j])
 
     # Every end is the start of some segment of its loop, and that one is in a pair as near as this one.
-    add(s.start[i], _nearest_on(s, j, s.start[i]), i, j)
-    add(_nearest_on(s, i, s.start[j]), s.start[j], i, j)
+    one, other = np.concatenate((i, j)), np.concatenate((j, i))
+    add(s.start[one], s.feet(other, s.start[one]), one, other)
     arc_i, arc_j = s.bulge[i] != 0.0, s.bulge[j] != 0.0
-    k = np.flatnonzero(arc_i != arc_j)
+    k = indices(arc_i != arc_j)
     if len(k):
         line, arc = np.where(arc_i[k], j[k], i[k]), np.where(arc_i[k], i[k], j[k])
         along = _unit(s.end[line] - s.start[line])
@@ -237,7 +225,7 @@ def _between(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins:
         p = s.start[line] + along * t[:, None]
         q = s.centre[arc] + toward * s.radius[arc, None]
         add(p[on], q[on], line[on], arc[on])
-    k = np.flatnonzero(arc_i & arc_j)
+    k = indices(arc_i & arc_j)
     if len(k):
         ci, cj = i[k], j[k]
         line_of = s.centre[cj] - s.centre[ci]
@@ -275,26 +263,8 @@ def _unit(v: FloatArray) -> FloatArray:
 
 def _in_sector(s: Segments, arc: IntArray, outward: FloatArray) -> BoolArray:
     """Whether the unit vectors (m, 2) from the centres of the arcs point at them."""
-    reached: BoolArray = (outward * s.middle[arc]).sum(axis=1) >= np.cos(s.sweep[arc] / 2.0) - _SLACK
+    reached: BoolArray = (outward * s.middle[arc]).sum(axis=1) >= s.half_cosine[arc] - _SLACK
     return reached
-
-
-def _nearest_on(s: Segments, index: IntArray, points: FloatArray) -> FloatArray:
-    """(m, 2) the places on the segments ``index`` nearest to the points."""
-    start, end = s.start[index], s.end[index]
-    chord = end - start
-    square = (chord * chord).sum(axis=1)
-    t = np.clip(((points - start) * chord).sum(axis=1) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
-    foot: FloatArray = start + chord * t[:, None]
-    k = np.flatnonzero(s.bulge[index] != 0.0)
-    if len(k):
-        arc, p = index[k], points[k]
-        outward = _unit(p - s.centre[arc])
-        inside = (outward * s.middle[arc]).sum(axis=1) >= np.cos(s.sweep[arc] / 2.0)
-        to_start, to_end = p - start[k], p - end[k]
-        ends = np.where(((to_start * to_start).sum(axis=1) < (to_end * to_end).sum(axis=1))[:, None], start[k], end[k])
-        foot[k] = np.where(inside[:, None], s.centre[arc] + outward * s.radius[arc, None], ends)
-    return foot
 
 
 def _necks(
@@ -303,25 +273,24 @@ def _necks(
     """Lines across the metal between facing places of one loop, at right angles to both."""
     every = joined((s, corners))
     # Two places face each other when their directions of travel can be opposite.
-    heading = every.start_angle + np.where(every.bulge != 0.0, np.sign(every.sweep) * (pi / 2.0), 0.0)
-    heading = heading + every.sweep / 2.0
+    heading = every.middle_angle + np.sign(every.bulge) * (pi / 2.0)
     half = np.abs(every.sweep) / 2.0
     spread = np.minimum(half[i] + half[j] + _NEARLY * 2.0, pi)
     facing = np.cos(heading[i] - heading[j]) <= -np.cos(spread)
-    chosen = np.flatnonzero(facing)
+    chosen = indices(facing)
     i, j = i[chosen], j[chosen]
     arc_i, arc_j = every.bulge[i] != 0.0, every.bulge[j] != 0.0
     # Neighbours meet in a corner: two edges that lie beside each other have no neck.
-    straight = np.flatnonzero(~(arc_i | arc_j))
+    straight = indices(~(arc_i | arc_j))
     one, other = i[straight], j[straight]
     k = straight[(after[one] != other) & (after[other] != one)]
     found = []
     if len(k):
         found.append(_line_necks(every, loop, i[k], j[k]))
-    k = np.flatnonzero(arc_i != arc_j)
+    k = indices(arc_i != arc_j)
     if len(k):
         found.append(_line_arc_necks(every, loop, np.where(arc_i, j, i)[k], np.where(arc_i, i, j)[k]))
-    k = np.flatnonzero(arc_i & arc_j)
+    k = indices(arc_i & arc_j)
     if len(k):
         found.append(_arc_necks(every, loop, i[k], j[k], reach))
     return found
@@ -329,8 +298,8 @@ def _necks(
 
 def _line_necks(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins:
     """Between straight edges, which may be a little out of parallel, their shortest lines."""
-    a = [s.start[i], s.end[i], _nearest_on(s, i, s.start[j]), _nearest_on(s, i, s.end[j])]
-    b = [_nearest_on(s, j, s.start[i]), _nearest_on(s, j, s.end[i]), s.start[j], s.end[j]]
+    a = [s.start[i], s.end[i], s.feet(i, s.start[j]), s.feet(i, s.end[j])]
+    b = [s.feet(j, s.start[i]), s.feet(j, s.end[i]), s.start[j], s.end[j]]
     first, second = np.tile(loop[i], 4), np.tile(loop[j], 4)
     p, q = np.concatenate(a), np.concatenate(b)
     along_i, along_j = np.tile(_unit(s.end[i] - s.start[i]), (4, 1)), np.tile(_unit(s.end[j] - s.start[j]), (4, 1))
@@ -339,14 +308,14 @@ def _line_necks(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins
     least = cos(_NEARLY)
     left_i = along_i[:, 0] * w[:, 1] - along_i[:, 1] * w[:, 0]
     left_j = along_j[:, 1] * w[:, 0] - along_j[:, 0] * w[:, 1]
-    right_angles = np.flatnonzero((left_i >= least) & (left_j >= least))
+    right_angles = indices((left_i >= least) & (left_j >= least))
     return _joins([p[right_angles]], [q[right_angles]], [first[right_angles]], [second[right_angles]])
 
 
 def _line_arc_necks(s: Segments, loop: IntArray, line: IntArray, arc: IntArray) -> _Joins:
     """Along the perpendicular from the centre of an arc to a line."""
     along = _unit(s.end[line] - s.start[line])
-    w = np.stack((-along[:, 1], along[:, 0]), axis=1)  # into the metal
+    w = np.array((-along[:, 1], along[:, 0])).T  # into the metal
     rel = s.centre[arc] - s.start[line]
     t = (rel * along).sum(axis=1)
     rho = np.sign(s.sweep[arc]) * s.radius[arc]  # positive where the outline bulges away from the metal
@@ -367,14 +336,14 @@ def _arc_necks(s: Segments, loop: IntArray, i: IntArray, j: IntArray, reach: flo
     ways = []
     for sign in (1.0, -1.0):
         width = sign * apart + sum_
-        k = np.flatnonzero((width > _ALONG) & (width <= reach) & (apart > _SLACK))
+        k = indices((width > _ALONG) & (width <= reach) & (apart > _SLACK))
         ways.append((k, u[k] * sign))
-    k = np.flatnonzero((sum_ > _ALONG) & (sum_ <= reach) & (apart <= _SLACK))
+    k = indices((sum_ > _ALONG) & (sum_ <= reach) & (apart <= _SLACK))
     if len(k):
         for arc, signs in ((i[k], -sign_i[k]), (j[k], sign_j[k])):
-            for turned in (0.0, 0.5, 1.0):
-                angle = s.start_angle[arc] + s.sweep[arc] * turned
-                ways.append((k, np.stack((np.cos(angle), np.sin(angle)), axis=1) * signs[:, None]))
+            for turned in (-0.5, 0.0, 0.5):
+                angle = s.middle_angle[arc] + s.sweep[arc] * turned
+                ways.append((k, np.array((np.cos(angle), np.sin(angle))).T * signs[:, None]))
     k = np.concatenate([way[0] for way in ways])
     w = np.concatenate([way[1] for way in ways])
     on = _in_sector(s, i[k], -w * sign_i[k, None]) & _in_sector(s, j[k], w * sign_j[k, None])
@@ -385,9 +354,9 @@ def _arc_necks(s: Segments, loop: IntArray, i: IntArray, j: IntArray, reach: flo
 
 def _diameters(s: Segments, loop: IntArray, reach: float) -> _Joins:
     """Across arcs of half a turn or more that bulge away from the metal."""
-    k = np.flatnonzero((s.sweep >= pi - _SLACK) & (2.0 * s.radius <= reach))
+    k = indices((s.sweep >= pi - _SLACK) & (2.0 * s.radius <= reach))
     angle = s.start_angle[k] + (s.sweep[k] - pi) / 2.0
-    outward = np.stack((np.cos(angle), np.sin(angle)), axis=1) * s.radius[k, None]
+    outward = np.array((np.cos(angle), np.sin(angle))).T * s.radius[k, None]
     return _joins([s.centre[k] + outward], [s.centre[k] - outward], [loop[k]], [loop[k]])
 
 
@@ -397,16 +366,17 @@ def _through_metal(region: Region, joins: _Joins) -> BoolArray:
     p, q = joins.a, joins.b
     touching = joins.width <= _ALONG
     inside = touching | region.contains((p + q) / 2.0)
-    k = np.flatnonzero(inside & ~touching)
+    k = indices(inside & ~touching)
     if not len(k):
         return inside
     # No surface may cut the line between its ends; at the ends it stops short of its own.
     short = np.minimum(_ALONG / joins.width[k], 0.25)[:, None]
     start, end = p[k] + (q[k] - p[k]) * short, q[k] - (q[k] - p[k]) * short
     low, high = region.segment_boxes
-    line_low, line_high = np.minimum(start, end), np.maximum(start, end)
-    near = (low[None] <= line_high[:, None]).all(axis=2) & (high[None] >= line_low[:, None]).all(axis=2)
-    line, segment = np.nonzero(near)
+    line_low, line_high = np.minimum(start, end)[:, :, None], np.maximum(start, end)[:, :, None]
+    near = (low[:, 0] <= line_high[:, 0]) & (high[:, 0] >= line_low[:, 0])
+    near &= (low[:, 1] <= line_high[:, 1]) & (high[:, 1] >= line_low[:, 1])
+    line, segment = near.nonzero()
     if len(line):
         lines = Segments.of(start, end, np.zeros(len(k)))
         one, other = meetings(joined((lines, s)), line, segment + len(k))[:2]

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 _REASONS: Final[dict[int, tuple[str, str]]] = {
     errno.ENOENT: ("there is no such file or folder", "Check the name, or make the folder first."),
     errno.ENOTDIR: ("a part of the path is a file, not a folder", "Choose another folder."),
+    errno.EEXIST: ("a file has this name", "Choose another folder."),
     errno.EISDIR: ("a folder has this name", "Choose another name."),
     errno.EACCES: ("you have no permission", "Choose another folder, or change the permissions."),
     errno.EPERM: ("you have no permission", "Choose another folder, or change the permissions."),

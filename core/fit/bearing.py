@@ -9,8 +9,8 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from core.fit.ring import TIE_MM, Push, Ring
-from core.fit.words import direction_words, lip_path, part_at, path_of, plain, whereabouts
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.fit.words import direction_words, enough, is_rework, lip_path, part_at, path_of, whereabouts
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
@@ -47,11 +47,14 @@ def _width(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: 
     end, limit = resolved.end, case.limits.bearing_least
     verdict, margin = judge(push.width, low=limit, high=None, marginal_percent=case.limits.marginal)
     where = "all round"
-    if push.missing > TIE_MM and not push.is_any:
+    if push.missing > TIE_MM and (not push.is_any or push.hollow > TIE_MM or not ring.is_parallel):
         where = f"{whereabouts(push.outer_end, resolved.curves.seat_outer)} of"
     text = f"bearing {{value}} {where} the {end}'s floor {how}"
     short = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0) - push.width
     remedy, path = _remedy(case, resolved, piece, ring, push)
+    # A smaller corner radius gives at both walls, where the rim lies on both fillets.
+    both = min(push.outer, push.inner)
+    less = short / 2.0 if short <= 2.0 * both else short - both
     if verdict is Verdict.GO:
         text += "; {limit} is wanted"
     else:
@@ -67,7 +70,15 @@ def _width(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: 
         None,
         margin,
         Place(end, push.outer_end, push.inner_end, feature="seat floor", path=path),
-        Sentence.of(text, value=push.width, travel=push.travel, limit=limit, short=max(short, 0.0), rim=ring.width),
+        Sentence.of(
+            text,
+            value=push.width,
+            travel=push.travel,
+            limit=limit,
+            short=enough(case, short),
+            less=enough(case, less),
+            rim=ring.width,
+        ),
         Sentence.of(
             "rim {rim} − past the floor outside {outer} − inside {inner} − over openings {hollow} = {value}; the floor "
             "ends at the corner radius of {fillet}",
@@ -88,15 +99,24 @@ def _remedy(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push:
     if push.missing <= TIE_MM:
         return "the rim itself is {rim} wide, so accept it or choose a wider rim", "limits.bearing_least"
     if push.hollow >= max(push.outer, push.inner):
-        part = _hollow_part(resolved, ring, push)
-        if part is None or part.kind == "opening":
-            return "make the lip {short} wider", lip_path(case)
-        action = f"{plain(part.name)} opens the floor there: move it {{short}} away or make it smaller"
-        return action, path_of(case, part, resolved.end)
+        return _hollow_remedy(case, resolved, ring, push)
     side, gap = ("outer", piece.seat.gap_outer) if push.outer >= push.inner else ("inner", piece.seat.gap_inner)
     if gap < 0.0:
         return f"the rim rides up on the wall: make the {side} gap {{short}} wider", f"choices.gap_{side}"
-    return "make the seat's corner radius {short} smaller", f"housing.{resolved.end}.seat.corner_radius"
+    return "make the seat's corner radius {less} smaller", f"housing.{resolved.end}.seat.corner_radius"
+
+
+def _hollow_remedy(case: Case, resolved: ResolvedPiece, ring: Ring, push: Push) -> tuple[str, str]:
+    if is_rework(case):
+        return "the casting is open there and metal can't be put back, so accept it or cast anew", "choices.mode"
+    part = _hollow_part(resolved, ring, push)
+    if part is None or part.kind == "opening":
+        return "make the lip {short} wider", lip_path(case)
+    if part.kind == "pocket":
+        inset = path_of(case, part, resolved.end, "inset")
+        return f"set {plain(part.name)} {{short}} further in from the seat", inset
+    action = f"{plain(part.name)} opens the floor there: move it {{short}} away or make it smaller"
+    return action, path_of(case, part, resolved.end)
 
 
 def _hollow_part(resolved: ResolvedPiece, ring: Ring, push: Push) -> Part | None:

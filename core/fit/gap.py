@@ -11,8 +11,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from core.fit.words import is_rework, whereabouts
+from core.fit.words import enough, is_rework, whereabouts
 from core.gaps import Side
+from core.lengths import shown_over
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 
 if TYPE_CHECKING:
@@ -174,8 +175,8 @@ class _Wall:
             f"{reads}; {wanted}: {self.cut} the seat's {self.profile.side} gap {{short}} wider, {{to}}",
             value=abs(r.value),
             limit=low,
-            short=target - r.value,
-            to=self.designed + target - r.value,
+            short=enough(self.case, target - self.designed),
+            to=shown_over(target, self.case.project.style),
         )
 
     def _narrower(self, r: _Reading, reads: str, high: float) -> Sentence:
@@ -187,8 +188,8 @@ class _Wall:
             f"{reads}; {wanted}: {self.cut} the seat's {self.profile.side} gap {{over}} narrower, {{to}}",
             value=abs(r.value),
             limit=high,
-            over=r.value - target,
-            to=self.designed - r.value + target,
+            over=enough(self.case, self.designed - target),
+            to=-shown_over(-target, self.case.project.style),
         )
 
 

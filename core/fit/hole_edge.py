@@ -15,10 +15,10 @@ import numpy as np
 
 from core.fit.edges import body_edges
 from core.fit.open_area import is_throat
-from core.fit.words import circle_radius, part_at, part_words, path_of, plain, whereabouts
+from core.fit.words import circle_radius, enough, part_at, part_words, path_of, whereabouts
 from core.housing import Hole, Lug, Made, Stud
 from core.studs import DIAMETER_MM
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
@@ -138,12 +138,12 @@ def _found(case: Case, edges: Edges, fixings: list[_Fixing]) -> list[_Found]:
 
 def _foot(edges: Edges, segment: int, at: Point) -> Point:
     """The place of a segment that is nearest to a hole's centre."""
-    s, index = edges.segments, np.array([segment])
-    along = s.along(index, np.array([at]))
+    s = edges.segments
     if np.abs(s.centre[segment] - at).max() < _SAME_MM:
         # On an arc round the hole itself every place is as near: its middle stands for all, away from its ends.
-        along = s.length[index] / 2.0
-    x, y = s.points(index, along)[0].tolist()
+        x, y = (s.centre[segment] + s.middle[segment] * s.radius[segment]).tolist()
+    else:
+        x, y = s.feet(np.array([segment]), np.array([at]))[0].tolist()
     return x, y
 
 
@@ -183,7 +183,13 @@ def _finding(case: Case, piece: ResolvedPiece, edges: Edges, found: _Found) -> F
         None,
         found.margin,
         Place(piece.end, fixing.at, foot, feature=fixing.part.name, path=path),
-        Sentence.of(text, value=value, wanted=wanted, short=target - value, wider=2.0 * (target - value)),
+        Sentence.of(
+            text,
+            value=value,
+            wanted=wanted,
+            short=enough(case, target - value),
+            wider=enough(case, 2.0 * (target - value)),
+        ),
         Sentence.of(
             f"{limits.hole_edge:g} × diameter {{diameter}} = {{wanted}}; centre to the nearest other edge {{value}}, "
             "at all heights that the hole passes",

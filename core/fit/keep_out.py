@@ -11,12 +11,12 @@ import numpy as np
 
 from core.crossings import joined
 from core.fit.edges import body_edges
-from core.fit.words import part_at, path_of, plain, whereabouts
+from core.fit.words import enough, part_at, path_of, whereabouts
 from core.gaps import STATIONS
 from core.insert import End
 from core.outline import polygon_outline
 from core.project import Hold, Mode
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 from core.webs import closest
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
+@lru_cache(maxsize=64)
 @lru_cache(maxsize=64)
 def keep_out_outline(keep_out: KeepOut) -> Outline:
     """The rectangle of a keep-out, counter-clockwise."""
@@ -108,7 +109,7 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
         margin,
         Place(piece.end, near.at, near.other, rectangle, keep_out.name, path),
         Sentence.of(
-            text, value=near.distance, deep=-near.distance, limit=limit, short=max(target - near.distance, 0.0)
+            text, value=near.distance, deep=-near.distance, limit=limit, short=enough(case, target - near.distance)
         ),
         Sentence.of(
             f"least distance from base, lid and lugs to the rectangle {{length}} × {{width}} at ({{x}}, {{y}}), turned "
@@ -186,8 +187,8 @@ def _separated(s: Segments, rectangle: Outline) -> tuple[Near, int] | None:
     ahead = edges.end - corners
     inward = np.stack((-ahead[:, 1], ahead[:, 0]), axis=1) / edges.length[:, None]
     ways = np.concatenate((inward, _WAYS))
-    faces = s.middle[:, 0, None] * ways[:, 0] + s.middle[:, 1, None] * ways[:, 1] >= np.cos(s.sweep / 2.0)[:, None]
-    faces &= (s.sweep > 0.0)[:, None]
+    faces = s.middle[:, 0, None] * ways[:, 0] + s.middle[:, 1, None] * ways[:, 1] >= s.half_cosine[:, None]
+    faces &= (s.bulge > 0.0)[:, None]
     if not _is_parted(s, faces, ways, corners):
         return None
     arc, edge = np.nonzero(faces[:, :4])
@@ -197,12 +198,10 @@ def _separated(s: Segments, rectangle: Outline) -> tuple[Near, int] | None:
     i, j = divmod(int(by_place.argmin()), 4), divmod(int(by_corner.argmin()), len(s))
     if by_place[i] <= by_corner[j]:
         p, segment = places[i[0]], i[0] if i[0] < len(s) else int(arc[i[0] - len(s)])
-        index = np.array([i[1]])
-        q = edges.points(index, edges.along(index, p[None]))[0]
+        q = edges.feet(np.array([i[1]]), p[None])[0]
     else:
         q, segment = corners[j[0]], j[1]
-        index = np.array([segment])
-        p = s.points(index, s.along(index, q[None]))[0]
+        p = s.feet(np.array([segment]), q[None])[0]
     near = Near(float(np.hypot(*(q - p))), (float(p[0]), float(p[1])), (float(q[0]), float(q[1])))
     return near, segment
 
@@ -217,7 +216,7 @@ def _is_parted(s: Segments, faces: BoolArray, ways: FloatArray, corners: FloatAr
         found: FloatArray = p[:, 0, None] * ways[:, 0] + p[:, 1, None] * ways[:, 1]
         return found
 
-    arcs = np.flatnonzero(s.sweep > 0.0)
+    arcs = np.flatnonzero(s.bulge > 0.0)
     bulge = np.where(faces[arcs], along(s.centre[arcs]) + s.radius[arcs, None], -np.inf)
     reach = np.maximum(along(s.start).max(axis=0), bulge.max(axis=0, initial=-np.inf))
     return bool((reach < along(corners).min(axis=0) - _LEVEL_MM).any())

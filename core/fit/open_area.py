@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING, TypeGuard
 import numpy as np
 
 from core.fit.edges import body_edges
-from core.fit.words import is_rework, lip_path
+from core.fit.words import enough, is_rework, lip_path
 from core.housing import Hole, Made
+from core.project import HoldInside
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 
 if TYPE_CHECKING:
@@ -28,6 +29,8 @@ KEY = "open area"
 THROAT_MM = 20.0
 """Cored holes from this diameter on are throats that air passes, not fixing holes (common practice, no source)."""
 
+_EDGE_PLACES = 720
+_ASIDE_MM = 1e-3
 _MM2_PER_M2 = 1e6
 _S_PER_H = 3600.0
 
@@ -67,7 +70,7 @@ def open_area(piece: ResolvedPiece) -> float:
         return opening.area
     rim = {i for i, part in enumerate(piece.parts) if part.kind == "opening"}
     # The first slab of the body stands on the outer face.
-    here = np.unique(edges.loop[edges.in_slab[0]])
+    here = np.array(sorted(set(edges.loop[edges.in_slab[0]].tolist())), dtype=np.int64)
     on_rim = np.array([bool(edges.sources[i] & rim) for i in here])
     # A loop that runs along no part of the opening's edge lies inside it or outside it, whole.
     inside = opening.contains([_middle_of_first(edges.loops[i]) for i in here])
@@ -108,10 +111,12 @@ def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
     text = f"the {names.of} keeps {percent:.1f} % of its old area; {wanted:.0f} % is wanted"
     wider = 0.0
     if verdict is Verdict.NO_GO:
-        wider = _wider(opening.length, least - now)
+        wider = enough(case, _wider(opening.length * _open_share(piece), least - now))
         text += (
             ": the casting's opening stays as it is, so cast anew or accept less area"
             if is_rework(case)
+            else ": make crossbars and badge smaller, or hold the lip instead of the opening and make it narrower"
+            if case.project.choices.hold_inside is HoldInside.OPENING
             else ": make the lip about {wider} narrower, or crossbars and badge smaller"
         )
     taken = 100.0 * (1.0 - now / opening.area)
@@ -130,6 +135,17 @@ def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
             f"opening less what crosses it ({taken:.1f} % of it), through all heights; {percent:.1f} % of the old"
         ),
     )
+
+
+def _open_share(piece: ResolvedPiece) -> float:
+    """The part of the opening's edge that is not built over: only there does a narrower lip win area."""
+    opening, region = piece.curves.opening, piece.region_at(0.0)
+    assert opening is not None
+    if region is None:
+        return 1.0
+    stations = opening.length * np.arange(_EDGE_PLACES) / _EDGE_PLACES
+    inside = opening.points_at(stations) - _ASIDE_MM * opening.normals_at(stations)
+    return max(1.0 - float(region.contains(inside).mean()), 1.0 / _EDGE_PLACES)
 
 
 def _wider(length: float, missing: float) -> float:

@@ -13,14 +13,14 @@ direction is measured anew on the curves themselves. Each end of the insert is p
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from math import cos, inf, pi, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from core.fit.words import circle_radius
-from core.gaps import STATIONS, Side
+from core.gaps import STATIONS, Side, stations
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -45,35 +45,6 @@ _TOUCH_MM = 1e-9
 _BELOW_MM = 1e-6
 _ASIDE_MM = 1e-9
 _LEVEL = 1e-12  # [mm], of a chord's rise along a line
-
-
-@dataclass(frozen=True, eq=False)
-class _Stations:
-    """Places on a rim's outer edge, equal steps apart from the +X axis.
-
-    Attributes:
-        stations: (n,) [mm].
-        points, normals: (n, 2) on the outer edge [mm], and outward.
-        curvature: (n,) of the outer edge [1/mm].
-        step: length that each stands for [mm].
-    """
-
-    stations: FloatArray
-    points: FloatArray
-    normals: FloatArray
-    curvature: FloatArray
-    step: float
-
-
-@lru_cache(maxsize=32)
-def _stations(rim: Outline) -> _Stations:
-    stations = rim.length * (np.arange(STATIONS) / STATIONS) + rim.axis_station
-    index, along = rim.locate(stations)
-    s = rim.segments
-    t = s.tangents(index, along)
-    normals = np.stack((t[:, 1], -t[:, 0]), axis=1)
-    curvature = np.sign(s.sweep[index]) / s.radius[index]
-    return _Stations(stations, s.points(index, along), normals, curvature, rim.length / STATIONS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +102,7 @@ class Ring:
         c = resolved.curves
         self.rim = c.rim_outer
         self.rim_area = c.rim_outer.area - c.rim_inner.area
-        self.stations = _stations(c.rim_outer)
+        self.stations = stations(c.rim_outer, STATIONS)
         earlier = [part.outline for part in resolved.parts if part.kind == "earlier seat"]
         self._outer_walls = [c.seat_outer, *earlier[:1]]
         # Without a lip there is no inner wall: the floor runs on to the opening.
@@ -178,7 +149,7 @@ class Ring:
         if region is None:
             return []
         maybe = region.segments.distances(middle[self._coarse]).min(axis=0) < reach + slack
-        loops = [i for i in np.unique(region.loop_of_segment[maybe]).tolist() if region.loops[i].area < 0.0]
+        loops = [i for i in sorted(set(region.loop_of_segment[maybe].tolist())) if region.loops[i].area < 0.0]
         found: list[Hollow] = []
         near = np.zeros(STATIONS, dtype=np.bool_)
         # An edge between two stations is nearer than to both of them by at most step² / 8 over its distance.
@@ -193,7 +164,7 @@ class Ring:
 
     def worst_push(self) -> Push:
         """The direction in which the narrowest bearing is narrowest, and that bearing."""
-        if self._is_parallel and not self.hollows:
+        if self.is_parallel and not self.hollows:
             # Each direction is the normal somewhere, and the same happens there: all are alike.
             gaps = [self.outer] if self.inner is None else [self.outer, self.inner]
             travel = max(min(float(gap[0]) for gap in gaps), 0.0)
@@ -300,7 +271,7 @@ class Ring:
         travels, along = self._travel(np.array([angle]), every)
         travel, rate = float(travels[0]), along[0]
         d = np.array([cos(angle), sin(angle)])
-        if travel > 0.0 and not self._is_parallel:
+        if travel > 0.0 and not self.is_parallel:
             closed = travel * rate
             left = self.outer - closed
             if self.inner is not None:
@@ -313,7 +284,7 @@ class Ring:
         return self._at(travel * d, angle, is_any=is_any)
 
     @cached_property
-    def _is_parallel(self) -> bool:
+    def is_parallel(self) -> bool:
         """Whether both walls run parallel to the rim; then the first order gives the travel exactly."""
         gaps = [self.outer] if self.inner is None else [self.outer, self.inner]
         return all(float(gap.max() - gap.min()) < _EVEN_MM for gap in gaps)
@@ -341,7 +312,7 @@ class Ring:
         width = self.width - outer - inner
         if self.hollows:
             width = width - self._hollow(s.points[index] + shift, n, outer, inner)
-        if shift.any() and not self._is_parallel and (outer.any() or inner.any()):
+        if shift.any() and not self.is_parallel and (outer.any() or inner.any()):
             index = index[np.argsort(width, kind="stable")[:_CRITICAL]]
             exact_outer, exact_inner = self._clearances(index, shift)
             outer = np.clip(self.fillet - exact_outer, 0.0, self.width)

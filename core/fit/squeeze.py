@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
-from core.fit.words import at_best, is_rework
+from core.fit.words import at_best, enough, is_rework
 from core.housing import Stop
 from core.insert import End
 from core.project import HeightTo
@@ -127,7 +127,7 @@ def _squeezed(case: Case, which: str, height: float, closed: _Closed) -> Finding
         high,
         margin,
         Place(path=path),
-        Sentence.of(text, squeeze=abs(squeeze), by=by),
+        Sentence.of(text, squeeze=abs(squeeze), by=enough(case, by)),
         closed.formula(
             f"height {{height}} − gap = {{squeeze}}, over soft rims {{soft}} = {percent}",
             height=height,
@@ -161,7 +161,7 @@ def _played(case: Case, which: str, height: float, closed: _Closed) -> Finding:
         None,
         margin,
         Place(path=path),
-        Sentence.of(text, play=abs(play), by=max(-play, 0.0)),
+        Sentence.of(text, play=abs(play), by=enough(case, -play)),
         closed.formula("gap − height {height} = {play}", height=height, play=play),
     )
 
@@ -177,9 +177,9 @@ def _standing(case: Case) -> Finding:
         text = "the insert lies {proud} under the joint face; nothing squeezes it"
     return Finding(
         KEY,
-        "insert above the joint face",
+        f"insert {'below' if proud < 0.0 else 'above'} the joint face",
         Verdict.GO,
-        proud,
+        abs(proud),
         Unit.LENGTH,
         None,
         None,

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.fit.words import plain
+from core.fit.words import enough
 from core.insert import End
 from core.studs import DIAMETER_MM, next_standard, stud_stack
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
@@ -120,7 +120,7 @@ def _engagement(case: Case, group: list[int]) -> Finding:
         None,
         margin,
         _place(case, group, "thread") if verdict is Verdict.GO else _place(case, group, "", path="housing.base.floor"),
-        Sentence.of(text, value=value, wanted=wanted, short=short),
+        Sentence.of(text, value=value, wanted=wanted, short=enough(case, short)),
         Sentence.of(
             f"base thickness = floor {{floor}} + seat depth {{depth}} = {{value}}; {case.limits.engagement:g} × "
             "diameter {diameter} = {wanted}",

@@ -16,10 +16,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.crossings import closed_segments
-from core.fit.words import is_rework, part_words, parts_at, path_of, plain, whereabouts
-from core.housing import Crossbar, Lug, Pocket
+from core.fit.words import enough, follows_of, is_rework, part_words, parts_at, path_of, whereabouts
+from core.housing import Crossbar, Follows, Lug, Pocket
+from core.project import Hold, HoldInside
 from core.region import Region
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 from core.webs import thinnest, webs
 
 if TYPE_CHECKING:
@@ -186,7 +187,7 @@ def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_f
         None,
         margin,
         Place(resolved.end, thin.a, thin.b, feature=said.feature, path=said.path),
-        Sentence.of(text, value=thin.width, limit=limit, short=short, twice=2.0 * short),
+        Sentence.of(text, value=thin.width, limit=limit, short=enough(case, short), twice=enough(case, 2.0 * short)),
         Sentence.of(
             f"least distance through metal between {part_words(thin.one)} and {part_words(thin.other)}, at any height: "
             "{value}; limit is the greater of {web} asked for and {section} castable",
@@ -245,7 +246,16 @@ def _beside_seat(case: Case, end: End, seat: Part, other: Part) -> _Said:
         remedy = f"set {plain(other.name)} {{short}} further in from the seat"
         return _Said(name, what, remedy, other.name, path_of(case, other, end, "inset"))
     if other.kind not in ("outside", "opening"):
-        remedy = f"narrow the seat's {side} gap by {{short}}, or move {plain(other.name)} away or make it smaller"
+        narrow = f"narrow the seat's {side} gap by {{short}}"
+        move = f"move {plain(other.name)} away or make it smaller"
+        if other.kind == "earlier seat":
+            remedy = f"{narrow}, or take that metal away and cast anew if the gap is too wide then"
+        elif is_rework(case):
+            remedy = f"{narrow}, or cast anew"
+        elif follows_of(case, other, end) in (Follows.MACHINE, Follows.CENTRE):
+            remedy = f"{narrow}, or {move}"
+        else:
+            return _Said(name, what, move, other.name, path_of(case, other, end))
         return _Said(name, what, remedy, other.name, path_of(case, seat, end))
     word, wider = ("wall", "thicker") if other.kind == "outside" else ("lip", "wider")
     remedy = (
@@ -260,11 +270,20 @@ def _between(case: Case, end: End, one: Part, other: Part) -> _Said:
     path = path_of(case, other, end)
     if other.path == one.path:
         return _Said(f"neck of {one.name}", f"neck at {part_words(one)}", "add {short} of metal", one.name, path)
-    there = plain(other.name)
-    remedy = {
-        "outside": f"make the wall {{short}} thicker there, or move {there} in or make it smaller",
-        "opening": f"make the lip {{short}} wider, or move {there} away or make it smaller",
-    }.get(one.kind, f"move {plain(one.name)} and {there} {{short}} apart, or make one smaller")
+    there, choices = plain(other.name), case.project.choices
+    stays = follows_of(case, other, end) in (Follows.MACHINE, Follows.CENTRE)
+    if is_rework(case):
+        remedy, path = "metal can't be put back on the casting, so accept it or cast anew", "choices.mode"
+    elif one.kind == "outside":
+        remedy = f"move {there} in or make it smaller"
+        if stays and choices.hold is Hold.WALL:
+            remedy = f"make the wall {{short}} thicker, or {remedy}"
+    elif one.kind == "opening":
+        remedy = f"move {there} away or make it smaller"
+        if stays and choices.hold_inside is HoldInside.LIP:
+            remedy = f"make the lip {{short}} wider, or {remedy}"
+    else:
+        remedy = f"move {plain(one.name)} and {there} {{short}} apart, or make one smaller"
     name = f"metal between {one.name} and {other.name}"
     return _Said(name, f"metal between {part_words(one)} and {part_words(other)}", remedy, other.name, path)
 
@@ -325,7 +344,7 @@ def _section(case: Case, resolved: ResolvedPiece, height: _Height, limit: float)
         None,
         margin,
         Place(resolved.end, outline=outline, feature=height.feature, path=path),
-        Sentence.of(text, value=height.height, limit=limit, short=target - height.height),
+        Sentence.of(text, value=height.height, limit=limit, short=enough(case, target - height.height)),
         Sentence.of(
             "height of the metal {value}; limit is the greater of {floor} asked for and {section} castable",
             value=height.height,

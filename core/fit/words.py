@@ -7,13 +7,15 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import closed_segments
+from core.lengths import shown_over
 from core.project import Hold, HoldInside, Mode
+from core.verdicts import plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.fit.case import Case
+    from core.housing import Follows
     from core.insert import End
     from core.metal import Part
     from core.outline import Outline, Point
@@ -27,9 +29,9 @@ _SIDES = ("right", "upper right", "top", "upper left", "left", "lower left", "bo
 _SAME_MM = 1e-6
 
 
-def plain(name: str) -> str:
-    """A name that the user typed, safe inside a sentence's text: its braces stay braces."""
-    return name.replace("{", "{{").replace("}", "}}")
+def enough(case: Case, mm: float) -> float:
+    """An amount to be made up, such that typing what is shown of it suffices [mm]; 0 when nothing is missing."""
+    return max(shown_over(mm, case.project.style), 0.0)
 
 
 def side(angle: float) -> str:
@@ -70,6 +72,15 @@ def path_of(case: Case, part: Part, end: End, field: str = "") -> str:
     return f"{owner}.{part.path}" + (f".{field}" if field else "")
 
 
+def follows_of(case: Case, part: Part, end: End) -> Follows | None:
+    """What the feature or stud that a part belongs to holds on to; None for the curves of the piece."""
+    owner, _, index = part.path.rstrip("]").partition("[")
+    piece = case.housing.piece(end)
+    if owner == "studs":
+        return case.housing.studs[int(index)].follows
+    return piece.features[int(index)].follows if owner == "features" and piece is not None else None
+
+
 def lip_path(case: Case) -> str:
     """The project's path of the choice that decides the lip's width."""
     if is_rework(case):
@@ -79,12 +90,12 @@ def lip_path(case: Case) -> str:
 
 def parts_at(piece: ResolvedPiece, at: Point, among: Iterable[int]) -> list[Part]:
     """Of the parts with the numbers ``among``, those whose outlines pass a point nearest: several where they meet."""
-    parts = [piece.parts[i] for i in sorted(among)]
-    if len(parts) == 1:
-        return parts
-    segments, owner, _ = closed_segments([part.outline for part in parts])
-    away = segments.distances(np.array([at]))[0]
-    return [parts[i] for i in np.unique(owner[away <= away.min() + _SAME_MM])]
+    numbers = sorted(among)
+    if len(numbers) > 1:
+        segments, begin = piece.part_segments
+        away = np.minimum.reduceat(segments.distances(np.array([at]))[0], begin)[numbers]
+        numbers = [i for i, is_near in zip(numbers, away <= away.min() + _SAME_MM, strict=True) if is_near]
+    return [piece.parts[i] for i in numbers]
 
 
 def part_at(piece: ResolvedPiece, at: Point, among: Iterable[int]) -> Part:

@@ -15,6 +15,7 @@ from core.lengths import (
     parse_length,
     show_length,
     shower,
+    shown_over,
     unit_of,
 )
 
@@ -284,8 +285,7 @@ ERRORS = [
     ),
     pytest.param(
         FoldsOverError("ledge", 12.7, 6.35),
-        "ledge: an inward move of 1/2 in folds the curve over; its tightest radius is 1/4 in. "
-        "Stay below that.",
+        "ledge: an inward move of 1/2 in folds the curve over; its tightest radius is 1/4 in. Stay below that.",
         id="FoldsOverError",
     ),
     pytest.param(
@@ -320,3 +320,11 @@ def test_an_error_as_text_shows_plain_millimetres() -> None:
 
 def test_cancelling_is_nothing_the_user_has_to_put_right() -> None:
     assert not issubclass(Cancelled, UserError)
+
+
+@given(mm=st.floats(-500.0, 500.0), style=st.sampled_from(list(Style)))
+def test_what_is_shown_over_a_length_is_never_below_it_and_less_than_a_step_above(mm: float, style: Style) -> None:
+    over = shown_over(mm, style)
+    step = {Style.MM: 0.01, Style.INCH: 0.0254, Style.FRACTION: 25.4 / 64}[style]
+    assert mm - 1e-6 <= over < mm + step
+    assert parse_length(show_length(over, style), unit_of(style)) == pytest.approx(over, abs=1e-9)

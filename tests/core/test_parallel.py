@@ -29,7 +29,7 @@ from core.ovals import (
     least_radius,
     oval_outline,
 )
-from core.parallel import _cross, fold_limit, parallel, wrong_by_scaling
+from core.parallel import _cross, fold_limit, parallel, parallel_distance, wrong_by_scaling
 
 F = Family
 ALL = [
@@ -535,3 +535,31 @@ def test_a_moved_circle_is_a_circle() -> None:
     assert found is not None
     assert found[0] == pytest.approx((3.0, 4.0), abs=1e-12)
     assert found[1] == pytest.approx(12.5)
+
+
+@pytest.mark.parametrize("family", list(Family))
+@pytest.mark.parametrize("distance", [3.2, -1.5, -14.0])
+def test_the_distance_of_a_parallel_is_recognised(family: Family, distance: float) -> None:
+    outline = oval_outline(Oval(family, 240.0, 240.0 if family is Family.CIRCLE else 150.0))
+    found = parallel_distance(outline, parallel(outline, distance))
+    assert found == pytest.approx(distance, abs=1e-11)
+    # It is what measuring tells, at every station of the outline.
+    points = outline.points_at(np.linspace(0.0, outline.length, 97))
+    assert parallel(outline, distance).segments.nearest(points)[0] == pytest.approx(abs(distance), abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        pytest.param(oval_outline(Oval(Family.OBROUND, 242.0, 151.0)), id="other growth in length and width"),
+        pytest.param(oval_outline(Oval(Family.OBROUND, 240.0, 150.0)).moved(0.01, 0.0), id="moved"),
+        pytest.param(oval_outline(Oval(Family.ELLIPSE, 242.0, 152.0)), id="another family"),
+    ],
+)
+def test_what_is_no_parallel_is_not_taken_for_one(other: Outline) -> None:
+    assert parallel_distance(oval_outline(Oval(Family.OBROUND, 240.0, 150.0)), other) is None
+
+
+def test_a_corner_or_a_hollow_makes_no_plain_parallel() -> None:
+    square = rectangle_outline(0.0, 0.0, 10.0, 10.0)
+    assert parallel_distance(square, square.moved(0.0, 0.0)) is None

@@ -190,7 +190,8 @@ def test_a_single_ring_tells_how_far_its_insert_stands_out(
     (finding,) = check(case_of(replace(ring_project, old_insert=insert, new_insert=insert)))
     assert finding.verdict is Verdict.GO
     assert isinf(finding.margin)
-    assert finding.value == pytest.approx(proud, abs=1e-12)
+    assert finding.value == pytest.approx(abs(proud), abs=1e-12)
+    assert ("below" in finding.name) == (proud < 0.0)
     assert words in finding.advice.show(MM)
 
 
