@@ -255,7 +255,7 @@ def _reworked(
         piece,
         seat=replace(piece.seat, gap_outer=gap_outer, gap_inner=gap_inner, depth=depth),
         floor=floor,
-        lip=replace(piece.lip, height=min(piece.lip.height + piece.floor - floor, depth)),
+        lip=replace(piece.lip, height=_lip_height_left(piece, floor, depth)),
         held_outside=piece.held_outside or HeldCurve.of(old.oval, outer + piece.wall),
         opening=opening,
         earlier_seat=EarlierSeat(
@@ -264,11 +264,16 @@ def _reworked(
         features=tuple(_held_in_place(f, old, outer, inner, piece) for f in piece.features),
     )
     c = curves(reworked, new, end)
-    _note_missing_metal(c, curves(piece, old, end), end, conflicts)
+    _note_missing_metal(c, curves(piece, old, end), end, conflicts, has_lip=piece.lip.height > 0.0)
     lip = reworked.lip
     if opening is not None:
         lip = replace(lip, width=_lip_left(c, lip.width))
     return replace(reworked, wall=_least_between(c, piece.wall), lip=lip)
+
+
+def _lip_height_left(piece: Piece, floor: float, depth: float) -> float:
+    """How high the lip stands over the deepened floor; a floor without a lip is faced right up to the opening [mm]."""
+    return min(piece.lip.height + piece.floor - floor, depth) if piece.lip.height > 0.0 else 0.0
 
 
 def _lip_left(c: Curves, fallback: float) -> float:
@@ -288,12 +293,12 @@ def _held_in_place(feature: Feature, old: Insert, outer: float, inner: float, pi
     return feature
 
 
-def _note_missing_metal(new: Curves, old: Curves, end: End, conflicts: list[Conflict]) -> None:
+def _note_missing_metal(new: Curves, old: Curves, end: End, conflicts: list[Conflict], *, has_lip: bool) -> None:
     """Where the old seat reaches past the new one, the wall that should guide the rim isn't there any more."""
     for side, wanted, there, sign in (
         ("outer", new.seat_outer, old.seat_outer, 1.0),
         ("inner", new.seat_inner, old.seat_inner, -1.0),
-    ):
+    )[: 2 if has_lip else 1]:
         stations = there.length * (_STATIONS / len(_STATIONS))
         points = there.points_at(stations)
         past = sign * wanted.signed_distance(points)

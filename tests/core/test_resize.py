@@ -221,6 +221,17 @@ def test_a_smaller_insert_in_a_rework_does_not_list_a_seat_that_shrank() -> None
     assert all("metal can't be put back" in row.why for row in outer)
 
 
+def test_a_floor_without_a_lip_is_faced_right_up_to_the_opening() -> None:
+    project = load_demo("lens-ring")
+    result = evaluate(replace(project, choices=replace(project.choices, mode=Mode.REWORK)))
+    base = result.after.housing.base
+    assert base.lip.height == 0.0
+    assert base.seat.depth == pytest.approx(project.housing.base.seat.depth + 0.4)
+    assert base.thickness == pytest.approx(project.housing.base.thickness)
+    assert not [c for c in result.conflicts if c.feature == "seat inner"]
+    assert not [f for f in result.findings if "inner wall" in f.name]
+
+
 def test_the_spacer_can_take_no_height_where_the_faces_meet() -> None:
     project = load_demo("compressor-intake")
     housing = replace(project.housing, faces=replace(project.housing.faces, stop=Stop.FACES, distance=0.0))
