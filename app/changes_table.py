@@ -9,13 +9,12 @@ from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app import explain
-from app.figures import with_minus
+from app.figures import length_text, with_minus
 from app.forms import QuietLabel
 from app.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.settings import SHOW_KEPT
 from app.theme import Ink, ink
 from core.changes import Change
-from core.lengths import show_length
 
 if TYPE_CHECKING:
     from app.explain import Explanation
@@ -82,6 +81,7 @@ class ChangeList(Rows):
         self._shows_kept = False
         self.columns = [0, 0, 0]
         self._longest = 0
+        self._numbers: dict[int, tuple[str, str, str]] = {}
         self.space = self.fontMetrics().height() // 2
         self.setItemDelegate(_ChangePainter(self))
         self.setAccessibleName("Changes")
@@ -103,12 +103,14 @@ class ChangeList(Rows):
         """List the session's changes."""
         listed = [c for c in self._session.result.changes if c.is_change or self._shows_kept]
         metrics, heavy = QFontMetrics(self.font()), QFontMetrics(bold(self.font()))
-        texts = [self.numbers(c) for c in listed] or [("", "", "")]
+        # By identity: the rows keep the changes alive, and comparing all of a change would cost as much as its texts.
+        self._numbers = {id(c): self._written(c) for c in listed}
+        texts = list(self._numbers.values()) or [("", "", "")]
         for i, head in enumerate(COLUMNS):
             metrics_of = heavy if i == 2 else metrics
             self.columns[i] = max(metrics.horizontalAdvance(head), *(metrics_of.horizontalAdvance(t[i]) for t in texts))
         self._longest = max((metrics.horizontalAdvance(name_of(c)) for c in listed), default=0)
-        self.put([((c.end, c.feature, c.quantity, i), c, self._sentence(c)) for i, c in _counted(listed)])
+        self.put([((c.end, c.feature, c.quantity, i), c) for i, c in _counted(listed)])
 
     def is_stacked(self, width: int) -> bool:
         """Whether the numbers stand below the names, because they would cut them."""
@@ -120,20 +122,24 @@ class ChangeList(Rows):
         return self.fontMetrics().horizontalAdvance(why_of(change)) <= room
 
     def numbers(self, change: Change) -> tuple[str, str, str]:
-        """Was, now, and by how much, without their unit."""
+        """Was, now, and by how much of a listed change, without their unit."""
+        return self._numbers[id(change)]
+
+    def _written(self, change: Change) -> tuple[str, str, str]:
         style = self._session.project.style
         was, now = (
-            _NONE if v is None else with_minus(show_length(v, style, with_unit=False)) for v in (change.was, change.now)
+            _NONE if v is None else with_minus(length_text(v, style, with_unit=False)) for v in (change.was, change.now)
         )
-        by = show_length(change.by, style, with_unit=False, signed=True) if change.is_change else "stays"
+        by = length_text(change.by, style, with_unit=False, signed=True) if change.is_change else "stays"
         return was, now, by
 
     def explain(self, value: object) -> Explanation | None:
         return explain.of_change(self._session.project, value) if isinstance(value, Change) else None
 
-    def _sentence(self, change: Change) -> str:
-        was, now, by = self.numbers(change)
-        return f"{name_of(change)}: was {was}, now {now}, {by}; {why_of(change)}"
+    def sentence(self, value: object) -> str:
+        assert isinstance(value, Change)
+        was, now, by = self.numbers(value)
+        return f"{name_of(value)}: was {was}, now {now}, {by}; {why_of(value)}"
 
     def _go_to_field(self, change: object) -> None:
         if isinstance(change, Change) and change.place.path:

@@ -7,9 +7,9 @@ from PySide6.QtWidgets import QScrollArea, QVBoxLayout, QWidget
 
 
 class Column(QScrollArea):
-    """A narrow column that scrolls up and down only, as wide as its content asks."""
+    """A narrow column that scrolls up and down only, as wide as its content asks; it may be filled later."""
 
-    def __init__(self, content: QWidget, parent: QWidget | None = None) -> None:
+    def __init__(self, content: QWidget | None = None, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setWidgetResizable(True)
         self.setFrameShape(QScrollArea.Shape.NoFrame)
@@ -19,9 +19,16 @@ class Column(QScrollArea):
         column = QVBoxLayout(self._holder)
         space = self.fontMetrics().height() // 2
         column.setContentsMargins(space, 0, space, space)
-        column.addWidget(content)  # it takes all the height: some have a list that fills it
+        if content is not None:
+            self.fill(content)
         self.setWidget(self._holder)
         self._holder.installEventFilter(self)
+
+    def fill(self, content: QWidget) -> None:
+        """Put the content in."""
+        layout = self._holder.layout()
+        assert layout is not None
+        layout.addWidget(content)  # it takes all the height: some have a list that fills it
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
         if event.type() == QEvent.Type.LayoutRequest:

@@ -90,6 +90,7 @@ class TextField(QLineEdit):
         self._sent: object = _UNSENT
         self._before: object = _NOTHING
         self._before_refusal: object = _NOTHING
+        self._shown: tuple[object, Style, str] | None = None  # what `refresh` showed last: value, style and text
         self._is_trying = False
         self._refused_text: str | None = None
         self._reason, self._mark = "", -1
@@ -107,10 +108,13 @@ class TextField(QLineEdit):
 
     def refresh(self) -> None:
         """Show the project's value, unless it is the one that is being typed."""
-        value = self._value(self._model.project)
+        value, style = self._value(self._model.project), self._model.project.style
         self._show_placeholder()
         if self._is_trying:
             return
+        is_at_rest = self._sent is _UNSENT and self._refused_text is None and not self.hasFocus()
+        if is_at_rest and self._shown == (value, style, self.text()):
+            return  # as for nearly all fields after nearly all edits
         is_pending = self._sent is not _UNSENT and self._value(self._model.wanted) == self._sent
         if self.hasFocus() and self._sent is not _UNSENT and (value == self._sent or is_pending):
             return
@@ -120,6 +124,7 @@ class TextField(QLineEdit):
         if self.hasFocus():
             self._begin()  # an undo came between: Escape gives back what it left, not what it took
         self._put(self._edit_text(value) if self.hasFocus() else self._shown_text(value))
+        self._shown = None if self.hasFocus() else (value, style, self.text())
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         hint = super().sizeHint()

@@ -2,19 +2,30 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import isfinite
 from typing import TYPE_CHECKING
 
 from core.files.values import limits_text, value_text
+from core.lengths import show_length
 
 if TYPE_CHECKING:
     from core.lengths import Style
     from core.verdicts import Finding
 
 
+@lru_cache(maxsize=4096)
+def length_text(mm: float, style: Style, *, with_unit: bool = True, signed: bool = False) -> str:
+    """`show_length`, remembered: after an edit some hundred lengths are shown anew, and most are what they were."""
+    return show_length(mm, style, with_unit=with_unit, signed=signed)
+
+
+_value_text = lru_cache(maxsize=1024)(value_text)
+
+
 def found_text(finding: Finding, style: Style) -> str:
     """What was found."""
-    return with_minus(value_text(finding.value, finding.unit, style))
+    return with_minus(_value_text(finding.value, finding.unit, style))
 
 
 def with_minus(figure: str) -> str:
@@ -26,7 +37,7 @@ def margin_text(finding: Finding, style: Style) -> str:
     """How far inside or outside the limits: ``0.12 mm to spare``, ``0.30 mm short``, ``0.30 mm over``."""
     if not isfinite(finding.margin):
         return ""
-    size = value_text(abs(finding.margin), finding.unit, style)
+    size = _value_text(abs(finding.margin), finding.unit, style)
     if finding.margin >= 0.0:
         return f"{size} to spare"
     is_short = finding.low is not None and finding.value < finding.low

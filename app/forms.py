@@ -127,6 +127,7 @@ class Form(QWidget):
         self._units: list[tuple[QLabel, str]] = []
         self._folds: list[Fold] = []
         self._parts: list[Form] = []
+        self._style = model.project.style
         self._row = 0
         self._grid = QGridLayout(self)
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
@@ -309,8 +310,11 @@ class Form(QWidget):
     def _on_changed(self) -> None:
         for field in self._fields:
             field.refresh()
-        for label, path in self._units:
-            label.setText(_unit(self._model.project, path))
+        style = self._model.project.style
+        if style is not self._style:  # all that a unit depends on
+            self._style = style
+            for label, path in self._units:
+                label.setText(_unit(self._model.project, path))
 
     # Rows
 

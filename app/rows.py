@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from app.theme import Ink, ink
 
 if TYPE_CHECKING:
-    from collections.abc import Hashable, Sequence
+    from collections.abc import Callable, Hashable, Sequence
 
     from app.explain import Explanation
 
@@ -30,15 +30,16 @@ WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.
 
 
 class RowsModel(QAbstractListModel):
-    """Any objects as rows; ``text`` is what is read aloud and copied."""
+    """Any objects as rows; ``sentence`` makes of one what is read aloud and copied, only when it is asked for."""
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self, parent: QWidget, sentence: Callable[[object], str]) -> None:
         super().__init__(parent)
-        self._rows: list[tuple[Hashable, object, str]] = []
+        self._sentence = sentence
+        self._rows: list[tuple[Hashable, object]] = []
 
-    def put(self, rows: Sequence[tuple[Hashable, object, str]]) -> None:
-        """Replace the rows: (key that stays the same from result to result, object, text)."""
-        if [key for key, _, _ in rows] == [key for key, _, _ in self._rows]:
+    def put(self, rows: Sequence[tuple[Hashable, object]]) -> None:
+        """Replace the rows: (key that stays the same from result to result, object)."""
+        if [key for key, _ in rows] == [key for key, _ in self._rows]:
             self._rows = list(rows)
             if rows:
                 self.dataChanged.emit(self.index(0), self.index(len(rows) - 1))
@@ -53,11 +54,11 @@ class RowsModel(QAbstractListModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if not index.isValid():
             return None
-        _, value, text = self._rows[index.row()]
+        _, value = self._rows[index.row()]
         if role == Qt.ItemDataRole.UserRole:
             return value
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
-            return text
+            return self._sentence(value)
         return None
 
     def value(self, row: int) -> object:
@@ -70,7 +71,7 @@ class RowsModel(QAbstractListModel):
 
     def find(self, key: Hashable) -> int | None:
         """The row of a key."""
-        return next((i for i, (k, _, _) in enumerate(self._rows) if k == key), None)
+        return next((i for i, (k, _) in enumerate(self._rows) if k == key), None)
 
 
 class RowPainter(QStyledItemDelegate):
@@ -138,7 +139,7 @@ class Rows(QListView):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.rows = RowsModel(self)
+        self.rows = RowsModel(self, self.sentence)
         self._is_refreshing = False
         self.setModel(self.rows)
         self.setFrameShape(QFrame.Shape.NoFrame)
@@ -151,7 +152,7 @@ class Rows(QListView):
         self.doubleClicked.connect(lambda index: self.asked.emit(self.rows.value(index.row())))
         self.selectionModel().currentChanged.connect(self._on_current)
 
-    def put(self, rows: Sequence[tuple[Hashable, object, str]]) -> None:
+    def put(self, rows: Sequence[tuple[Hashable, object]]) -> None:
         """Replace the rows; the chosen one stays chosen where it is still there."""
         key = self.rows.key(self.currentIndex().row()) if self.currentIndex().isValid() else None
         self._is_refreshing = True
@@ -170,6 +171,10 @@ class Rows(QListView):
     def current(self) -> object | None:
         """The object of the chosen row."""
         return self.rows.value(self.currentIndex().row()) if self.currentIndex().isValid() else None
+
+    def sentence(self, value: object) -> str:
+        """A row's object as one text, to be read aloud or copied."""
+        raise NotImplementedError
 
     def explain(self, value: object) -> Explanation | None:
         """The sheet for a row's object."""

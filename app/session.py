@@ -18,13 +18,12 @@ from PySide6.QtCore import QObject, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.background import Latest
-from app.figures import with_minus
+from app.figures import length_text, with_minus
 from app.words import said
 from core import edits
 from core.errors import UserError
 from core.evaluate import Result, evaluate
 from core.insert import End
-from core.lengths import show_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -126,11 +125,11 @@ class Session(QObject):
 
     def show_length(self, mm: float, *, signed: bool = False) -> str:
         """A length to read, in the project's own style."""
-        return with_minus(show_length(mm, self.project.style, signed=signed))
+        return with_minus(length_text(mm, self.project.style, signed=signed))
 
     def show_figure(self, mm: float) -> str:
         """A length to read where its unit is stated once for all."""
-        return with_minus(show_length(mm, self.project.style, with_unit=False))
+        return with_minus(length_text(mm, self.project.style, with_unit=False))
 
     # What the window tells its parts
 

@@ -6,7 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QRect, QRectF, QSize, Qt
-from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
+from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent, QShowEvent
 from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 
 from app import explain
@@ -153,7 +153,8 @@ class AnswerList(Rows):
         self.setAccessibleName("Conflicts and checks")
         self.chosen.connect(lambda answer: session.point_at(None if answer is None else place_of(answer)))
         self.asked.connect(self._go_to_field)
-        session.changed.connect(self._refresh)
+        self._is_behind = False
+        session.changed.connect(self._changed)
         self._refresh()
 
     @property
@@ -169,8 +170,13 @@ class AnswerList(Rows):
 
     def answers(self) -> tuple[Answer, ...]:
         """What is listed, in its order."""
+        self._catch_up()
         values = (self.rows.value(i) for i in range(self.rows.rowCount()))
         return tuple(value for value in values if isinstance(value, Conflict | Finding))
+
+    def sentence(self, value: object) -> str:
+        assert isinstance(value, Conflict | Finding)
+        return as_sentence(value, self.style_shown, self.others(value))
 
     def explain(self, value: object) -> Explanation | None:
         project = self._session.project
@@ -181,6 +187,21 @@ class AnswerList(Rows):
             return explain.Explanation(f"Conflict: {_on_piece(value)}", what, "Found on the metal, before and after.")
         return None
 
+    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+        self._catch_up()
+        super().showEvent(event)
+
+    def _changed(self) -> None:
+        self._is_behind = True
+        if self.isVisible():
+            self._catch_up()
+
+    def _catch_up(self) -> None:
+        """List what has been found while the list was out of sight."""
+        if self._is_behind:
+            self._is_behind = False
+            self._refresh()
+
     def _refresh(self) -> None:
         result = self._session.result
         conflicts = gathered(result.conflicts)
@@ -190,7 +211,7 @@ class AnswerList(Rows):
             groups = tuple((finding,) for finding in result.findings)
         self._alike = {_key(group[0]): group[1:] for group in groups}
         answers: tuple[Answer, ...] = (*conflicts, *(group[0] for group in groups))
-        self.put([(_key(a), a, as_sentence(a, self.style_shown, self.others(a))) for a in answers])
+        self.put([(_key(a), a) for a in answers])
 
     def others(self, answer: Answer) -> Sequence[Finding]:
         """Findings that read as one does, and have no rows of their own."""

@@ -57,7 +57,7 @@ class Workspace(QWidget):
     def __init__(self, session: Session, dialogs: Dialogs, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.session = session
-        self.steps: tuple[Step, ...] = ()
+        self._steps: dict[int, Step] = {}
         self._columns: list[Column] = []
         self._is_laid_out = False
         self.rail = Rail(TITLES, self)
@@ -81,12 +81,36 @@ class Workspace(QWidget):
         self._rebuild()
 
     @property
+    def steps(self) -> tuple[Step, ...]:
+        """The forms of all steps, which builds those that are not built yet."""
+        return tuple(self.step(number) for number in range(len(TITLES)))
+
+    def step(self, number: int) -> Step:
+        """The form of a step, built when it is first asked for: a first frame shows only one, and waits for no other.
+
+        The widest is the one that is shown first, so building another does not widen the column.
+        """
+        if number not in self._steps:
+            step = self._steps[number] = self._made(number)
+            self._columns[number].fill(step)
+            self._order_tabs()
+        return self._steps[number]
+
+    def _made(self, number: int) -> Step:
+        if number == 0:
+            return MeasureStep(self.session)
+        if number == 1:
+            return ResizeStep(self.session)
+        return FitStep(self.session, write_outlines=self.show_export)
+
+    @property
     def step_number(self) -> int:
         """The step that is shown, from 0; the outlines' form counts as the fit."""
         return min(self.forms.currentIndex(), len(TITLES) - 1)
 
     def go_to(self, number: int) -> None:
         """Show a step's form."""
+        self.step(number)
         self.forms.setCurrentIndex(number)
         self.rail.put(number)
 
@@ -99,8 +123,8 @@ class Workspace(QWidget):
     def reach(self, path: str) -> bool:
         """Bring the focus to the field of a path, or of what holds it; False when no form has one."""
         while path:
-            for number in sorted(range(len(self.steps)), key=lambda n: n != self.step_number):
-                field = self.steps[number].find_field(path)
+            for number in sorted(range(len(TITLES)), key=lambda n: n != self.step_number):
+                field = self.step(number).find_field(path)
                 if field is not None:
                     self.go_to(number)
                     self._bring_in_sight(field)
@@ -211,18 +235,13 @@ class Workspace(QWidget):
             column.deleteLater()
         self.forms.removeWidget(self._export_column)
         session = self.session
-        self.steps = (
-            MeasureStep(session),
-            ResizeStep(session),
-            FitStep(session, write_outlines=self.show_export),
-        )
-        self._columns = [Column(step, self.forms) for step in self.steps]
+        self._steps = {}
+        self._columns = [Column(parent=self.forms) for _ in TITLES]
         for column in self._columns:
             self.forms.addWidget(column)
         self.forms.addWidget(self._export_column)
         self.ends.put(str(session.shown_end))
         self.ends.setVisible(session.project.housing.lid is not None)
-        self._order_tabs()
         self.go_to(max(number, 0))
         self._refresh()
 

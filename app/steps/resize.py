@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget
 
 from app.feature_editor import ItemList
+from app.figures import length_text
 from app.forms import Heading
 from app.steps.step import Step
 from app.switch import Switch
 from core.insert import End
-from core.lengths import show_length
 from core.new_item import FEATURE_KINDS, new_feature, new_keep_out, new_stud
 from core.project import HeightTo, Mode
 
@@ -138,7 +138,7 @@ class ResizeStep(Step):
 
 def _as_built(project: Project, built: Callable[[Piece], float]) -> str:
     values = [built(piece) for end in project.housing.ends if (piece := project.housing.piece(end)) is not None]
-    texts = list(dict.fromkeys(show_length(v, project.style, with_unit=False) for v in values))
+    texts = list(dict.fromkeys(length_text(v, project.style, with_unit=False) for v in values))
     return f"built {' / '.join(texts)}"
 
 

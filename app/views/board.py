@@ -14,9 +14,10 @@ from app.views.camera import Camera
 from app.views.drawing import Pencil
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from PySide6.QtGui import (
+        QColor,
         QFocusEvent,
         QKeyEvent,
         QMouseEvent,
@@ -158,7 +159,7 @@ class Board(QWidget):
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
-        view = self._view()
+        view = self.view_key()
         if self._sheet is None or self._sheet_view != view:
             self._sheet, self._sheet_view = self._drawn_sheet(pencil), view
         with QPainter(self) as painter:  # ends the painter even when drawing raises
@@ -170,18 +171,22 @@ class Board(QWidget):
                 painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
                 painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
 
-    def _view(self) -> object:
+    def view_key(self) -> object:
         """What the places on the sheet depend on: another one, and everything is drawn anew."""
         return self.camera.scale, self.camera.x, self.camera.y, self.size(), self.devicePixelRatioF()
 
     def _drawn_sheet(self, pencil: Pencil) -> QPixmap:
+        return self.drawn(pencil, pencil.ink.paper, lambda painter: self.draw(painter, pencil))
+
+    def drawn(self, pencil: Pencil, ground: QColor, draw: Callable[[QPainter], object]) -> QPixmap:
+        """A picture as large as the widget, for what is drawn once and shown in many frames."""
         sheet = QPixmap(self.size() * pencil.ratio)
         sheet.setDevicePixelRatio(pencil.ratio)
-        sheet.fill(pencil.ink.paper)
+        sheet.fill(ground)
         with QPainter(sheet) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             painter.setFont(self.font())
-            self.draw(painter, pencil)
+            draw(painter)
         return sheet
 
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name

@@ -18,6 +18,8 @@ from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
+    from numpy.typing import ArrayLike, NDArray
+
     from app.theme import Ink
 
 HAIR: Final = 0.7
@@ -138,12 +140,10 @@ class Pencil:
         return mixed(self.ink.neutral, self.ink.paper, 0.7)
 
 
-def scale_position(gap: float, least: float, greatest: float) -> float:
-    """Where a gap [mm] stands on the colour scale: -1 at the least wanted, 1 at the greatest, past them beyond."""
-    half = (greatest - least) / 2.0
-    if half <= 0.0:
-        return 0.0 if gap == least else float(np.sign(gap - least))
-    return (gap - least) / half - 1.0
+def scale_position(gap: ArrayLike, least: float, greatest: float) -> NDArray[np.float64]:
+    """Where gaps [mm] stand on the colour scale: -1 at the least wanted, 1 at the greatest, past them beyond."""
+    over, half = np.asarray(gap, dtype=np.float64) - least, (greatest - least) / 2.0
+    return np.sign(over) if half <= 0.0 else over / half - 1.0
 
 
 def hatch(

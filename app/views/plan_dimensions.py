@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from app.views.dimensions import Dimension, Shelf
-from core.cut_line import cut_spans
 from core.fit.keep_out import keep_out_outline
 from core.gaps import Side
 
@@ -18,14 +17,15 @@ if TYPE_CHECKING:
     from core.evaluate import Result
     from core.housing import KeepOut
     from core.insert import End
-    from core.outline import Outline, Point
+    from core.outline import BoolArray, FloatArray, Outline, Point
     from core.slabs import ResolvedPiece
 
 SEAT_TIER: Final = 1
 """The tier of the seat's overall sizes, between the insert's and the outside's."""
 _SPOTS: Final = (-0.34, -0.2, 0.0, 0.2, 0.34)
 """Where along the top the short dimensions are taken, as parts of the seat's length."""
-_SHIFTS: Final = (0.0, *(sign * 0.03 * i for i in range(1, 15) for sign in (1.0, -1.0)))
+_SHIFTS: Final = np.array([0.0, *(sign * 0.03 * i for i in range(1, 15) for sign in (1.0, -1.0))])
+"""How far off its spot each is tried, the nearest first."""
 _APART: Final = 0.09
 """How far two of them stay apart, as a part of the seat's length."""
 _FARTHEST: Final = 0.42
@@ -89,32 +89,33 @@ def _short(result: Result, piece: ResolvedPiece, figure: Callable[[float], str])
     if has_lip and c.opening is not None:
         wanted.append(("lip", "choices.lip", f"housing.{end}.lip.width"))
     taken: list[float] = []
-
-    def measured(spot: float, path: str) -> tuple[Point, Point, float]:
-        return _measured(path, result, piece, (x0 + x1) / 2.0 + spot * (x1 - x0))
-
-    def is_free(spot: float, path: str) -> bool:
-        if abs(spot) > _FARTHEST or any(abs(spot - other) < _APART for other in taken):
-            return False
-        a, b, _ = measured(spot, path)
-        return _is_clear(a, b, piece, result.after.housing.keep_outs)
-
+    crowd = _crowd(piece, result.after.housing.keep_outs)
     for wish, (name, *paths) in zip(_SPOTS, wanted, strict=False):
-        spot = next((wish + shift for shift in _SHIFTS if is_free(wish + shift, paths[0])), wish)
-        taken.append(spot)
-        a, b, value = measured(spot, paths[0])
-        yield Dimension(name, figure(value), a, b, Shelf.TOP, tuple(paths))
+        # All places at once: one by one, looking for a free one took most of the time between edit and drawing.
+        spots = wish + _SHIFTS
+        a, b, value = _measured(paths[0], result, piece, (x0 + x1) / 2.0 + spots * (x1 - x0))
+        is_free = _is_clear((a + b) / 2.0, crowd) & (np.abs(spots) <= _FARTHEST)
+        for other in taken:
+            is_free &= np.abs(spots - other) >= _APART
+        at = int(is_free.argmax())  # the first free one; the wish itself where none is
+        taken.append(float(spots[at]))
+        yield Dimension(name, figure(float(value[at])), _point(a[at]), _point(b[at]), Shelf.TOP, tuple(paths))
 
 
-def _measured(path: str, result: Result, piece: ResolvedPiece, x: float) -> tuple[Point, Point, float]:
-    """Both ends and the value of a short dimension near the top at x; the local value, not the designed one."""
+def _measured(
+    path: str, result: Result, piece: ResolvedPiece, x: FloatArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Both ends (k, 2) and the value (k,) of a short dimension near the top at each x (k,).
+
+    The local value, not the designed one.
+    """
     c = piece.curves
     if path in ("choices.gap_outer", "choices.gap_inner"):
         profile = result.gap(piece.end, Side.OUTER if path.endswith("outer") else Side.INNER)
         assert profile is not None
-        up = profile.rim[:, 1] > (c.rim_outer.bounds[1] + c.rim_outer.bounds[3]) / 2.0
-        at = int(np.argmin(np.where(up, np.abs(profile.rim[:, 0] - x), np.inf)))
-        return _point(profile.rim[at]), _point(profile.wall[at]), float(profile.gap[at])
+        up = np.flatnonzero(profile.rim[:, 1] > (c.rim_outer.bounds[1] + c.rim_outer.bounds[3]) / 2.0)
+        at = up[np.abs(profile.rim[up, 0] - x[:, None]).argmin(axis=1)]
+        return profile.rim[at], profile.wall[at], profile.gap[at]
     if path == "choices.wall":
         return _across(c.seat_outer, c.outside, x)
     if path == "choices.lip":
@@ -123,23 +124,50 @@ def _measured(path: str, result: Result, piece: ResolvedPiece, x: float) -> tupl
     return _across(c.rim_inner, c.rim_outer, x)
 
 
-def _across(inside: Outline, outside: Outline, x: float) -> tuple[Point, Point, float]:
-    """From the top of an outline at x to the nearest place of another."""
-    spans = cut_spans((inside,), (x, 0.0), (0.0, 1.0))
-    x0, _, x1, y1 = inside.bounds
+def _across(inside: Outline, outside: Outline, x: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """From the top of an outline at each x to the nearest place of another."""
+    start = np.column_stack((x, _tops(inside, x)))
     # Past its end an outline has no top at x: take the one at its end.
-    start = (x, float(spans[-1, 1])) if len(spans) else _point(inside.nearest([(min(max(x, x0), x1), y1)]).foot[0])
-    found = outside.nearest([start])
-    return start, _point(found.foot[0]), float(found.distance[0])
+    past = np.isinf(start[:, 1])
+    if past.any():
+        x0, _, x1, y1 = inside.bounds
+        start[past] = inside.nearest([(float(np.clip(at, x0, x1)), y1) for at in x[past]]).foot
+    found = outside.nearest(start)
+    return start, found.foot, found.distance
 
 
-def _point(row: np.ndarray[tuple[int, ...], np.dtype[np.float64]]) -> Point:
+def _tops(outline: Outline, x: FloatArray) -> FloatArray:
+    """The greatest y of an outline at each x (k,); minus infinity past its ends."""
+    s, off = outline.segments, x[:, None]
+    lines = (s.bulge == 0.0) & (s.start[:, 0] != s.end[:, 0])
+    (x0, y0), (x1, y1) = s.start[lines].T, s.end[lines].T
+    part = (off - x0) / (x1 - x0)
+    heights = [np.where((part >= 0.0) & (part <= 1.0), y0 + part * (y1 - y0), -np.inf)]
+    arcs = s.bulge != 0.0
+    (cx, cy), radius, (mx, my) = s.centre[arcs].T, s.radius[arcs], s.middle[arcs].T
+    aside = off - cx
+    square = radius * radius - aside * aside
+    rise = np.sqrt(np.maximum(square, 0.0))
+    # On the arc is what lies no further than half its sweep from the direction of its middle.
+    least = radius * np.cos(s.sweep[arcs] / 2.0) - _LEVEL_MM
+    heights += [np.where((square >= 0.0) & (aside * mx + up * my >= least), cy + up, -np.inf) for up in (rise, -rise)]
+    tops: FloatArray = np.hstack(heights).max(axis=1, initial=-np.inf)
+    return tops
+
+
+def _point(row: FloatArray) -> Point:
     return float(row[0]), float(row[1])
 
 
-def _is_clear(a: Point, b: Point, piece: ResolvedPiece, keep_outs: tuple[KeepOut, ...]) -> bool:
-    """Whether no hole, boss or lug crowds the place, and nothing lies on the way up to the figure."""
-    x, y = (a[0] + b[0]) / 2.0, (a[1] + b[1]) / 2.0
+def _crowd(piece: ResolvedPiece, keep_outs: tuple[KeepOut, ...]) -> FloatArray:
+    """The boxes (m, 4) of holes, bosses, lugs and keep-outs."""
     boxes = [part.outline.bounds for part in piece.parts if part.kind in ("hole", "boss", "lug")]
     boxes += [keep_out_outline(keep_out).bounds for keep_out in keep_outs]
-    return not any(x0 - _CLEAR_MM < x < x1 + _CLEAR_MM and y1 > y - _CLEAR_MM for x0, _, x1, y1 in boxes)
+    return np.array(boxes).reshape(-1, 4)
+
+
+def _is_clear(middles: FloatArray, crowd: FloatArray) -> BoolArray:
+    """Whether nothing crowds each place (k, 2), and nothing lies on the way up to its figure."""
+    (x, y), (x0, _, x1, y1) = middles.T[:, :, None], crowd.T
+    clear: BoolArray = ~((x0 - _CLEAR_MM < x) & (x < x1 + _CLEAR_MM) & (y1 > y - _CLEAR_MM)).any(axis=1)
+    return clear

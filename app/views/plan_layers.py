@@ -4,30 +4,31 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from math import floor
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from PySide6.QtGui import QPainterPath, QPolygonF
+from PySide6.QtGui import QPainterPath
 
 from app.views.drawing import RINGS, scale_position
 from app.views.labels import outline_segments
-from app.views.paths import outline_path, points, stroke_paths
+from app.views.paths import outline_path, polygon, stroke_paths
 from core.fit.keep_out import keep_out_outline
 from core.gaps import Side
 from core.housing import Follows, Hole, Lug
-from core.region import Region, Step, combine
+from core.region import Step, combine
 from core.studs import CLEARANCE_MM, DIAMETER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from numpy.typing import NDArray
+    from PySide6.QtGui import QPolygonF
 
     from core.evaluate import Result
     from core.gaps import GapProfile
     from core.insert import End
     from core.outline import Outline, Point
+    from core.region import Region
     from core.slabs import ResolvedPiece
 
 Bounds = tuple[float, float, float, float]
@@ -118,7 +119,7 @@ def plan_scene(result: Result, end: End) -> PlanScene:
     piece, before = result.after.piece(end), result.before.piece(end)
     if piece is None or before is None:
         raise ValueError(f"this housing has no {end}")
-    whole = silhouette(piece)
+    whole = piece.silhouette
     c = piece.curves
     loops = dict.fromkeys(loop for slab in piece.slabs for loop in slab.region.loops)
     keep_outs = tuple(_keep_outs(result))
@@ -130,15 +131,21 @@ def plan_scene(result: Result, end: End) -> PlanScene:
         stroke_paths(whole.loops),
         stroke_paths(walls),
         stroke_paths(loops, but=(*whole.loops, *walls)),
-        stroke_paths((*silhouette(before).loops, before.curves.seat_outer, before.curves.seat_inner)),
+        _ghost((*before.silhouette.loops, before.curves.seat_outer, before.curves.seat_inner)),
         outline_path(c.rim_outer, c.rim_inner),
         tuple(_machine(result, end)),
         keep_outs,
         shown_gaps(result, end),
-        _joined(part, silhouette(before).bounds, [k.bounds for k in keep_outs]),
+        _joined(part, before.silhouette.bounds, [k.bounds for k in keep_outs]),
         part,
         outline_segments(dict.fromkeys((*loops, *whole.loops, *walls, c.rim_outer, c.rim_inner))),
     )
+
+
+@lru_cache(maxsize=4)
+def _ghost(outlines: tuple[Outline, ...]) -> Strokes:
+    """Strokes of a piece as built, remembered: no edit of the new insert changes it."""
+    return stroke_paths(outlines)
 
 
 def _metal(piece: ResolvedPiece, whole: Region) -> tuple[tuple[QPainterPath, float], ...]:
@@ -150,19 +157,6 @@ def _metal(piece: ResolvedPiece, whole: Region) -> tuple[tuple[QPainterPath, flo
     wall = piece.region_at(piece.floor + _IN_SEAT * (piece.thickness - piece.floor))
     low = (outline_path(*whole.loops), (piece.floor - piece.top) / height)
     return (low,) if wall is None else (low, (outline_path(*wall.loops), 1.0))
-
-
-@lru_cache(maxsize=8)
-def silhouette(piece: ResolvedPiece) -> Region:
-    """The union of a piece's slabs: what is seen of it from above, and where one sees through it."""
-    loops: list[Outline] = []
-    steps: list[Step] = []
-    for slab in piece.slabs:
-        for outer, holes in slab.region.faces():
-            first = len(loops)
-            loops += [outer, *(hole.oriented(ccw=True) for hole in holes)]
-            steps.append(Step(add=True, inside=(first,), outside=tuple(range(first + 1, len(loops)))))
-    return combine(loops, steps)
 
 
 def _keep_outs(result: Result) -> Iterator[KeepOutArea]:
@@ -237,18 +231,17 @@ def ribbon(
     shown = np.maximum(shown, np.minimum(wide, seen) / np.maximum(np.abs(gap), 1e-9))
     outer = rim + (np.vstack((profile.wall, profile.wall[:1])) - rim) * shown[:, None]
     middle = (gap[:-1] + gap[1:]) / 2.0
-    steps = np.array(
-        # The nudge keeps rounding from splitting an even gap that lies on the border of two steps.
-        [floor(min(1.0, max(-1.0, scale_position(g, least, greatest))) * RINGS + 0.5 + 1e-6) for g in middle.tolist()]
-    )
+    # The nudge keeps rounding from splitting an even gap that lies on the border of two steps.
+    place = np.clip(scale_position(middle, least, greatest), -1.0, 1.0)
+    steps = np.floor(place * RINGS + 0.5 + 1e-6).astype(np.int64)
     touching = middle < 0.0
     breaks = np.flatnonzero((np.diff(steps) != 0) | (np.diff(touching) != 0)) + 1
     starts = sorted({0, *breaks.tolist(), *range(0, len(middle), _CHUNK)})
     parts: list[RibbonPart] = []
     for i, j in zip(starts, [*starts[1:], len(middle)], strict=True):
         # One station more than its own: overlapping, the parts show no seam between them.
-        near, far = points(rim[i : j + 2]), points(outer[i : j + 2])
-        parts.append(RibbonPart(int(steps[i]), QPolygonF([*near, *far[::-1]]), QPolygonF(far), bool(touching[i])))
+        near, far = rim[i : j + 2], outer[i : j + 2]
+        parts.append(RibbonPart(int(steps[i]), polygon(np.vstack((near, far[::-1]))), polygon(far), bool(touching[i])))
     return tuple(parts)
 
 

@@ -129,16 +129,15 @@ class PlanPainter:
         for a, b in (((x0 - past, 0.0), (x1 + past, 0.0)), ((0.0, y0 - past), (0.0, y1 + past))):
             self._painter.drawLine(QLineF(self._camera.to_widget(a), self._camera.to_widget(b)))
 
-    def moved(self, paths: Sequence[QPainterPath], strength: float) -> None:
-        """What the last edit moved, fading from 1 to 0."""
-        if strength > 0.0 and paths:
-            painter = self._painter
-            painter.setTransform(self._camera.transform, combine=True)
-            for width, opacity in ((9.0, 0.35), (FULL, 1.0)):
-                pen = self._pencil.pen(faded(self._ink.moved, opacity * strength), width)
-                pen.setCapStyle(Qt.PenCapStyle.FlatCap)  # translucent round ends would show where they overlap
-                self._stroke(paths, pen)
-            painter.resetTransform()
+    def moved(self, paths: Sequence[QPainterPath]) -> None:
+        """What the last edit moved, on a layer of its own that fades."""
+        painter = self._painter
+        painter.setTransform(self._camera.transform, combine=True)
+        for width, opacity in ((9.0, 0.35), (FULL, 1.0)):
+            pen = self._pencil.pen(faded(self._ink.moved, opacity), width)
+            pen.setCapStyle(Qt.PenCapStyle.FlatCap)  # translucent round ends would show where they overlap
+            self._stroke(paths, pen)
+        painter.resetTransform()
 
     def lit(self, place: Place | None, outlines: Sequence[Outline]) -> None:
         """The place that was pointed at."""

@@ -7,7 +7,7 @@ from math import hypot
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt, QVariantAnimation, Signal
-from PySide6.QtGui import QFontMetricsF
+from PySide6.QtGui import QColor, QFontMetricsF
 
 from app.theme import ink
 from app.views.board import Board
@@ -24,7 +24,7 @@ from core.lengths import nudge_step
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent
-    from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QPainter
+    from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QPainter, QPixmap
     from PySide6.QtWidgets import QWidget
 
     from app.session import Session
@@ -78,6 +78,8 @@ class PlanView(Board):
         self._ribbons_for = 0.0
         self._ribbons: tuple[RibbonPart, ...] = ()
         self._moved: Strokes = ()
+        self._moved_layer: QPixmap | None = None
+        self._moved_layer_view: object = None
         self._labels: list[Label] = []
         self._labels_for: object = None
         self._fading = QVariantAnimation(self)
@@ -200,7 +202,7 @@ class PlanView(Board):
     def labels(self) -> list[Label]:
         """The words that are put where they cover least, at their places in the widget."""
         cut, room = self.shown_cut(), QRectF(self.rect()).adjusted(4.0, 4.0, -4.0, -1.7 * self.line_height)
-        key = (self._view(), cut)
+        key = (self.view_key(), cut)
         if self._labels_for != key:
             self._labels_for = key
             self._labels = plan_labels(
@@ -245,7 +247,10 @@ class PlanView(Board):
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
         drawing.labels(self.labels())
-        drawing.moved(self._moved, float(self._fading.currentValue()) if self.is_marking else 0.0)
+        if self._moved and self.is_marking:
+            painter.setOpacity(float(self._fading.currentValue()))
+            painter.drawPixmap(0, 0, self._moved_drawn(pencil))
+            painter.setOpacity(1.0)
         drawing.lit(self._lit, self.lit_outlines())
         drawing.section_line(self.shown_cut(), is_held=self._drag is not None)
         lit = self.lit_dimensions()
@@ -255,8 +260,21 @@ class PlanView(Board):
         elif self._station is not None and self._station[0] is self._scene.end:
             drawing.station(self._scene.gaps, self._station)
 
+    def _moved_drawn(self, pencil: Pencil) -> QPixmap:
+        """What the last edit moved, stroked once for all frames that it fades in."""
+        view = self.view_key()
+        if self._moved_layer is None or self._moved_layer_view != view:
+            room = QRectF(self.rect())
+
+            def draw(painter: QPainter) -> None:
+                PlanPainter(painter, pencil, self.camera, self._session, room).moved(self._moved)
+
+            self._moved_layer, self._moved_layer_view = self.drawn(pencil, QColor(0, 0, 0, 0), draw), view
+        return self._moved_layer
+
     def redraw(self) -> None:
         self._labels_for = None
+        self._moved_layer = None
         super().redraw()
 
     # What the session says

@@ -23,7 +23,7 @@ from core.studs import DIAMETER_MM
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
-    from PySide6.QtGui import QMouseEvent, QPainter
+    from PySide6.QtGui import QMouseEvent, QPainter, QPaintEvent
     from PySide6.QtWidgets import QWidget
 
     from app.session import Session
@@ -62,6 +62,7 @@ class SectionView(Board):
         self._hovered: Dimension | None = None
         self._pressed_at: QPointF | None = None
         self._focus_path = self._lit_path = ""
+        self._is_behind = False
         self._build()
         session.changed.connect(self._changed)
         session.cut_changed.connect(self._cut_changed)
@@ -71,12 +72,14 @@ class SectionView(Board):
     @property
     def section(self) -> Section:
         """The cut that is shown."""
+        self._catch_up()
         return self._section
 
     def bounds(self) -> tuple[float, float, float, float]:
-        return self._section.bounds
+        return self.section.bounds
 
     def margins(self) -> QMarginsF:
+        self._catch_up()
         font, line = self.font(), self.line_height
         metrics = QFontMetricsF(font)
         widths = dict.fromkeys(Shelf, line)
@@ -98,6 +101,7 @@ class SectionView(Board):
 
     def lit_dimensions(self) -> tuple[Dimension, ...]:
         """The dimensions that stand out."""
+        self._catch_up()
         paths = {path for path in (self._focus_path, self._lit_path) if path}
         return tuple(d for d in self._dimensions if paths.intersection(d.paths) or d == self._hovered)
 
@@ -120,6 +124,13 @@ class SectionView(Board):
         self._dimensions = _joined(self._chosen(self._section.dimensions))
         self._hovered = None
 
+    def _catch_up(self) -> None:
+        """Cut anew what has changed while nothing of this view was in sight."""
+        if self._is_behind:
+            self._is_behind = False
+            self._build()
+            self.keep_in_view()
+
     def _chosen(self, found: Iterable[SectionDimension]) -> Iterator[Dimension]:
         """Dimensions for the four sides; the lid's widths only where they differ from the base's."""
         every = list(found)
@@ -137,29 +148,29 @@ class SectionView(Board):
                 yield Dimension("play", self._session.show_figure(-d.value), d.a, d.b, shelf, d.paths)
                 continue
             name = _NAMES[d.measure]
-            if d.measure in (Measure.FLOOR, Measure.DEPTH) and len(self._section.pieces) > 1:
+            if d.measure in (Measure.FLOOR, Measure.DEPTH) and len(self.section.pieces) > 1:
                 name = f"{d.end} {name}"
             yield Dimension(name, self._session.show_figure(d.value), d.a, d.b, shelf, d.paths)
 
     def _side(self, d: SectionDimension) -> bool:
-        x0, _, x1, _ = self._section.bounds if hasattr(self, "_section") else (0.0, 0.0, 1.0, 1.0)
+        x0, _, x1, _ = self.section.bounds if hasattr(self, "_section") else (0.0, 0.0, 1.0, 1.0)
         return d.a[0] + d.b[0] > x0 + x1
 
     # Drawing
 
     def draw(self, painter: QPainter, pencil: Pencil) -> None:
         room = QRectF(self.rect())
-        if self._section.is_empty:
+        if self.section.is_empty:
             metrics = QFontMetricsF(painter.font())
             at = room.center() - QPointF(metrics.horizontalAdvance(_MISSED) / 2.0, 0.0)
             draw_text(painter, at, _MISSED, pencil.ink.quiet, None)
         else:
             self._draw_before(painter, pencil)
             self._draw_insert(painter, pencil)
-            for piece in self._section.pieces:
+            for piece in self.section.pieces:
                 self._draw_piece(painter, pencil, piece)
             self._draw_free(painter, pencil)
-            for stud in self._section.studs:
+            for stud in self.section.studs:
                 self._draw_stud(painter, pencil, stud)
             paint_dimensions(painter, pencil, self.laid_dimensions())
             draw_scale_bar(painter, pencil, room, self._session, self.camera.scale)
@@ -179,7 +190,7 @@ class SectionView(Board):
 
     def _draw_before(self, painter: QPainter, pencil: Pencil) -> None:
         painter.setPen(pencil.ghost)
-        for piece in self._section.before:
+        for piece in self.section.before:
             self._draw_edges(painter, piece)
 
     def _draw_piece(self, painter: QPainter, pencil: Pencil, piece: PieceCut) -> None:
@@ -199,18 +210,18 @@ class SectionView(Board):
     def _draw_insert(self, painter: QPainter, pencil: Pencil) -> None:
         painter.setPen(pencil.pen(mixed(pencil.insert_line, pencil.ink.paper, 0.35), HAIR))
         painter.setBrush(faded(pencil.ink.insert_fill, 0.4))
-        for cell in self._section.body:
+        for cell in self.section.body:
             painter.drawRect(self._rect(cell))
         painter.setPen(pencil.pen(pencil.insert_line, THIN))
         painter.setBrush(pencil.ink.insert_fill)
-        for rim in self._section.rims:
+        for rim in self.section.rims:
             for cell in rim.cells:
                 painter.drawRect(self._rect(cell))
         painter.setBrush(Qt.BrushStyle.NoBrush)
 
     def _draw_free(self, painter: QPainter, pencil: Pencil) -> None:
         """The rims as they would stand unsqueezed: dotted, over the metal that squeezes them."""
-        for rim in self._section.rims:
+        for rim in self.section.rims:
             for cell, free in zip(rim.cells, rim.free, strict=True):
                 if free != cell:
                     painter.fillRect(self._rect(free), faded(pencil.ink.insert_fill, 0.45))
@@ -243,11 +254,17 @@ class SectionView(Board):
 
     # What the session says
 
+    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        self._catch_up()
+        super().paintEvent(event)
+
     def _changed(self, _: object) -> None:
-        self._build()
-        self.keep_in_view()
+        self._is_behind = True
+        if not self.visibleRegion().isEmpty():  # folded away by the splitter, it is still visible in Qt's sense
+            self._catch_up()
 
     def _cut_changed(self, _: object) -> None:
+        self._is_behind = False
         self._build()
         if self.is_fitted:
             self.fit()

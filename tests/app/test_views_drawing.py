@@ -16,7 +16,7 @@ from app.theme import ink
 from app.views.camera import CLOSEST, Camera
 from app.views.dimensions import Dimension, Shelf, lay_out, spread
 from app.views.drawing import RINGS, Pencil, arrowhead, hatch, mixed, scale_position
-from app.views.paths import outline_path, stroke_paths
+from app.views.paths import outline_path, polygon, stroke_paths
 from app.views.sheet import round_length
 from app.views.texts import draw_text
 from core.outline import Outline, circle_outline, rectangle_outline
@@ -24,6 +24,12 @@ from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(8)
+
+
+def test_a_polygon_has_the_rows_as_its_points() -> None:
+    rows = np.array([(0.0, 0.0), (1.5, -2.25), (1.5, -2.25), (1e-9, 1e6), (0.0, 0.0)])
+    made = polygon(rows)
+    assert [made.at(i).toTuple() for i in range(made.size())] == [tuple(row) for row in rows.tolist()]
 
 
 def _length(path: QPainterPath) -> float:

@@ -15,7 +15,7 @@ from app.session import Session
 from app.theme import ink
 from app.views.board import KEY_PAN, KEY_ZOOM
 from app.views.drawing import RINGS
-from app.views.plan_layers import feature_outlines, plan_scene, ribbon, silhouette
+from app.views.plan_layers import feature_outlines, plan_scene, ribbon
 from app.views.plan_marks import plan_marks, thinnest
 from app.views.plan_paint import MARK_OFFSET
 from app.views.plan_view import PlanView
@@ -403,7 +403,7 @@ def test_the_silhouette_is_what_any_slab_covers(demo: Result) -> None:
 
     for piece in demo.after.pieces:
         expected = shapely.union_all([slab.region.polygon(1e-3) for slab in piece.slabs]).area
-        assert silhouette(piece).area == pytest.approx(expected, rel=1e-4)
+        assert piece.silhouette.area == pytest.approx(expected, rel=1e-4)
 
 
 def test_every_finding_that_is_not_go_has_its_mark_and_its_sentence(session: Session, demo: Result) -> None:

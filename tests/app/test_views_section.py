@@ -14,7 +14,7 @@ from app.views.section_view import SectionView
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.insert import End
-from core.section import section
+from core.section import Section, section
 from core.verdicts import Place
 
 if TYPE_CHECKING:
@@ -51,6 +51,31 @@ def view(qtbot: QtBot, session: Session) -> SectionView:
 
 def _texts(view: SectionView) -> list[str]:
     return [laid.dimension.text for laid in view.laid_dimensions()]
+
+
+def test_out_of_sight_nothing_is_cut_until_it_is_asked_for(
+    session: Session, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cuts: list[Result] = []
+
+    def counted(result: Result, start: tuple[float, float], stop: tuple[float, float]) -> Section:
+        cuts.append(result)
+        return section(result, start, stop)
+
+    view = SectionView(session)
+    qtbot.addWidget(view)
+    view.resize(1000, 420)
+    monkeypatch.setattr("app.views.section_view.section", counted)
+    for length in ("221", "222"):
+        assert session.set_text("new_insert.length", length, "length")
+    assert cuts == []
+    assert view.section.pieces == section(session.result, *session.cut).pieces
+    assert cuts == [session.result]
+    assert session.set_text("new_insert.length", "223", "length")
+    with qtbot.waitExposed(view):
+        view.show()
+    view.repaint()
+    assert cuts[1:] == [session.result]
 
 
 def test_the_heights_of_both_pieces_and_the_squeeze_stand_beside_the_cut(view: SectionView) -> None:

@@ -12,6 +12,8 @@ from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdi
 
 from app.fields import TextField
 from app.gathered import gathered
+from app.steps.fit import FitStep
+from app.steps.resize import ResizeStep
 from app.theme import ink
 from core.evaluate import evaluate
 from core.insert import End
@@ -50,6 +52,18 @@ def field(board: Workspace, path: str) -> TextField:
 def retype(field: TextField, text: str) -> None:
     field.selectAll()
     QTest.keyClicks(field, text)
+
+
+def test_only_the_form_that_is_shown_is_built_at_first(board: Workspace) -> None:
+    assert not board.findChildren(ResizeStep)
+    assert not board.findChildren(FitStep)
+    wide = board.forms.width()
+    assert field(board, "limits.gap_least").isVisible()
+    assert len(board.findChildren(FitStep)) == 1
+    board.go_to(1)
+    QApplication.processEvents()
+    assert len(board.findChildren(ResizeStep)) == 1
+    assert board.forms.width() == wide  # the drawing keeps its place
 
 
 def test_typing_a_new_length_changes_drawing_proof_and_changes_and_undo_takes_it_all_back(
