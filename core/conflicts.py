@@ -10,9 +10,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import closed_segments
 from core.housing import Hole, Lug
 from core.resize import Conflict
+from core.segment_sets import closed_segments
 from core.verdicts import Place, Sentence, plain
 
 if TYPE_CHECKING:

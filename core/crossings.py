@@ -8,7 +8,7 @@ together from them lies on the original lines and arcs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import atan2, pi, tan
@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
+from core.segment_sets import box_pairs, closed_segments, joined
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
 SNAP = 1e-6
 """Nodes closer than this along a segment become one [mm]."""
@@ -53,38 +54,6 @@ class Crossings:
 
     def __len__(self) -> int:
         return len(self.first)
-
-
-def joined(parts: Sequence[Segments]) -> Segments:
-    """Several sets of segments as one."""
-    return parts[0] if len(parts) == 1 else Segments(*(np.concatenate([getattr(p, f) for p in parts]) for f in _FIELDS))
-
-
-_FIELDS = tuple(f.name for f in fields(Segments))
-
-
-def closed_segments(outlines: Sequence[Outline]) -> tuple[Segments, IntArray, IntArray]:
-    """The segments of closed outlines in one set, the outline (n,) each belongs to and the segment (n,) after it."""
-    counts = np.array([len(o) for o in outlines], dtype=np.int64)
-    vertices = np.concatenate([o.vertices for o in outlines]) if len(outlines) else np.empty((0, 3))
-    after = np.arange(1, len(vertices) + 1)
-    ends = np.cumsum(counts)
-    after[ends - 1] = ends - counts
-    start = vertices[:, :2]
-    return Segments.of(start, start[after], vertices[:, 2]), np.repeat(np.arange(len(outlines)), counts), after
-
-
-def box_pairs(low: FloatArray, high: FloatArray, pad: float) -> tuple[IntArray, IntArray]:
-    """Pairs i, j (m,), each once, of the boxes (n, 2) that come within ``pad`` [mm] of each other in x and in y."""
-    order = np.argsort(low[:, 0], kind="stable")
-    left, right = low[order, 0], high[order, 0] + pad
-    bottom, top = low[order, 1], high[order, 1] + pad
-    count = np.searchsorted(left, right, side="right") - np.arange(1, len(order) + 1)
-    ends = np.cumsum(count)
-    i = np.repeat(np.arange(len(order)), count)
-    j = np.arange(len(i)) + np.repeat(np.arange(1, len(order) + 1) - (ends - count), count)
-    near = indices((bottom[j] <= top[i]) & (bottom[i] <= top[j]))
-    return order[i[near]], order[j[near]]
 
 
 def _turn_within(s: Segments, arc: IntArray, x: FloatArray, y: FloatArray) -> tuple[FloatArray, BoolArray]:
@@ -507,121 +476,3 @@ def split(outlines: Sequence[Outline]) -> Pieces:
     s, _, after = closed_segments(outlines)
     boxes = segment_bounds(s)
     return cut(s, boxes, np.arange(len(s)), after, *box_pairs(*boxes, TOUCH), both_ends=False)
-
-
-def cycles(start: Sequence[int], end: Sequence[int], choose: Callable[[int, list[int]], int]) -> list[list[int]]:
-    """The edges, from node ``start[e]`` to node ``end[e]``, joined into closed chains that pass no node twice.
-
-    Args:
-        start: the node each edge leaves.
-        end: the node it leads to.
-        choose: the edge to go on by, given the edge arrived by and the unused ones that leave its end.
-
-    Raises:
-        LookupError: a chain can't be closed; its argument is the node where it ends.
-    """
-    only = {node: edge for edge, node in enumerate(start)}
-    if len(only) == len(start):
-        return _plain_cycles(only, end)
-    leaving: dict[int, list[int]] = {}
-    for edge, node in enumerate(start):
-        leaving.setdefault(node, []).append(edge)
-    found: list[list[int]] = []
-    for origin in list(leaving):
-        while leaving[origin]:
-            path: list[int] = []
-            at: dict[int, int] = {}  # where on the path each of its nodes is left
-            node = origin
-            while True:
-                choices = leaving.get(node)
-                if not choices:
-                    raise LookupError(node)
-                edge = choices[0] if len(choices) == 1 or not path else choose(path[-1], choices)
-                choices.remove(edge)
-                at[node] = len(path)
-                path.append(edge)
-                node = end[edge]
-                if node in at:
-                    loop = path[at[node] :]
-                    del path[at[node] :]
-                    for passed in loop:
-                        del at[start[passed]]
-                    found.append(loop)
-                    if not path:
-                        break
-    return found
-
-
-def _plain_cycles(leaving: dict[int, int], end: Sequence[int]) -> list[list[int]]:
-    """As ``cycles``, where just one edge leaves each node."""
-    found: list[list[int]] = []
-    while leaving:
-        origin, edge = next(iter(leaving.items()))
-        del leaving[origin]
-        loop = [edge]
-        while (node := end[edge]) != origin:
-            following = leaving.pop(node, None)
-            if following is None:
-                raise LookupError(node)
-            edge = following
-            loop.append(edge)
-        found.append(loop)
-    return found
-
-
-class Rays:
-    """Counts how often rays along +X cross closed outlines: the test of which outlines points lie in.
-
-    Arcs are cut at the top and the bottom of their circles, so that a ray crosses each part at most once.
-    """
-
-    def __init__(self, s: Segments, owner: IntArray, owners: int) -> None:
-        arcs, lines = indices(s.bulge != 0.0), indices(s.bulge == 0.0)
-        y0, y1 = s.start[lines, 1], s.end[lines, 1]
-        rise = y1 - y0
-        run = s.end[lines, 0] - s.start[lines, 0]
-        cy, r, sweep, angle = s.centre[arcs, 1], s.radius[arcs], s.sweep[arcs], s.start_angle[arcs]
-        sign = np.where(sweep < 0.0, -1.0, 1.0)
-        to_top = np.mod(sign * (pi / 2.0 - angle), 2.0 * pi)
-        to_bottom = np.mod(sign * (-pi / 2.0 - angle), 2.0 * pi)
-        top_first = to_top < to_bottom
-        size = np.abs(sweep)
-        end = s.end[arcs, 1]
-        extreme = np.where(top_first, r, -r)
-        one = np.where(np.minimum(to_top, to_bottom) < size, cy + extreme, end)
-        two = np.where(np.maximum(to_top, to_bottom) < size, cy - extreme, end)
-        # Counter-clockwise the right half rises to the top; clockwise the left half does.
-        side = np.where(top_first, sign, -sign)
-        a = np.concatenate((y0, s.start[arcs, 1], one, two))
-        b = np.concatenate((y1, one, two, end))
-        low, high = np.minimum(a, b), np.maximum(a, b)
-        used = indices(low < high)
-        none, flat = np.zeros(len(lines)), np.zeros(3 * len(arcs))
-        self._low, self._high = low[used], high[used]
-        self._x = np.concatenate((s.start[lines, 0], np.tile(s.centre[arcs, 0], 3)))[used]
-        self._y = np.concatenate((y0, np.tile(cy, 3)))[used]
-        self._run = np.concatenate((run, flat))[used]
-        self._rise = np.concatenate((rise, flat + 1.0))[used]
-        self._side = np.concatenate((none, side, -side, side))[used]
-        self._square = np.concatenate((none, np.tile(r * r, 3)))[used]
-        self._owner = np.concatenate((owner[lines], np.tile(owner[arcs], 3)))[used]
-        self._owners = owners
-
-    def inside(self, points: FloatArray) -> BoolArray:
-        """(m, owners) whether each point (m, 2) lies inside each owner's outlines; undefined on them."""
-        p = points
-        # The points a part of an outline spans follow each other in the order of y.
-        order = np.argsort(p[:, 1])
-        sorted_y = p[order, 1]
-        begin = np.searchsorted(sorted_y, self._low)
-        count = np.searchsorted(sorted_y, self._high) - begin
-        row = np.repeat(np.arange(len(count)), count)
-        point = order[np.arange(len(row)) + np.repeat(begin - (np.cumsum(count) - count), count)]
-        up = p[point, 1] - self._y[row]
-        # Divided before it is multiplied: next to nothing of a rise would make a slope past all numbers.
-        x = self._x[row] + self._run[row] * (up / self._rise[row])
-        x += self._side[row] * np.sqrt(np.maximum(self._square[row] - up * up, 0.0))
-        crossed = indices(x > p[point, 0])
-        cell = point[crossed] * self._owners + self._owner[row[crossed]]
-        times = np.bincount(cell, minlength=len(p) * self._owners)
-        return (times & 1).astype(np.bool_).reshape(len(p), self._owners)

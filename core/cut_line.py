@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import SNAP, TOUCH, Rays, closed_segments
+from core.crossings import SNAP, TOUCH
+from core.rays import Rays
 from core.region import Region
+from core.segment_sets import closed_segments
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import TOUCH, closed_segments
+from core.crossings import TOUCH
 from core.cut_line import cut_spans
+from core.segment_sets import closed_segments
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

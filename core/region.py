@@ -14,8 +14,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import SNAP, TOUCH, Rays, box_pairs, closed_segments, cut, cycles
+from core.crossings import SNAP, TOUCH, cut
+from core.cycles import cycles
 from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
+from core.rays import Rays
+from core.segment_sets import box_pairs, closed_segments
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import closed_segments
 from core.curves import Curves, curves
 from core.insert import End, Insert
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
 from core.region import Arrangement, Region, Step, combine
+from core.segment_sets import closed_segments
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -13,8 +13,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import SNAP, TOUCH, Pieces, box_pairs, cut, cycles
+from core.crossings import SNAP, TOUCH, Pieces, cut
+from core.cycles import cycles
 from core.outline import FloatArray, IntArray, Outline, Segments, segment_bounds
+from core.segment_sets import box_pairs
 
 if TYPE_CHECKING:
     from collections.abc import Iterable

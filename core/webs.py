@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import box_pairs, closed_segments, joined, meetings
+from core.crossings import meetings
 from core.outline import BoolArray, FloatArray, IntArray, Outline, Point, Segments, indices, segment_bounds
+from core.segment_sets import box_pairs, closed_segments, joined
 
 if TYPE_CHECKING:
     from core.region import Region

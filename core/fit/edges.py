@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import closed_segments
+from core.segment_sets import closed_segments
 
 if TYPE_CHECKING:
     from core.outline import BoolArray, FloatArray, IntArray, Outline, Segments

@@ -9,13 +9,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import joined
 from core.fit.edges import body_edges
 from core.fit.words import enough, part_at, path_of, whereabouts
 from core.gaps import STATIONS
 from core.insert import End
 from core.outline import polygon_outline
 from core.project import Hold, Mode
+from core.segment_sets import joined
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 from core.webs import closest
 

@@ -15,11 +15,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.crossings import closed_segments
 from core.fit.words import enough, follows_of, is_rework, part_words, parts_at, path_of, whereabouts
 from core.housing import Crossbar, Follows, Lug, Pocket
 from core.project import Hold, HoldInside
 from core.region import Region
+from core.segment_sets import closed_segments
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 from core.webs import thinnest, webs
 

@@ -15,6 +15,7 @@ from app.files_flow import Dialogs, Overtaken, Unsaved
 from app.session import Session
 from app.window import MainWindow
 from core.evaluate import evaluate
+from core.files.demos import load_demo
 from core.new_item import starting_insert
 from core.new_part import two_piece
 
@@ -133,3 +134,18 @@ def window(qtbot: QtBot, project: Project, answers: Answers) -> MainWindow:
         made.show()
     made.activateWindow()
     return made
+
+
+@pytest.fixture(scope="session")
+def demo() -> Result:
+    """The first demo, proved once: results are immutable."""
+    return evaluate(load_demo("compressor-intake"))
+
+
+@pytest.fixture
+def demo_session(qtbot: QtBot, demo: Result) -> Iterator[Session]:
+    """The first demo, open."""
+    assert qtbot is not None
+    session = Session(demo.project, result=demo)
+    yield session
+    session.close()

@@ -15,28 +15,17 @@ from app.views.drawing import Pencil
 from app.views.gap_chart import GapChart
 from app.views.legend import Legend
 from app.views.plan_view import PlanView
-from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.gaps import Side
 from core.insert import End
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from pytestqt.qtbot import QtBot
 
 
-@pytest.fixture(scope="module")
-def demo() -> Result:
-    return evaluate(load_demo("compressor-intake"))
-
-
 @pytest.fixture
-def session(qtbot: QtBot, demo: Result) -> Iterator[Session]:
-    assert qtbot is not None
-    session = Session(demo.project, result=demo)
-    yield session
-    session.close()
+def session(demo_session: Session) -> Session:
+    return demo_session
 
 
 @pytest.fixture

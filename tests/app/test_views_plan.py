@@ -19,7 +19,6 @@ from app.views.plan_layers import feature_outlines, plan_scene, ribbon
 from app.views.plan_marks import plan_marks, thinnest
 from app.views.plan_paint import MARK_OFFSET
 from app.views.plan_view import PlanView
-from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.gaps import Side
 from core.housing import Lug
@@ -27,25 +26,17 @@ from core.insert import End
 from core.verdicts import Place, Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from pytestqt.qtbot import QtBot
+
+    from core.evaluate import Result
 
 _LEFT = Qt.MouseButton.LeftButton
 _NONE = Qt.KeyboardModifier.NoModifier
 
 
-@pytest.fixture(scope="module")
-def demo() -> Result:
-    return evaluate(load_demo("compressor-intake"))
-
-
 @pytest.fixture
-def session(qtbot: QtBot, demo: Result) -> Iterator[Session]:
-    assert qtbot is not None
-    session = Session(demo.project, result=demo)
-    yield session
-    session.close()
+def session(demo_session: Session) -> Session:
+    return demo_session
 
 
 @pytest.fixture

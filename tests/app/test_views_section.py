@@ -8,35 +8,25 @@ import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 
-from app.session import Session
 from app.theme import ink
 from app.views.section_view import SectionView
-from core.evaluate import Result, evaluate
-from core.files.demos import load_demo
 from core.insert import End
 from core.section import Section, section
 from core.verdicts import Place
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
-
     from pytestqt.qtbot import QtBot
+
+    from app.session import Session
+    from core.evaluate import Result
 
 _LEFT = Qt.MouseButton.LeftButton
 _NONE = Qt.KeyboardModifier.NoModifier
 
 
-@pytest.fixture(scope="module")
-def demo() -> Result:
-    return evaluate(load_demo("compressor-intake"))
-
-
 @pytest.fixture
-def session(qtbot: QtBot, demo: Result) -> Iterator[Session]:
-    assert qtbot is not None
-    session = Session(demo.project, result=demo)
-    yield session
-    session.close()
+def session(demo_session: Session) -> Session:
+    return demo_session
 
 
 @pytest.fixture

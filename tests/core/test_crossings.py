@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from core.crossings import SNAP, Rays, box_pairs, closed_segments, crossings, cycles, split
+from core.crossings import SNAP, crossings, split
+from core.cycles import cycles
 from core.outline import (
     Outline,
     Segments,
@@ -14,6 +15,8 @@ from core.outline import (
     rectangle_outline,
     segment_bounds,
 )
+from core.rays import Rays
+from core.segment_sets import box_pairs, closed_segments
 
 
 def segments(*rows: tuple[float, float, float, float, float]) -> Segments:
