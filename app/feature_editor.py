@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     from app.forms import FieldWidget
     from app.session import Session
-    from core.insert import End
+    from core.insert_end import End
     from core.project import Project
     from core.schema import Value
 

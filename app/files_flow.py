@@ -15,6 +15,7 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QGridLayout, QMessageBox, QSizePolicy, QSpacerItem, QWidget
 
 from app import settings
+from app.measuring.real_dialogs import REAL
 from core.errors import UserError
 from core.evaluate import evaluate
 from core.files.demos import load_demo
@@ -24,6 +25,7 @@ from core.lengths import shower
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from app.measuring.topic import MeasuringDialogs
     from app.session import Session
     from core.evaluate import Result
     from core.project import Project
@@ -60,6 +62,7 @@ class Dialogs:
     ask_overtaken: Callable[[QWidget, Path], Overtaken]
     tell: Callable[[QWidget, str, str], None]
     open_folder: Callable[[Path], bool]
+    measuring: MeasuringDialogs
 
 
 class FilesFlow:
@@ -245,5 +248,7 @@ def _open_folder(folder: Path) -> bool:
     return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
 
 
-REAL_DIALOGS: Final = Dialogs(_ask_open, _ask_save, _ask_folder, _ask_unsaved, _ask_overtaken, _tell, _open_folder)
+REAL_DIALOGS: Final = Dialogs(
+    _ask_open, _ask_save, _ask_folder, _ask_unsaved, _ask_overtaken, _tell, _open_folder, REAL
+)
 """The questions as Qt's own dialogs."""

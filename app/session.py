@@ -23,7 +23,7 @@ from app.words import said
 from core import edits
 from core.errors import UserError
 from core.evaluate import Result, evaluate
-from core.insert import End
+from core.insert_end import End
 
 if TYPE_CHECKING:
     from collections.abc import Callable

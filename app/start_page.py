@@ -9,6 +9,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import (
     QAbstractButton,
     QGridLayout,
+    QHBoxLayout,
     QLabel,
     QPushButton,
     QSizePolicy,
@@ -18,8 +19,8 @@ from PySide6.QtWidgets import (
 
 from app import settings
 from app.forms import Form, Heading, QuietLabel
+from app.measuring.sizes import set_family, set_size
 from app.rows import bold
-from app.steps.measure import set_family, set_size
 from app.switch import Switch
 from app.theme import ink
 from app.views.paths import outline_path
@@ -27,7 +28,8 @@ from app.words import said
 from core import edits
 from core.errors import UserError
 from core.files.demos import demo_names, load_demo
-from core.insert import End, rim_outlines
+from core.insert import rim_outlines
+from core.insert_end import End
 from core.new_item import starting_insert
 from core.new_part import single_ring, two_piece
 
@@ -221,6 +223,7 @@ class StartPage(QWidget):
         part_described: a new `Project`.
         file_chosen: path of a recent project.
         open_asked: the user wants to look for a file.
+        drawing_asked: the user has an old part's outline file to begin from.
         back_asked: the user goes on with the project that is open.
     """
 
@@ -228,6 +231,7 @@ class StartPage(QWidget):
     part_described = Signal(object)
     file_chosen = Signal(object)
     open_asked = Signal()
+    drawing_asked = Signal()
     back_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
@@ -305,7 +309,14 @@ class StartPage(QWidget):
         self.start_button.setAutoDefault(False)
         self.start_button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.start_button.clicked.connect(lambda: self.part_described.emit(self.draft.part()))
-        column.addWidget(self.start_button)
+        self.drawing_button = QPushButton("From an old outline file …", self)
+        self.drawing_button.setAutoDefault(False)
+        self.drawing_button.clicked.connect(self.drawing_asked)
+        begin = QHBoxLayout()
+        begin.addWidget(self.start_button)
+        begin.addWidget(self.drawing_button)
+        begin.addStretch(1)
+        column.addLayout(begin)
         column.addWidget(
             QuietLabel(
                 "Complete and proved at once, with common sizes round the insert; make it true field by field.",

@@ -18,13 +18,14 @@ from app.start_page import StartPage
 from app.switch import Switch
 from app.words import choice_word, style_word, word
 from core.evaluate import evaluate
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style
 
 if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from app.drawing_page import DrawingPage
     from app.workspace import Workspace
     from core.evaluate import Result
     from core.project import Project
@@ -54,6 +55,7 @@ class MainWindow(QMainWindow):
         self.stack = QStackedWidget(self)
         self.setCentralWidget(self.stack)
         self.start_page: StartPage | None = None
+        self.drawing_page: DrawingPage | None = None
         self._for_board: list[QAction] = []
         self._build_foot()
         self._build_menus()
@@ -75,17 +77,40 @@ class MainWindow(QMainWindow):
 
     def show_start(self) -> None:
         """Show the start page; the open project stays open behind it."""
+        self._drop_drawing_page()
         if self.start_page is None:
             page = self.start_page = StartPage(self)
             page.demo_chosen.connect(self.flow.open_demo)
             page.part_described.connect(self._begin)
             page.file_chosen.connect(self.flow.open)
             page.open_asked.connect(self.flow.open)
+            page.drawing_asked.connect(self.show_drawing_page)
             page.back_asked.connect(self.show_board)
             self.stack.addWidget(page)
         self.start_page.refresh("" if self.session is None else self.session.project.name)
         self.stack.setCurrentWidget(self.start_page)
         self._refresh()
+
+    def show_drawing_page(self) -> None:
+        """Show the page that makes a part of an old outline file."""
+        if self.drawing_page is None:
+            from app.drawing_page import DrawingPage  # noqa: PLC0415 - as the board
+
+            assert self.start_page is not None
+            page = self.drawing_page = DrawingPage(self.dialogs.measuring, self.start_page.draft.project.style, self)
+            page.part_made.connect(self._begin)
+            page.back_asked.connect(self.show_start)
+            self.stack.addWidget(page)
+        self.stack.setCurrentWidget(self.drawing_page)
+        self._refresh()
+
+    def _drop_drawing_page(self) -> None:
+        """The drawing has become a part, or was left: the next one begins empty."""
+        if self.drawing_page is not None:
+            self.drawing_page.close_down()
+            self.stack.removeWidget(self.drawing_page)
+            self.drawing_page.deleteLater()
+            self.drawing_page = None
 
     def show_board(self) -> None:
         """Show the open project."""
@@ -103,6 +128,7 @@ class MainWindow(QMainWindow):
         else:
             self.workspace.session.open(project, path, result)
         self.show_board()
+        self._drop_drawing_page()
 
     def _build_board(self, project: Project, path: Path | None, result: Result) -> None:
         # Deferred: the start page must not wait for the drawings' modules.
@@ -113,6 +139,7 @@ class MainWindow(QMainWindow):
         board = self.workspace = Workspace(session, self.dialogs, self)
         self.stack.addWidget(board)
         board.setFocus(Qt.FocusReason.OtherFocusReason)
+        board.part_made.connect(self._begin)
         session.changed.connect(self._refresh)
         session.refused.connect(self._say_refusal)
         session.busy_changed.connect(self._show_busy)
@@ -339,6 +366,7 @@ class MainWindow(QMainWindow):
             event.ignore()
             return
         settings.GEOMETRY.put(bytes(self.saveGeometry().data()))
+        self._drop_drawing_page()
         if self.workspace is not None:
             self.workspace.close_down()
         event.accept()

@@ -56,6 +56,8 @@ WORDS: Final[dict[str, Word]] = {
     "rim.width": Word("Rim width", "Radial width of the end ring that sits in the seat."),
     "rim.thickness": Word("Rim thickness", "Axial, unsqueezed. Squeeze in % counts on the soft rims, not on the whole "
                           "insert."),
+    "pressed.width": Word("Pressed width", "Of the shape that the rims are pressed to; its length follows from their "
+                          "developed length."),
     "rim.outset": Word("Rim outset", "How far the rim's outer edge lies outside the insert's oval; below 0 inside."),
     "squeeze.least": Word("Least", "The least squeeze at which the rim still seals.", "%",
                           origin=_COMMON),
@@ -151,6 +153,7 @@ CHOICE_WORDS: Final = {
     "four_arc": "four-arc oval",
     "rounded_rectangle": "rounded rectangle",
     "superellipse": "superellipse",
+    "measured": "measured outline",
     "new_pattern": "a new pattern",
     "rework": "a rework",
     "mm": "mm",

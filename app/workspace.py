@@ -5,7 +5,7 @@ from __future__ import annotations
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QToolButton, QVBoxLayout, QWidget
 
@@ -24,7 +24,7 @@ from app.views.gap_chart import GapChart
 from app.views.legend import Legend
 from app.views.plan_view import PlanView
 from app.views.section_view import SectionView
-from core.insert import End
+from core.insert_end import End
 
 if TYPE_CHECKING:
     from app.files_flow import Dialogs
@@ -52,11 +52,18 @@ class Rule(QWidget):
 
 
 class Workspace(QWidget):
-    """All parts of the board around one session."""
+    """All parts of the board around one session.
+
+    Attributes:
+        part_made: a new `Project` that was made of an old drawing.
+    """
+
+    part_made = Signal(object)
 
     def __init__(self, session: Session, dialogs: Dialogs, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.session = session
+        self._dialogs = dialogs
         self._steps: dict[int, Step] = {}
         self._columns: list[Column] = []
         self._is_laid_out = False
@@ -98,7 +105,10 @@ class Workspace(QWidget):
 
     def _made(self, number: int) -> Step:
         if number == 0:
-            return MeasureStep(self.session)
+            step = MeasureStep(self.session, self._dialogs.measuring)
+            step.board_changed.connect(self._show_middle)
+            step.part_made.connect(self.part_made)
+            return step
         if number == 1:
             return ResizeStep(self.session)
         return FitStep(self.session, write_outlines=self.show_export)
@@ -113,6 +123,7 @@ class Workspace(QWidget):
         self.step(number)
         self.forms.setCurrentIndex(number)
         self.rail.put(number)
+        self._show_middle()
 
     def show_export(self) -> None:
         """Show the form that writes the outlines, in place of the fit's."""
@@ -132,8 +143,35 @@ class Workspace(QWidget):
             path = path.rpartition(".")[0]
         return False
 
+    @property
+    def measure(self) -> MeasureStep:
+        """The first step."""
+        step = self.step(0)
+        assert isinstance(step, MeasureStep)
+        return step
+
+    def _show_middle(self) -> None:
+        """The drawings, or the board of the way to measure that is chosen."""
+        board = self.measure.board if self.step_number == 0 and 0 in self._steps else None
+        shown = self.down if board is None else board
+        if self.middle.indexOf(shown) < 0:
+            self.middle.addWidget(shown)
+        self.middle.setCurrentWidget(shown)
+        self._order_tabs()
+
+    def _let_go_of_boards(self) -> None:
+        """The boards belong to forms that are built anew."""
+        if 0 in self._steps:
+            self.measure.close_down()
+        while (board := self.middle.widget(1)) is not None:
+            self.middle.removeWidget(board)
+            board.hide()
+            board.deleteLater()
+
     def close_down(self) -> None:
         """Wait for what runs beside the window."""
+        if 0 in self._steps:
+            self.measure.close_down()
         self.export.close_down()
         self.session.close()
 
@@ -153,7 +191,9 @@ class Workspace(QWidget):
         self.across = QSplitter(Qt.Orientation.Horizontal, self)
         self.across.setChildrenCollapsible(False)
         self.across.addWidget(left)
-        self.across.addWidget(self._drawings())
+        self.middle = QStackedWidget(self)
+        self.middle.addWidget(self._drawings())
+        self.across.addWidget(self.middle)
         self.across.addWidget(self._proof())
         for i, stretch in enumerate((0, 1, 0)):
             self.across.setStretchFactor(i, stretch)
@@ -229,6 +269,7 @@ class Workspace(QWidget):
 
     def _rebuild(self) -> None:
         number = self.step_number
+        self._let_go_of_boards()
         for column in self._columns:
             self.forms.removeWidget(column)
             column.hide()
@@ -255,7 +296,11 @@ class Workspace(QWidget):
                 if widget.focusPolicy() & Qt.FocusPolicy.TabFocus
                 and widget.window() is self.window()  # lists that drop down have windows of their own
             ]
-        parts += [self.ends, self.legend_button, self.plan, self.section, self.chart]
+        shown = self.middle.currentWidget()
+        if shown is None or shown is self.down:
+            parts += [self.ends, self.legend_button, self.plan, self.section, self.chart]
+        else:
+            parts += [w for w in shown.findChildren(QWidget) if w.focusPolicy() & Qt.FocusPolicy.TabFocus]
         parts += [self.verdicts.answers, self.changes.kept, self.changes.list]
         for before, after in pairwise(parts):
             QWidget.setTabOrder(before, after)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from core.follow import distance_between
 from core.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Pocket, Rib
-from core.insert import End
+from core.insert_end import End
 from core.project import Choices, HeightTo, Hold, HoldInside, Mode
 from core.verdicts import Place
 

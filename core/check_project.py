@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.errors import FileError
+from core.errors import FileError, ImpossibleOvalError
 from core.housing import ALLOWED_FOLLOWS
-from core.insert import End
+from core.insert_end import End
 from core.ovals import check_oval
 
 if TYPE_CHECKING:
@@ -23,7 +23,8 @@ def check_project(project: Project) -> None:
     """
     for name in ("old_insert", "new_insert"):
         insert: Insert = getattr(project, name)
-        check_oval(insert.oval, f"{name}.")
+        check_oval(insert.free_oval, f"{name}.")
+        _check_pressed(insert, name)
         if insert.squeeze.least > insert.squeeze.greatest:
             raise FileError(f"{name}.squeeze.least", f"must not be over the greatest, {insert.squeeze.greatest:g} %")
     if project.limits.gap_least > project.limits.gap_greatest:
@@ -38,3 +39,19 @@ def check_project(project: Project) -> None:
             if feature.follows not in allowed:
                 path = f"housing.{end}.features[{i}].follows"
                 raise FileError(path, f"a {kind} can follow {', '.join(allowed)}, not {feature.follows}")
+
+
+def _check_pressed(insert: Insert, name: str) -> None:
+    """Refuse to press what can't be pressed."""
+    if insert.pressed is None:
+        return
+    if not insert.is_yielding:
+        raise FileError(
+            f"{name}.pressed", "a rigid rim keeps its shape", hint="Leave it free, or make the rims yielding."
+        )
+    try:
+        check_oval(insert.oval, f"{name}.pressed.")
+    except ImpossibleOvalError as error:
+        if not error.where.startswith(name):
+            error.where = f"{name}.pressed.{error.where}"
+        raise

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from core.housing import Housing
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Outline, Point
     from core.slabs import Resolved, ResolvedPiece
 

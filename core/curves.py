@@ -11,7 +11,8 @@ from core.parallel import parallel
 
 if TYPE_CHECKING:
     from core.housing import HeldCurve, Piece
-    from core.insert import End, Insert
+    from core.insert import Insert
+    from core.insert_end import End
     from core.outline import Outline
 
 

@@ -29,6 +29,7 @@ from core.insert import Insert
 from core.lengths import parse_length, unit_of
 from core.project import Project
 from core.schema import Value
+from core.sources import settled
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -36,7 +37,10 @@ if TYPE_CHECKING:
 _EMPTY_WORDS: Final = frozenset({"", "none", "keep"})
 """Typed into a field that may be None."""
 
-_STANDS_IN: Final[dict[tuple[type[Value], str], str]] = {(Insert, "lid_rim"): "rim"}
+_STANDS_IN: Final[dict[tuple[type[Value], str], str]] = {
+    (Insert, "lid_rim"): "rim",
+    (Insert, "pressed"): "as_pressed",
+}
 """What counts in place of a group that isn't there, and is copied when an edit reaches into it."""
 
 _LONGEST_NAME: Final = 60
@@ -97,7 +101,7 @@ def set_value(project: Project, path: str, value: object, *, got: str | None = N
     spots = _spots_to_change(project, path)
     end = spots[-1]
     new = checked(_builtin(value), end.field, end.path, got=got)
-    return _rebuilt(spots, new)
+    return settled(project, _rebuilt(spots, new))
 
 
 def set_text(project: Project, path: str, text: str) -> Project:
@@ -155,7 +159,7 @@ def add_item(project: Project, path: str, item: Value) -> Project:
     spots = _spots_to_change(project, path)
     items, field = _list_at(spots[-1])
     new = checked(_builtin(item), field, f"{spots[-1].path}[{len(items)}]")
-    return _rebuilt(spots, (*items, new))
+    return settled(project, _rebuilt(spots, (*items, new)))
 
 
 def remove_item(project: Project, path: str) -> Project:
@@ -168,7 +172,7 @@ def remove_item(project: Project, path: str) -> Project:
     if not isinstance(end.holder, tuple):
         raise UserError(end.path, "only an item of a list can be removed", hint="Give its place, such as [0].")
     assert isinstance(end.key, int)
-    return _rebuilt(before, (*end.holder[: end.key], *end.holder[end.key + 1 :]))
+    return settled(project, _rebuilt(before, (*end.holder[: end.key], *end.holder[end.key + 1 :])))
 
 
 def rename(project: Project, path: str, name: str) -> Project:

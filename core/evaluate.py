@@ -21,7 +21,7 @@ from core.verdicts import Finding, Verdict, worst
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from core.insert import End
+    from core.insert_end import End
     from core.project import Project
 
 

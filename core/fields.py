@@ -80,6 +80,7 @@ class Field:
         enum: of a choice.
         groups: that a group may be; more than one are told apart by their tag.
         item: what each item of a list may be.
+        count: how many items a list has, when they only count together.
     """
 
     annotation: Any
@@ -94,6 +95,7 @@ class Field:
     enum: type[Enum] | None = None
     groups: tuple[type[Value], ...] = ()
     item: Field | None = None
+    count: int | None = None
 
     @property
     def choices(self) -> tuple[str, ...]:
@@ -190,6 +192,9 @@ def _field(annotation: Any, *, is_required: bool) -> Field:  # noqa: ANN401 - an
     if isinstance(kept[0], inspect.Metadata):
         extra, kept[0] = kept[0].extra or {}, kept[0].type
 
+    # The list itself, where it may be None.
+    plain = next(a for a in get_args(annotation) if a is not type(None)) if len(members) > 1 else annotation
+
     def field(kind: FieldKind, **more: Any) -> Field:  # noqa: ANN401 - passed on to Field, which names them
         return Field(annotation, kind, is_required, is_optional, **more)
 
@@ -200,8 +205,10 @@ def _field(annotation: Any, *, is_required: bool) -> Field:  # noqa: ANN401 - an
             return field(FieldKind.TEXT, shortest=shortest or 0, longest=longest)
         case inspect.EnumType(cls=enum):
             return field(FieldKind.CHOICE, enum=enum)
+        case inspect.TupleType(item_types=items):  # a few numbers of one kind that only count together
+            return field(FieldKind.LIST, item=_field(get_args(plain)[0], is_required=True), count=len(items))
         case inspect.VarTupleType():
-            return field(FieldKind.LIST, item=_field(get_args(annotation)[0], is_required=True))
+            return field(FieldKind.LIST, item=_field(get_args(plain)[0], is_required=True))
         case inspect.StructType():
             groups = tuple(cast("type[Value]", m.cls) for m in kept if isinstance(m, inspect.StructType))
             return field(FieldKind.GROUP, groups=groups)
@@ -236,7 +243,7 @@ def _refusals(raw: object, field: Field, where: str, got: str | None = None) -> 
         return
     if field.kind is FieldKind.GROUP and isinstance(raw, dict):
         yield from _group_refusals(raw, field, where)
-    elif field.item is not None and isinstance(raw, list | tuple):
+    elif field.item is not None and isinstance(raw, list | tuple) and field.count in (None, len(raw)):
         for i, item in enumerate(raw):
             yield from _refusals(item, field.item, f"{where}[{i}]")
     elif not _is_accepted(raw, field):
@@ -301,7 +308,7 @@ def _expectation(raw: object, field: Field) -> tuple[str, float | None]:
         FieldKind.NUMBER: f"a number {_range_words(field)}".rstrip(),
         FieldKind.CHOICE: f"one of {', '.join(field.choices)}",
         FieldKind.TEXT: f"a text{_size_words(field)}",
-        FieldKind.LIST: "a list in brackets [ ]",
+        FieldKind.LIST: "a list in brackets [ ]" if field.count is None else f"{field.count} values in brackets [ ]",
         FieldKind.GROUP: "named values in braces { }",
     }
     may_be_null = field.is_optional and number is None

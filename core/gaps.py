@@ -12,7 +12,7 @@ import numpy as np
 from core.parallel import parallel_distance
 
 if TYPE_CHECKING:
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import FloatArray, IntArray, Outline
     from core.slabs import Resolved
 

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, Annotated, TypeAlias
 
 from msgspec import Meta
 
-from core.insert import End
+from core.insert_end import End
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
-from core.schema import Coordinate, Degrees, Extent, Factor, Name, Size, Value
+from core.schema import Coordinate, Degrees, Extent, Factor, Name, Size, Value, Vertex
 
 if TYPE_CHECKING:
     from core.outline import Outline
@@ -55,16 +55,17 @@ class HeldCurve(Value, frozen=True):
     offset: Coordinate
     end_radius: Size | None = None
     exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
+    vertices: tuple[Vertex, ...] | None = None
 
     @property
     def oval(self) -> Oval:
         """The oval that the curve runs parallel to."""
-        return Oval(self.family, self.length, self.width, self.end_radius, self.exponent)
+        return Oval(self.family, self.length, self.width, self.end_radius, self.exponent, self.vertices)
 
     @classmethod
     def of(cls, oval: Oval, offset: float) -> HeldCurve:
         """The parallel of ``oval`` at ``offset`` [mm]."""
-        return cls(oval.family, oval.length, oval.width, offset, oval.end_radius, oval.exponent)
+        return cls(oval.family, oval.length, oval.width, offset, oval.end_radius, oval.exponent, oval.vertices)
 
     def inward(self, distance: float) -> HeldCurve:
         """The parallel of this curve ``distance`` [mm] further in."""

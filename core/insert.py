@@ -7,19 +7,15 @@ from typing import TYPE_CHECKING, Annotated
 
 from msgspec import Meta
 
+from core.insert_end import End
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
-from core.schema import Coordinate, Extent, Name, Percent, Size, Value
+from core.pressed import pressed_oval
+from core.readings.values import Readings, SizeName, Source
+from core.schema import Coordinate, Extent, Name, Percent, Size, Value, Vertex
 
 if TYPE_CHECKING:
     from core.outline import Outline
-
-
-class End(StrEnum):
-    """The two pieces of a housing, and the two ends of the insert that sit in them."""
-
-    BASE = "base"
-    LID = "lid"
 
 
 class RimKind(StrEnum):
@@ -59,6 +55,18 @@ class PlusMinus(Value, frozen=True):
     rim_width: Extent = 0.0
 
 
+class Pressed(Value, frozen=True):
+    """The shape that yielding rims are pressed to by their seats: another oval of the same developed length.
+
+    The length follows from the developed length; the width is the user's choice.
+    """
+
+    family: Family
+    width: Size
+    end_radius: Size | None = None
+    exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
+
+
 class Insert(Value, frozen=True):
     """A purchased component with a rim at each end.
 
@@ -73,6 +81,10 @@ class Insert(Value, frozen=True):
         kind: whether the rims yield.
         squeeze: what the rims want, when they yield.
         plus_minus: spread of the sizes.
+        outline: the vertices of a measured outline; counts only in that family.
+        pressed: the shape that the rims are pressed to, when it is not the one they have when they lie free.
+        readings: what was read off it.
+        sources: where sizes come from that were not typed in.
     """
 
     name: Name
@@ -87,11 +99,38 @@ class Insert(Value, frozen=True):
     lid_rim: Rim | None = None
     squeeze: SqueezeLimits = SqueezeLimits()
     plus_minus: PlusMinus = PlusMinus()
+    outline: tuple[Vertex, ...] | None = None
+    pressed: Pressed | None = None
+    readings: Readings = Readings()
+    sources: tuple[Source, ...] = ()
 
     @property
     def oval(self) -> Oval:
-        """The insert's oval."""
-        return Oval(self.family, self.length, self.width, self.end_radius, self.exponent)
+        """The oval that the rims have in their seats: the free one, or the one they are pressed to.
+
+        Raises:
+            ImpossibleOvalError: no oval of the pressed width has the rims' developed length.
+        """
+        if self.pressed is None:
+            return self.free_oval
+        p = self.pressed
+        return pressed_oval(self.free_oval, p.family, p.width, p.end_radius, p.exponent)
+
+    @property
+    def free_oval(self) -> Oval:
+        """The insert's oval as it lies on the table."""
+        vertices = self.outline if self.family is Family.MEASURED else None
+        return Oval(self.family, self.length, self.width, self.end_radius, self.exponent, vertices)
+
+    @property
+    def as_pressed(self) -> Pressed:
+        """The free oval given as a pressed one: where pressing starts from."""
+        free = self.free_oval
+        return Pressed(free.family, free.width, free.end_radius, free.exponent)
+
+    def source(self, size: SizeName) -> Source | None:
+        """Where a size comes from; None when it was typed in."""
+        return next((source for source in self.sources if source.size is size), None)
 
     def rim_at(self, end: End) -> Rim:
         """The rim that sits in the base or in the lid."""

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 from core.curves import Curves, held_or_parallel
 from core.errors import FoldsOverError
 from core.housing import Badge, Band, Crossbar, Hole, Lug, Piece, Pocket, Rib, Stud
-from core.insert import End
+from core.insert_end import End
 from core.outline import Outline, circle_outline
 from core.region import Step
 from core.shapes import badge_outline, lug_outlines, strip

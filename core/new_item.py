@@ -16,7 +16,7 @@ from core.studs import DIAMETER_MM, next_standard, stud_stack
 
 if TYPE_CHECKING:
     from core.housing import Feature, Piece
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Outline
     from core.project import Project
 

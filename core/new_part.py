@@ -27,7 +27,8 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import End, Insert, RimKind, rim_outlines
+from core.insert import Insert, RimKind, rim_outlines
+from core.insert_end import End
 from core.lengths import Style
 from core.parallel import fold_limit
 from core.project import Choices, HeightTo, Limits, Project

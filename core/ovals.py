@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from math import gamma, hypot, inf, isfinite, pi, sqrt
+from typing import TypeAlias
 
 import numpy as np
 
@@ -32,6 +33,8 @@ LEAST_EXPONENT, GREATEST_EXPONENT = 2.0, 10.0
 _QUARTER = 2001
 # Sizes this close [mm] are the same size: a corner radius of half the width leaves no flat end.
 _SAME = 1e-9
+# A measured outline's length and width in a file may have been rounded by so much [mm].
+_SAME_SIZE = 1e-3
 
 
 class Family(StrEnum):
@@ -43,6 +46,14 @@ class Family(StrEnum):
     FOUR_ARC = "four_arc"
     ROUNDED_RECTANGLE = "rounded_rectangle"
     SUPERELLIPSE = "superellipse"
+    MEASURED = "measured"
+
+
+SIZED_FAMILIES = tuple(family for family in Family if family is not Family.MEASURED)
+"""The families whose curve follows from a few sizes."""
+
+Vertices: TypeAlias = tuple[tuple[float, float, float], ...]
+"""x, y [mm] and bulge of each vertex of a closed outline, as a value that can be hashed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +67,8 @@ class Oval:
         end_radius: of a four-arc oval's ends or of a rounded rectangle's corners [mm]. None is the family's usual
             one: the construction by the perpendicular bisector, or a quarter of the width.
         exponent: n of the superellipse |x / a|^n + |y / b|^n = 1 [1]; None is 2.5.
+        vertices: of a measured outline, counter-clockwise round the origin; its bounds are length and width. Only the
+            measured family has them.
     """
 
     family: Family
@@ -63,6 +76,7 @@ class Oval:
     width: float
     end_radius: float | None = None
     exponent: float | None = None
+    vertices: Vertices | None = None
 
 
 def check_oval(oval: Oval, where: str = "") -> None:
@@ -77,6 +91,9 @@ def check_oval(oval: Oval, where: str = "") -> None:
     """
     for field, size in (("length", oval.length), ("width", oval.width)):
         _check_size(where + field, field, size)
+    if oval.family is Family.MEASURED:
+        _check_measured(oval, where)
+        return
     a, b = oval.length / 2.0, oval.width / 2.0
     if oval.family is Family.CIRCLE and oval.length != oval.width:
         raise ImpossibleOvalError(
@@ -104,6 +121,62 @@ def check_oval(oval: Oval, where: str = "") -> None:
                 f"an exponent of {n:g} makes no usable oval",
                 f"choose one from {LEAST_EXPONENT:g} (an ellipse) to {GREATEST_EXPONENT:g} (nearly a rectangle)",
             )
+
+
+def _check_measured(oval: Oval, where: str) -> None:
+    """A measured outline is what it is: its bounds are its length and width, and it may not cross itself."""
+    if oval.vertices is None:
+        raise ImpossibleOvalError(
+            f"{where}family",
+            "there is no measured outline yet",
+            "take one from an outline file or a scan, or choose another kind of oval",
+        )
+    outline = _measured_outline(oval.vertices)
+    x0, y0, x1, y1 = outline.bounds
+    for field, size, low, high in (("length", oval.length, x0, x1), ("width", oval.width, y0, y1)):
+        if abs(size - (high - low)) > _SAME_SIZE or abs(low + high) > 2.0 * _SAME_SIZE:
+            raise ImpossibleOvalError(
+                where + field,
+                f"a measured outline has its own {field}, {{bound}}, not {{asked}}",
+                "choose another kind of oval to set sizes, or take the outline anew",
+                asked_mm=size,
+                bound_mm=high - low,
+            )
+    if outline.area <= 0.0 or not _is_simple(oval.vertices):
+        raise ImpossibleOvalError(
+            f"{where}outline", "the measured outline crosses itself or runs clockwise", "take the outline anew"
+        )
+
+
+@lru_cache(maxsize=64)
+def _measured_outline(vertices: Vertices) -> Outline:
+    return Outline(vertices)
+
+
+@lru_cache(maxsize=64)
+def _is_simple(vertices: Vertices) -> bool:
+    import shapely  # noqa: PLC0415 - only measured outlines need it, and it costs the window's start
+
+    # On chords within a micrometre: what crosses by less is no crossing that a cutter would see.
+    return bool(shapely.Polygon(_measured_outline(vertices).chords(1e-3)).is_valid)
+
+
+def measured_oval(outline: Outline) -> Oval:
+    """The oval of the measured family that an outline is, moved so that the middle of its bounds is the origin.
+
+    Args:
+        outline: closed, not crossing itself, its long axis along X.
+
+    Raises:
+        ImpossibleOvalError: it is wider than long, or too small or large.
+    """
+    x0, y0, x1, y1 = outline.bounds
+    moved = outline.oriented(ccw=True).moved(-(x0 + x1) / 2.0, -(y0 + y1) / 2.0)
+    x0, y0, x1, y1 = moved.bounds
+    rows = tuple((float(x), float(y), float(bulge)) for x, y, bulge in moved.vertices)
+    oval = Oval(Family.MEASURED, x1 - x0, y1 - y0, vertices=rows)
+    check_oval(oval)
+    return oval
 
 
 def _check_size(where: str, name: str, size: float) -> None:
@@ -201,6 +274,8 @@ def _oval_outline(oval: Oval, tolerance: float) -> Outline:
     check_oval(oval)
     if not tolerance > 0:
         raise ValueError(f"tolerance must be positive, not {tolerance}")
+    if oval.vertices is not None and oval.family is Family.MEASURED:
+        return _measured_outline(oval.vertices)
     a, b = oval.length / 2.0, oval.width / 2.0
     if _is_circle(oval):
         return circle_outline((0.0, 0.0), a)
@@ -214,7 +289,7 @@ def _oval_outline(oval: Oval, tolerance: float) -> Outline:
 
 
 def _is_circle(oval: Oval) -> bool:
-    if oval.length - oval.width > _SAME:
+    if oval.family is Family.MEASURED or oval.length - oval.width > _SAME:
         return False
     if oval.family is Family.ROUNDED_RECTANGLE:
         return oval.width / 2.0 - _corner_radius(oval) < _SAME
@@ -381,7 +456,9 @@ def least_radius(oval: Oval) -> float:
     """
     check_oval(oval)
     if _has_arcs(oval):
-        return float(oval_outline(oval).segments.radius.min())
+        s = oval_outline(oval).segments
+        # Of a measured outline only what bends outward folds when it moves inward.
+        return float(s.radius[s.bulge > 0.0].min(initial=inf))
     if _exponent(oval) == 2.0:
         return oval.width * oval.width / (2.0 * oval.length)
     phi = np.linspace(0.0, pi / 2.0, _QUARTER)

@@ -9,7 +9,7 @@ from core.insert import Insert
 from core.lengths import Style
 from core.schema import Coordinate, Extent, Factor, Flow, Name, Percent, Size, Value, Velocity
 
-FORMAT = 1
+FORMAT = 2
 
 
 class Mode(StrEnum):
@@ -93,6 +93,7 @@ class Project(Value, frozen=True):
 
     Attributes:
         housing: as it was built around ``old_insert``.
+        candidates: possible replacements besides the new insert, to be compared.
         style: how lengths are shown; a bare number typed in is in its unit.
     """
 
@@ -104,4 +105,5 @@ class Project(Value, frozen=True):
     limits: Limits = Limits()
     style: Style = Style.MM
     notes: str = ""
+    candidates: tuple[Insert, ...] = ()
     format: int = FORMAT

@@ -33,12 +33,13 @@ from core.housing import (
     Stop,
     Stud,
 )
-from core.insert import End, Insert
+from core.insert_end import End
 from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode
 from core.studs import followed_length, stud_stack
 from core.verdicts import Place, Sentence
 
 if TYPE_CHECKING:
+    from core.insert import Insert
     from core.ovals import Oval
 
 _SAME_MM = 1e-9  # what two ways of adding the same lengths may differ by

@@ -36,5 +36,16 @@ Name = Annotated[str, Meta(min_length=1, max_length=60, pattern=r"^\S(.*\S)?\Z")
 """What the user calls something; within one list no two are alike."""
 
 
+Note = Annotated[str, Meta(max_length=200)]
+"""A few words of the user's; may be empty."""
+Grams = Annotated[float, Meta(ge=0.0, le=50_000.0)]
+"""A weight laid on something soft [g]."""
+_Part = Annotated[float, Meta(ge=-LONGEST_MM, le=LONGEST_MM)]
+Vertex = tuple[_Part, _Part, _Part]
+"""x, y [mm] and bulge of a vertex of a measured outline."""
+Count = Annotated[float, Meta(ge=1.0, le=100.0)]
+"""How many times something was done."""
+
+
 class Value(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=False):
     """Base of the values that a project file holds."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import TYPE_CHECKING
 
-from core.insert import End
+from core.insert_end import End
 from core.line_cut import SAME_MM, LineCut, Span
 from core.ovals import oval_outline
 from core.section_dimensions import Cell, PieceCut, RimCut, SectionDimension, Stack, StudCut, section_dimensions

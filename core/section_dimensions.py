@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
-from core.insert import End
+from core.insert_end import End
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

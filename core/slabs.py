@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.curves import Curves, curves
-from core.insert import End, Insert
+from core.insert_end import End
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
 from core.region import Arrangement, Region, Step, combine
 from core.segment_sets import closed_segments
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.housing import Housing, Piece, Stud
+    from core.insert import Insert
     from core.outline import IntArray, Outline, Segments
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
 
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Outline, Point
 
 

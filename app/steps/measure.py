@@ -1,123 +1,116 @@
-"""Step 1, measure: the old insert beside the new one, size by size."""
+"""Step 1, measure: the sizes that count, and the ways to come by them."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtCore import Signal
 
+from app.measuring.sizes import SizesForm
 from app.steps.step import Step
-from core import edits
-from core.ovals import Family
+from app.switch import Switch
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from PySide6.QtWidgets import QWidget
 
-    from app.forms import Form
+    from app.forms import FieldWidget
+    from app.measuring.topic import MeasuringDialogs, Topic
     from app.session import Session
-    from core.insert import Insert
-    from core.project import Project
 
-_OLD, _NEW = "old_insert", "new_insert"
-_BOTH = (_OLD, _NEW)
-_WITH_RADIUS = (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE)
+SIZES, READINGS, DRAWING, SCAN, CANDIDATES = "sizes", "readings", "drawing", "scan", "candidates"
+_WORDS: Final = (
+    (SIZES, "Sizes"),
+    (READINGS, "Readings"),
+    (DRAWING, "Outline file"),
+    (SCAN, "Scan"),
+    (CANDIDATES, "Candidates"),
+)
+_OWNERS: Final = {"candidates": CANDIDATES, "readings": READINGS}
 
 
 class MeasureStep(Step):
-    """What was measured of the insert that is gone and of the one that replaces it."""
+    """What is known of the insert that is gone and of the one that replaces it.
+
+    Attributes:
+        board_changed: the `QWidget` that takes the place of the drawings, or None for the drawings.
+        part_made: a new `Project` from an old drawing.
+    """
 
     title = "Measure"
+    board_changed = Signal(object)
+    part_made = Signal(object)
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, session: Session, dialogs: MeasuringDialogs, parent: QWidget | None = None) -> None:
         super().__init__(session, parent)
-        form = self.form()
-        form.heading("Project")
-        form.field("name", chars=10, is_wide=True)
-        form.heading("The insert")
-        form.columns("old", "new")
-        form.pair(*_paths("name"))
-        form.choice_pair(*_paths("family"), write=set_family)
-        self._length = form.pair(*_paths("length"), write=set_size)
-        self._width = form.pair(*_paths("width"), write=set_size)
-        self._radius = form.pair(*_paths("end_radius"), when_empty=_on_both(lambda _: "usual"))
-        self._exponent = form.pair(*_paths("exponent"), when_empty=_on_both(lambda _: "2.5"))
-        form.pair(*_paths("height"))
-        form.choice_pair(*_paths("kind"))
-        form.heading("Its rims")
-        form.columns("old", "new")
-        for name in ("width", "thickness", "outset"):
-            form.pair(*_paths(f"rim.{name}"))
-        self._lid_rims(form)
-        self._squeeze = form.fold("Squeeze that the rims want")
-        self._squeeze.note("Of the soft rims' free height, both together.")
-        self._squeeze.columns("old", "new")
-        for name in ("least", "greatest"):
-            self._squeeze.pair(*_paths(f"squeeze.{name}"))
-        spread = form.fold("How well the sizes are known")
-        spread.note("Half the spread over three samples or more; heavy jaws falsify a soft rim.")
-        spread.columns("old", "new")
-        for name in ("length", "width", "height", "rim_width"):
-            spread.pair(*_paths(f"plus_minus.{name}"))
-        form.fold("Notes").notes("notes")
-        self.column.addStretch(1)
-        session.changed.connect(self._refresh)
-        self._refresh()
+        self._dialogs = dialogs
+        self._topics: dict[str, Topic] = {}
+        self.ways = Switch(_WORDS, "Way to measure", self)
+        self.ways.chosen.connect(self.choose)
+        self.sizes = SizesForm(session, self)
+        for widget in (self.ways, self.sizes):
+            self.column.addWidget(widget)
+        self.ways.put(SIZES)
 
-    def _lid_rims(self, form: Form) -> None:
-        inner = form.fold("Lid rim, when it differs")
-        inner.note("Empty fields are as at the base. Type a size and the lid's rim has its own.")
-        inner.columns("old", "new")
-        for name in ("width", "thickness", "outset"):
-            inner.pair(*_paths(f"lid_rim.{name}"), when_empty=_on_both(lambda _: "as base"))
-        self._like_base = QPushButton("Lid rims like the base's", inner)
-        self._like_base.setAutoDefault(False)
-        self._like_base.clicked.connect(lambda: self.session.change("lid rims like the base's", _without_lid_rims))
-        inner.widget(self._like_base)
+    @property
+    def board(self) -> QWidget | None:
+        """What takes the place of the drawings; None for the drawings themselves."""
+        topic = self._topics.get(self.ways.key)
+        return None if topic is None else topic.board
 
-    def _refresh(self) -> None:
-        project = self.session.project
-        families = {project.old_insert.family, project.new_insert.family}
-        self._radius.show(any(family in _WITH_RADIUS for family in families))
-        self._exponent.show(Family.SUPERELLIPSE in families)
-        self._like_base.setEnabled(any(_insert(project, name).lid_rim is not None for name in _BOTH))
+    def topic(self, key: str) -> Topic:
+        """One way to measure, built when it is first asked for."""
+        if key not in self._topics:
+            made = self._topics[key] = self._made(key)
+            made.form.hide()
+            self.column.addWidget(made.form)
+        return self._topics[key]
 
+    def choose(self, key: str) -> None:
+        """Go to a way to measure."""
+        self.ways.put(key)
+        chosen = None if key == SIZES else self.topic(key)
+        self.sizes.setVisible(chosen is None)
+        for topic in self._topics.values():
+            topic.form.setVisible(topic is chosen)
+        self.board_changed.emit(self.board)
 
-def set_family(project: Project, path: str, text: str) -> Project:
-    """Another family for an insert; a circle is as wide as it is long."""
-    project = edits.set_text(project, path, text)
-    return _rounded(project, path.rpartition(".")[0], "length")
+    def find_field(self, path: str) -> FieldWidget | None:
+        found = self.sizes.find_field(path)
+        if found is not None:
+            self.choose(SIZES)
+            return found
+        key = next((key for part, key in _OWNERS.items() if part in path), None)
+        if key is None:
+            return None
+        found = self.topic(key).form.find_field(path)
+        if found is not None:
+            self.choose(key)
+        return found
 
+    def fields(self) -> list[FieldWidget]:
+        return self.sizes.fields() + [field for topic in self._topics.values() for field in topic.form.fields()]
 
-def set_size(project: Project, path: str, text: str) -> Project:
-    """Another length or width for an insert; a circle takes it for both."""
-    project = edits.set_text(project, path, text)
-    owner, _, name = path.rpartition(".")
-    return _rounded(project, owner, name)
+    def close_down(self) -> None:
+        """Wait for whatever runs beside the window."""
+        for topic in self._topics.values():
+            topic.close_down()
 
+    def _made(self, key: str) -> Topic:
+        # Deferred: the first frame must not wait for the ways that few start with.
+        if key == READINGS:
+            from app.measuring.readings_topic import ReadingsTopic  # noqa: PLC0415
 
-def _rounded(project: Project, owner: str, name: str) -> Project:
-    insert = _insert(project, owner)
-    if insert.family is not Family.CIRCLE:
-        return project
-    size = getattr(insert, name)
-    return edits.set_value(edits.set_value(project, f"{owner}.length", size), f"{owner}.width", size)
+            return ReadingsTopic(self.session, self._dialogs, self)
+        if key == DRAWING:
+            from app.measuring.drawing_topic import DrawingTopic  # noqa: PLC0415
 
+            topic = DrawingTopic(self.session, self._dialogs, self)
+            topic.part_made.connect(self.part_made)
+            return topic
+        if key == SCAN:
+            from app.measuring.scan_topic import ScanTopic  # noqa: PLC0415
 
-def _without_lid_rims(project: Project) -> Project:
-    for name in _BOTH:
-        project = edits.set_value(project, f"{name}.lid_rim", None)
-    return project
+            return ScanTopic(self.session, self._dialogs, self)
+        from app.measuring.candidates_topic import CandidatesTopic  # noqa: PLC0415
 
-
-def _insert(project: Project, name: str) -> Insert:
-    return project.old_insert if name == _OLD else project.new_insert
-
-
-def _paths(name: str) -> tuple[str, str]:
-    return f"{_OLD}.{name}", f"{_NEW}.{name}"
-
-
-def _on_both(text: Callable[[Project], str]) -> tuple[Callable[[Project], str], Callable[[Project], str]]:
-    return text, text
+        return CandidatesTopic(self.session, self._dialogs, self)

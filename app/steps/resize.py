@@ -12,7 +12,7 @@ from app.figures import length_text
 from app.forms import Heading
 from app.steps.step import Step
 from app.switch import Switch
-from core.insert import End
+from core.insert_end import End
 from core.new_item import FEATURE_KINDS, new_feature, new_keep_out, new_stud
 from core.project import HeightTo, Mode
 

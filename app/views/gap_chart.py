@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from app.session import Session
     from core.gaps import GapProfile, Side
-    from core.insert import End
+    from core.insert_end import End
 
 _TICK_PX: Final = 90.0
 _EVEN_MM: Final = 1e-6

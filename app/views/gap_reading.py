@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.gaps import GapProfile, Side
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Point
 
     Station = tuple[End, Side, int]

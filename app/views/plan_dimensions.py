@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from core.curves import Curves
     from core.evaluate import Result
     from core.housing import KeepOut
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import BoolArray, FloatArray, Outline, Point
     from core.slabs import ResolvedPiece
 

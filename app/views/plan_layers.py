@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
     from core.evaluate import Result
     from core.gaps import GapProfile
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Outline, Point
     from core.region import Region
     from core.slabs import ResolvedPiece

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from core.evaluate import Result
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Outline, Point
     from core.verdicts import Finding, Place
 

@@ -28,7 +28,7 @@ from app.views.paths import stroke_paths
 from app.views.section_line import paint_section_line
 from app.views.sheet import draw_caption, draw_scale_bar
 from app.views.texts import draw_note, draw_text
-from core.insert import End
+from core.insert_end import End
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -19,7 +19,7 @@ from app.views.plan_layers import feature_outlines, moved_paths, plan_scene, rib
 from app.views.plan_marks import plan_marks, thinnest
 from app.views.plan_paint import MARK_OFFSET, PlanPainter
 from app.views.section_line import Drag, Grip, dragged, grip_at, shifted, through, turned
-from core.insert import End
+from core.insert_end import End
 from core.lengths import nudge_step
 
 if TYPE_CHECKING:

@@ -15,7 +15,7 @@ from app.views.drawing import HAIR, THIN, angle_of, faded, hatch, mixed
 from app.views.section_line import LETTER
 from app.views.sheet import draw_caption, draw_scale_bar
 from app.views.texts import draw_text
-from core.insert import End
+from core.insert_end import End
 from core.section import section
 from core.section_dimensions import Measure
 from core.studs import DIAMETER_MM

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from core.evaluate import Result
     from core.gaps import GapProfile
     from core.housing import KeepOut
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import FloatArray, Outline, Point
     from core.project import Limits
     from core.verdicts import Finding

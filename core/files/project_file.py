@@ -25,7 +25,10 @@ LARGEST_BYTES: Final = 8 * 1024 * 1024
 
 Raw = dict[str, Any]
 
-MIGRATIONS: Final[dict[int, Callable[[Raw], Raw]]] = {}
+MIGRATIONS: Final[dict[int, Callable[[Raw], Raw]]] = {
+    # Readings, sources, measured outlines, pressed rims and candidates came with 2; a file of 1 has none of them.
+    1: lambda raw: raw,
+}
 """By version: what brings a file of that version to the next one. There is one for each version before `FORMAT`."""
 
 

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from core.fields import FieldKind, fields_of
 from core.files.values import value_text
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style, show_length, shower
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
 from core.verdicts import Sentence, Verdict

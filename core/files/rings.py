@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.housing import Piece
-    from core.insert import End, Insert
+    from core.insert import Insert
+    from core.insert_end import End
     from core.outline import FloatArray
     from core.slabs import Resolved, ResolvedPiece
 

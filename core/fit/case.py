@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from core.gaps import GapProfile, Side
     from core.housing import Housing
-    from core.insert import End, Insert
+    from core.insert import Insert
+    from core.insert_end import End
     from core.project import Limits, Project
     from core.slabs import Resolved
 

@@ -12,7 +12,7 @@ import numpy as np
 from core.fit.edges import body_edges
 from core.fit.words import enough, part_at, path_of, whereabouts
 from core.gaps import STATIONS
-from core.insert import End
+from core.insert_end import End
 from core.outline import polygon_outline
 from core.project import Hold, Mode
 from core.segment_sets import joined

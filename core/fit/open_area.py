@@ -20,7 +20,7 @@ from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.insert import End
+    from core.insert_end import End
     from core.outline import Outline
     from core.slabs import ResolvedPiece
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from core.fit.words import at_best, enough, is_rework
 from core.housing import Stop
-from core.insert import End
+from core.insert_end import End
 from core.project import HeightTo
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.fit.words import enough
-from core.insert import End
+from core.insert_end import End
 from core.studs import DIAMETER_MM, next_standard, stud_stack
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 

@@ -26,7 +26,7 @@ from core.webs import thinnest, webs
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.housing import Piece
-    from core.insert import End
+    from core.insert_end import End
     from core.metal import Part
     from core.outline import FloatArray, IntArray, Point, Segments
     from core.slabs import ResolvedPiece, Slab

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from core.fit.case import Case
     from core.housing import Follows
-    from core.insert import End
+    from core.insert_end import End
     from core.metal import Part
     from core.outline import Outline, Point
     from core.slabs import ResolvedPiece

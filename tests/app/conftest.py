@@ -12,6 +12,7 @@ from PySide6.QtCore import QSettings
 
 import app.session
 from app.files_flow import Dialogs, Overtaken, Unsaved
+from app.measuring.topic import MeasuringDialogs
 from app.session import Session
 from app.window import MainWindow
 from core.evaluate import evaluate
@@ -38,6 +39,7 @@ class Answers:
     folder: Path | None = None
     unsaved: Unsaved = Unsaved.DISCARD
     overtaken: Overtaken = Overtaken.CANCEL
+    measure: Path | None = None
     asked: list[str] = field(default_factory=list)
     told: list[tuple[str, str]] = field(default_factory=list)
     opened: list[Path] = field(default_factory=list)
@@ -70,7 +72,16 @@ class Answers:
             self.opened.append(folder)
             return True
 
-        return Dialogs(ask_open, ask_save, ask_folder, ask_unsaved, ask_overtaken, tell, open_folder)
+        return Dialogs(
+            ask_open, ask_save, ask_folder, ask_unsaved, ask_overtaken, tell, open_folder, self.measuring_dialogs()
+        )
+
+    def measuring_dialogs(self) -> MeasuringDialogs:
+        def answer(_window: QWidget) -> Path | None:
+            self.asked.append("measure")
+            return self.measure
+
+        return MeasuringDialogs(answer, answer, answer, answer)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

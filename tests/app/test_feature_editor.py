@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QApplication
 from app.choice_field import ChoiceField
 from app.fields import TextField
 from core.housing import ALLOWED_FOLLOWS
-from core.insert import End
+from core.insert_end import End
 from core.new_item import FEATURE_KINDS
 
 if TYPE_CHECKING:

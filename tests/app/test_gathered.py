@@ -9,7 +9,7 @@ from app.verdict_panel import AnswerList, as_sentence
 from core.edits import set_text
 from core.evaluate import evaluate
 from core.files.demos import load_demo
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style, shower
 from core.resize import Conflict
 from core.verdicts import Place, Sentence, Verdict

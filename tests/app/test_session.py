@@ -11,7 +11,7 @@ from app.session import Session
 from core import edits
 from core.errors import UserError
 from core.evaluate import evaluate
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style
 from core.new_item import starting_insert
 from core.new_part import single_ring

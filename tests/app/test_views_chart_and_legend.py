@@ -17,7 +17,7 @@ from app.views.legend import Legend
 from app.views.plan_view import PlanView
 from core.files.demos import load_demo
 from core.gaps import Side
-from core.insert import End
+from core.insert_end import End
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot

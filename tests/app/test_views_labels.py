@@ -14,7 +14,7 @@ from app.views.labels import Places, Spot, along, beside, outline_segments, with
 from app.views.plan_view import PlanView
 from core.evaluate import evaluate
 from core.files.demos import load_demo
-from core.insert import End
+from core.insert_end import End
 from core.outline import circle_outline
 
 if TYPE_CHECKING:

@@ -22,7 +22,7 @@ from app.views.plan_view import PlanView
 from core.files.demos import load_demo
 from core.gaps import Side
 from core.housing import Lug
-from core.insert import End
+from core.insert_end import End
 from core.verdicts import Place, Verdict
 
 if TYPE_CHECKING:

@@ -10,7 +10,7 @@ from PySide6.QtTest import QTest
 
 from app.theme import ink
 from app.views.section_view import SectionView
-from core.insert import End
+from core.insert_end import End
 from core.section import Section, section
 from core.verdicts import Place
 

@@ -16,7 +16,7 @@ from app.steps.fit import FitStep
 from app.steps.resize import ResizeStep
 from app.theme import ink
 from core.evaluate import evaluate
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style
 from core.new_item import starting_insert
 from core.new_part import single_ring
@@ -171,7 +171,8 @@ def test_the_tab_key_goes_as_one_reads(window: MainWindow, board: Workspace) -> 
         QTest.keyClick(window, Qt.Key.Key_Tab)
         visited.append(QApplication.focusWidget())
     paths = [getattr(widget, "path", "") for widget in visited]
-    assert paths[:5] == ["name", "old_insert.name", "new_insert.name", "old_insert.family", "new_insert.family"]
+    assert paths[0] == ""  # the way to measure
+    assert paths[1:6] == ["name", "old_insert.name", "new_insert.name", "old_insert.family", "new_insert.family"]
     assert paths.index("old_insert.length") + 1 == paths.index("new_insert.length")
     drawings_and_proof = [board.plan, board.section, board.chart, board.verdicts.answers, board.changes.kept]
     assert [widget for widget in visited if widget in drawings_and_proof][:5] == drawings_and_proof

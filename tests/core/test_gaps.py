@@ -10,16 +10,16 @@ from msgspec.structs import replace
 
 from core.files.demos import load_demo
 from core.gaps import STATIONS, Side, gap_profile, gap_profiles
-from core.insert import End
+from core.insert_end import End
 from core.outline import circle_outline
-from core.ovals import Family, Oval, oval_outline
+from core.ovals import SIZED_FAMILIES, Family, Oval, oval_outline
 from core.parallel import parallel
 from core.project import Choices, Mode
 from core.resize import resize
 from core.slabs import resolve
 
 
-@pytest.mark.parametrize("family", list(Family))
+@pytest.mark.parametrize("family", SIZED_FAMILIES)
 def test_a_parallel_wall_has_the_same_gap_all_round(family: Family) -> None:
     rim = oval_outline(Oval(family, 160.0, 160.0 if family is Family.CIRCLE else 110.0))
     for side, distance in ((Side.OUTER, 0.8), (Side.OUTER, -0.3), (Side.INNER, 0.7), (Side.INNER, -0.2)):

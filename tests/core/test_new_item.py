@@ -4,7 +4,7 @@ import pytest
 
 from core import edits
 from core.evaluate import evaluate
-from core.insert import End
+from core.insert_end import End
 from core.new_item import FEATURE_KINDS, new_feature, new_keep_out, new_stud, starting_insert
 from core.new_part import single_ring, two_piece
 from core.studs import STANDARD_LENGTHS_MM

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from hypothesis.strategies import SearchStrategy
 
 _texts = st.text(st.characters(codec="utf-8"), max_size=60)
+_NAMES = {"name", "samples"}
 _NAMES_DIFFER = {"features", "studs", "keep_outs"}
 
 
@@ -40,7 +41,7 @@ def _values(field: Field, name: str = "") -> SearchStrategy[Any]:
     """Whatever the schema says that a field may hold, its bounds included."""
     match field.kind:
         case FieldKind.TEXT:
-            texts = _texts.map(lambda t: " ".join(t.split())) if name == "name" else _texts
+            texts = _texts.map(lambda t: " ".join(t.split())) if name in _NAMES else _texts
             values: SearchStrategy[Any] = texts.filter(lambda t: len(t) >= field.shortest)
         case FieldKind.CHOICE:
             assert field.enum is not None
@@ -50,12 +51,14 @@ def _values(field: Field, name: str = "") -> SearchStrategy[Any]:
         case FieldKind.LIST:
             assert field.item is not None
             unique = (lambda item: item.name) if name in _NAMES_DIFFER else None
-            values = st.lists(_values(field.item), max_size=3, unique_by=unique).map(tuple)
+            least, most = (0, 3) if field.count is None else (field.count, field.count)
+            items = _values(field.item, name)
+            values = st.lists(items, min_size=least, max_size=most, unique_by=unique).map(tuple)
         case _ if name == "format":
             values = st.just(FORMAT)
         case _:
-            least = field.over if field.least is None else field.least
-            values = st.floats(least, field.most, exclude_min=field.over is not None)
+            bound = field.over if field.least is None else field.least
+            values = st.floats(bound, field.most, exclude_min=field.over is not None)
     return st.none() | values if field.is_optional else values
 
 

@@ -18,9 +18,10 @@ from core.errors import FoldsOverError, ImpossibleOvalError
 from core.evaluate import evaluate
 from core.files.demos import demo_names, load_demo
 from core.housing import Band, Crossbar, Follows, HeldCurve, Hole, Lug, Opening, Pocket, Stop
-from core.insert import End, Insert, Rim, RimKind
+from core.insert import Insert, Rim, RimKind
+from core.insert_end import End
 from core.new_part import single_ring, two_piece
-from core.ovals import Family
+from core.ovals import SIZED_FAMILIES, Family
 from core.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
 from core.resize import Resized, resize
 from core.shapes import direction, support
@@ -297,7 +298,7 @@ def test_the_demos_resize_without_conflict(name: str) -> None:
 
 
 @pytest.mark.parametrize(("length", "ratio"), [(60.0, 0.95), (120.0, 0.3), (150.0, 0.66), (300.0, 0.3), (1500.0, 0.6)])
-@pytest.mark.parametrize("family", list(Family))
+@pytest.mark.parametrize("family", SIZED_FAMILIES)
 def test_a_new_part_is_whole_and_proved_from_the_first_second(family: Family, length: float, ratio: float) -> None:
     width = length if family is Family.CIRCLE else length * ratio
     rim = Rim(min(12.0, width / 10.0), min(10.0, length / 10.0))

@@ -11,7 +11,8 @@ from msgspec.structs import replace
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.housing import Lip
-from core.insert import End, RimKind
+from core.insert import RimKind
+from core.insert_end import End
 from core.project import HeightTo
 from core.section import Section, section
 from core.section_dimensions import Cell, Measure, PieceCut, SectionDimension

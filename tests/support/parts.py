@@ -29,7 +29,7 @@ from core.housing import (
 )
 from core.insert import Insert, Rim, RimKind
 from core.new_part import ALUMINIUM
-from core.ovals import Family
+from core.ovals import SIZED_FAMILIES, Family
 from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode, Project
 
 if TYPE_CHECKING:
@@ -41,7 +41,7 @@ LIMITS = Limits()
 @st.composite
 def inserts(draw: DrawFn, around: Insert | None = None) -> Insert:
     """An insert; a replacement of the same sort of size as ``around`` when one is given, of any family."""
-    family = draw(st.sampled_from(list(Family)))
+    family = draw(st.sampled_from(SIZED_FAMILIES))
     length = draw(st.floats(120.0, 320.0)) if around is None else around.length + draw(st.floats(-9.0, 9.0))
     ratio = draw(st.floats(0.5, 0.95))
     width = length * ratio if around is None else min(around.width + draw(st.floats(-9.0, 9.0)), 0.97 * length)

@@ -1,0 +1,104 @@
+"""Where the sizes of both inserts come from, and which typed ones count over their readings."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+
+from app.forms import Heading, QuietLabel
+from core import edits
+from core.readings.values import Origin, SizeName
+from core.sources import is_overridden, read_sizes, size_of, take_readings
+
+if TYPE_CHECKING:
+    from app.session import Session
+    from core.insert import Insert
+
+_ORIGINS: Final = {
+    Origin.READINGS: "from readings",
+    Origin.DRAWING: "from an outline file",
+    Origin.SCAN: "from a scan",
+    Origin.CANDIDATE: "from the candidates",
+}
+_INSERTS: Final = (("old_insert", "old"), ("new_insert", "new"))
+OVERRIDE_SIGN: Final = "△"
+"""Stands before a size that was typed in although its readings give another."""
+
+
+class WhereFrom(QWidget):
+    """A few quiet lines, and a button that lets the readings count again."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(self.fontMetrics().height() // 4)
+        column.addWidget(Heading("Where the sizes come from", self))
+        self.sources = QuietLabel("", self, wrap=True)
+        self.typed_over = QLabel("", self)
+        self.typed_over.setWordWrap(True)
+        self.use_button = QPushButton("Let the readings count", self)
+        self.use_button.setAutoDefault(False)
+        self.use_button.clicked.connect(self._use)
+        for widget in (self.sources, self.typed_over, self.use_button):
+            column.addWidget(widget)
+        session.changed.connect(self.refresh)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Say it anew."""
+        lines, over = [], []
+        for name, which in _INSERTS:
+            insert: Insert = getattr(self.session.project, name)
+            lines += self._sources(insert, which)
+            over += self._typed_over(insert, which)
+        self.sources.setText("\n".join(lines))
+        self.typed_over.setText("\n".join(over))
+        self.typed_over.setVisible(bool(over))
+        self.use_button.setVisible(bool(over))
+
+    def _sources(self, insert: Insert, which: str) -> list[str]:
+        if not insert.sources:
+            return [f"{which}: all typed in"]
+        by_note: dict[tuple[str, str], list[str]] = {}
+        for source in insert.sources:
+            words = spoken_size(source.size)
+            if source.plus_minus is not None:
+                words += f" ± {self.session.show_length(source.plus_minus)}"
+            by_note.setdefault((_ORIGINS[source.origin], source.note), []).append(words)
+        return [
+            f"{which}: {', '.join(sizes)} {origin}" + (f" ({note})" if note else "")
+            for (origin, note), sizes in by_note.items()
+        ] + [f"{which}: all others typed in"]
+
+    def _typed_over(self, insert: Insert, which: str) -> list[str]:
+        show, found = self.session.show_length, read_sizes(insert)
+        return [
+            f"{OVERRIDE_SIGN} {which} {spoken_size(size)}: {show(_length(insert, size))} typed in counts; the readings "
+            f"give {show(found[size][0])} ± {show(found[size][1])}"
+            for size in found
+            if size is not SizeName.EXPONENT and is_overridden(insert, size)
+        ]
+
+    def _use(self) -> None:
+        project = self.session.wanted
+        for name, _ in _INSERTS:
+            insert: Insert = getattr(project, name)
+            sizes = [size for size in read_sizes(insert) if is_overridden(insert, size)]
+            if sizes:
+                project = edits.set_value(project, name, take_readings(insert, *sizes))
+        self.session.edit("the readings count", project)
+
+
+def spoken_size(size: SizeName) -> str:
+    """A size as one says it."""
+    if size is SizeName.FAMILY:
+        return "shape"
+    return size.value.replace("_", " ").replace(".", " ")
+
+
+def _length(insert: Insert, size: SizeName) -> float:
+    value = size_of(insert, size)
+    return value if isinstance(value, float) else 0.0
