@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from app.display import why_no_window
 from core.errors import UserError
+from core.lengths import Style, parse_length, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -20,7 +21,7 @@ PATH is the project file's own path, as new_insert.length or housing.lid.feature
 VALUE is any length form: 219.2, 219.2 mm, 8 5/8", 9 3/16 + 1/8.
 exit status: 0 go or marginal, 1 no-go or a conflict, 2 the input or the writing failed
 """
-_COMMANDS = ("demo", "check", "export")
+_COMMANDS = ("demo", "check", "export", "outline", "study", "compare")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -50,6 +51,8 @@ def _run(given: list[str]) -> int:
         options.command = "window"
     if options.command == "window":
         return _window(options.file)
+    if options.command in ("outline", "study", "compare"):
+        return _measure(options)
     # Deferred: the window's start must not wait for what only the commands need.
     from app import command_line  # noqa: PLC0415
 
@@ -60,6 +63,19 @@ def _run(given: list[str]) -> int:
             options.file, options.to, options.set, r12=options.r12, with_old=options.old, as_json=options.json
         )
     return _demo(options.name)
+
+
+def _measure(options: argparse.Namespace) -> int:
+    from app import command_measure  # noqa: PLC0415 - as above
+    from core.files.project_file import load_project  # noqa: PLC0415
+
+    if options.command == "outline":
+        join, tolerance = (parse_length(text, unit_of(Style.MM)) for text in (options.join, options.within))
+        return command_measure.outline(
+            options.file, unit=options.unit, join=join, tolerance=tolerance, as_json=options.json
+        )
+    run = command_measure.study if options.command == "study" else command_measure.compare
+    return run(load_project(options.file), as_json=options.json)
 
 
 def _window_parser() -> argparse.ArgumentParser:
@@ -85,6 +101,17 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("--to", required=True, type=Path, metavar="FOLDER", help="where the files go")
     export.add_argument("--r12", action="store_true", help="write R12 files beside the R2010 ones")
     export.add_argument("--old", action="store_true", help="add the old outlines on layers of their own")
+    outline = commands.add_parser("outline", help="print the loops of an old outline file (DXF, or points in a CSV)")
+    outline.add_argument("file", type=Path, metavar="FILE", help="an outline file")
+    outline.add_argument("--unit", default="", choices=("mm", "cm", "m", "inch", "foot"), help="when it states none")
+    outline.add_argument("--join", default="0.01 mm", metavar="LENGTH", help="join ends that are no further apart")
+    outline.add_argument("--within", default="0.05 mm", metavar="LENGTH", help="how near an oval has to come")
+    study = commands.add_parser("study", help="print what the readings of both inserts say")
+    compare = commands.add_parser("compare", help="print the candidates, ranked, with the reasons")
+    for command in (study, compare):
+        command.add_argument("file", type=Path, metavar="FILE", help="a project")
+    for command in (outline, study, compare):
+        command.add_argument("--json", action="store_true", help="print JSON")
     for command in (check, export):
         command.add_argument("file", type=Path, metavar="FILE", help="a project")
         command.add_argument(

@@ -19,10 +19,13 @@ from core.fields import FieldKind
 from core.files.report import LIMIT_ORIGINS
 from core.lengths import show_length, shower
 from core.project import Limits
+from core.readings.values import SizeName
+from core.sources import ORIGIN_WORDS, is_overridden, read_sizes
 
 if TYPE_CHECKING:
     from core.changes import Change
     from core.evaluate import Result
+    from core.insert import Insert
     from core.project import Project
     from core.verdicts import Finding
 
@@ -57,7 +60,8 @@ def of_field(project: Project, path: str, result: Result | None = None) -> Expla
     name = _capital(spoken(project, path))
     title = f"{name}: empty" if value is None else f"{name} = {shown}" if shown else name
     figures = () if result is None else _that_follow(path, result)
-    return Explanation(title, known.meaning, _origin(path, value, known.origin), figures)
+    origin = _source(project, path) or _origin(path, value, known.origin)
+    return Explanation(title, known.meaning, origin, figures)
 
 
 def of_finding(project: Project, finding: Finding) -> Explanation:
@@ -179,6 +183,24 @@ def _origin(path: str, value: object, default_origin: str) -> str:
     if default_origin:
         return default_origin
     return "Typed, or taken over from the demo or the new part that this project began as."
+
+
+def _source(project: Project, path: str) -> str:
+    """Where a size of an insert comes from, when it was not typed in."""
+    owner, _, name = path.partition(".")
+    if owner not in ("old_insert", "new_insert") or name not in set(SizeName):
+        return ""
+    insert: Insert = getattr(project, owner)
+    size, show = SizeName(name), shower(project.style)
+    source = insert.source(size)
+    if source is None:
+        if not is_overridden(insert, size):
+            return ""
+        value, plus_minus, words = read_sizes(insert)[size]
+        return f"Typed in, over what the readings give: {show(value)} ± {show(plus_minus)} ({words})."
+    known = "" if source.plus_minus is None else f", known to ± {show(source.plus_minus)} (95 %)"
+    note = f": {source.note}" if source.note else ""
+    return f"Taken from {ORIGIN_WORDS[source.origin]}{note}{known}."
 
 
 def _that_follow(path: str, result: Result) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ loses its source, and the readings are kept beside it.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING, Final, cast
 
 from msgspec.structs import replace
 
@@ -31,6 +31,20 @@ _LIMITS = {
 }
 # Readings can't tell sizes apart that differ by less [mm]; a tenth of what any calliper shows.
 _STEP_MM = 1e-3
+
+
+ORIGIN_WORDS: Final = {
+    Origin.READINGS: "readings",
+    Origin.DRAWING: "an outline file",
+    Origin.SCAN: "a scan",
+    Origin.CANDIDATE: "the candidates",
+}
+"""Where a size comes from, after the word "from"."""
+
+
+def spoken_size(size: SizeName) -> str:
+    """A size as one says it."""
+    return "shape" if size is SizeName.FAMILY else size.value.replace("_", " ").replace(".", " ")
 
 
 def take(

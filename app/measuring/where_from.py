@@ -8,19 +8,13 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.forms import Heading, QuietLabel
 from core import edits
-from core.readings.values import Origin, SizeName
-from core.sources import is_overridden, read_sizes, size_of, take_readings
+from core.readings.values import SizeName
+from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, size_of, spoken_size, take_readings
 
 if TYPE_CHECKING:
     from app.session import Session
     from core.insert import Insert
 
-_ORIGINS: Final = {
-    Origin.READINGS: "from readings",
-    Origin.DRAWING: "from an outline file",
-    Origin.SCAN: "from a scan",
-    Origin.CANDIDATE: "from the candidates",
-}
 _INSERTS: Final = (("old_insert", "old"), ("new_insert", "new"))
 OVERRIDE_SIGN: Final = "△"
 """Stands before a size that was typed in although its readings give another."""
@@ -67,7 +61,7 @@ class WhereFrom(QWidget):
             words = spoken_size(source.size)
             if source.plus_minus is not None:
                 words += f" ± {self.session.show_length(source.plus_minus)}"
-            by_note.setdefault((_ORIGINS[source.origin], source.note), []).append(words)
+            by_note.setdefault((f"from {ORIGIN_WORDS[source.origin]}", source.note), []).append(words)
         return [
             f"{which}: {', '.join(sizes)} {origin}" + (f" ({note})" if note else "")
             for (origin, note), sizes in by_note.items()
@@ -90,13 +84,6 @@ class WhereFrom(QWidget):
             if sizes:
                 project = edits.set_value(project, name, take_readings(insert, *sizes))
         self.session.edit("the readings count", project)
-
-
-def spoken_size(size: SizeName) -> str:
-    """A size as one says it."""
-    if size is SizeName.FAMILY:
-        return "shape"
-    return size.value.replace("_", " ").replace(".", " ")
 
 
 def _length(insert: Insert, size: SizeName) -> float:

@@ -16,7 +16,7 @@ FOLDER = Path(__file__).resolve().parents[2] / "assets" / "demos"
 
 def demo_names() -> tuple[str, ...]:
     """The demos' short names, the first of them the one to start with."""
-    return ("compressor-intake", "lens-ring")
+    return ("compressor-intake", "lens-ring", "pump-strainer")
 
 
 def load_demo(name: str) -> Project:

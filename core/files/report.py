@@ -12,6 +12,7 @@ from core.files.values import value_text
 from core.insert_end import End
 from core.lengths import Style, show_length, shower
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
+from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, spoken_size
 from core.verdicts import Sentence, Verdict
 
 if TYPE_CHECKING:
@@ -83,6 +84,7 @@ def report_markdown(result: Result, export: ExportReport | None = None) -> str:
         (f"# {_plain(project.name)}", ""),
         headline(result),
         _inserts(result, show),
+        _sources(result, show),
         _choices(result, show),
         _changes(result, style),
         _conflicts(result, show),
@@ -150,6 +152,25 @@ def _inserts(result: Result, show: Show) -> Iterator[str]:
     )
 
 
+def _sources(result: Result, show: Show) -> Iterator[str]:
+    """Where the inserts' sizes come from; what is not named was typed in."""
+    yield from ("## Where the sizes come from", "")
+    for which, insert in (("old", result.project.old_insert), ("new", result.project.new_insert)):
+        if not insert.sources:
+            yield f"- {which} insert: all sizes were typed in"
+            continue
+        for source in insert.sources:
+            size = spoken_size(source.size)
+            known = "" if source.plus_minus is None else f", ± {show(source.plus_minus)} (95 %)"
+            note = f": {_plain(source.note)}" if source.note else ""
+            yield f"- {which} insert, {size} from {ORIGIN_WORDS[source.origin]}{known}{note}"
+        for size, (value, plus_minus, _) in read_sizes(insert).items():
+            if is_overridden(insert, size):
+                read = f"{show(value)} ± {show(plus_minus)}"
+                yield f"- {which} insert, {spoken_size(size)} was typed over its readings, {read}"
+    yield ""
+
+
 def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
     lid, spread = insert.rim_at(End.LID), insert.plus_minus
     return [
@@ -164,6 +185,12 @@ def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
         ("rim in the lid, the same", f"{show(lid.width)}, {show(lid.thickness)}"),
         ("rim outside the oval by", show(insert.rim.outset)),
         ("rims", insert.kind.value),
+        (
+            "pressed to",
+            "its own shape"
+            if insert.pressed is None
+            else f"{insert.oval.family.replace('_', ' ')} {show(insert.oval.length)} × {show(insert.oval.width)}",
+        ),
         (
             "squeeze wanted",
             f"{insert.squeeze.least:g} to {insert.squeeze.greatest:g} %" if insert.is_yielding else "none: rigid",

@@ -19,7 +19,8 @@ class Estimate:
     Attributes:
         value: the best value.
         standard: its standard uncertainty, spread and instrument together.
-        expanded: half width of its 95 % interval (Student's t).
+        expanded: half width of its 95 % interval: Student's t at ``freedom`` times ``standard``, and never less than
+            the spread alone makes it.
         freedom: effective degrees of freedom (Welch-Satterthwaite); infinite where nothing was estimated.
         next_low, next_high: what the next one bought will measure: 95 % of them, with 95 % confidence.
         is_stand_in: the spread is the rubber class's, because there is a single sample.
@@ -82,12 +83,14 @@ class ShapeFit:
     """One family laid through all readings of the oval by weighted least squares.
 
     Attributes:
-        sizes: estimates of the family's own sizes (length, width, end_radius, exponent).
+        sizes: estimates of the family's own sizes (length, width, end_radius, exponent), also of the end radius that
+            follows from length and width.
         residuals: of every oval row that was read.
         worst: greatest absolute residual [mm].
         misfit: sum of squared residuals over their variances (chi squared).
         freedom: readings less sizes.
-        criterion: Akaike's, misfit + 2 k (corrected for few readings where it can be); smaller is better.
+        criterion: Akaike's, misfit + 2 k (corrected for few readings where it can be); smaller is better. Where the
+            variances come from few samples, the misfit in it is the chi squared of the same rarity.
         is_possible: the misfit is no greater than chance allows (99 %).
     """
 

@@ -10,9 +10,9 @@ from core.files.dxf_audit import DEVIATION_LIMIT_MM, Audit, audit_dxf
 from core.files.dxf_write import CHECK_LAYER, DxfVersion, WrittenFile, write_dxf
 from core.files.rings import Ring, rings
 from core.housing import HeldCurve
-from core.insert import End
+from core.insert_end import End
 from core.outline import Outline, polygon_outline
-from core.ovals import ARC_TOLERANCE, Family, Oval, oval_outline
+from core.ovals import ARC_TOLERANCE, SIZED_FAMILIES, Family, Oval, oval_outline
 from core.parallel import parallel
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from core.evaluate import Result
 
-FAMILIES = [family for family in Family if family is not Family.CIRCLE]
+FAMILIES = [family for family in SIZED_FAMILIES if family is not Family.CIRCLE]
 SEAT = "BASE-SEAT-OUTER"
 
 

@@ -11,7 +11,7 @@ import pytest
 from core.errors import FileError
 from core.files.dxf_write import CHECK_LAYER, DxfVersion, SizeKind, WrittenFile, check_square, write_dxf
 from core.files.rings import Ring, rings
-from core.insert import End
+from core.insert_end import End
 from core.outline import Outline, circle_outline, rectangle_outline
 from core.ovals import Family
 

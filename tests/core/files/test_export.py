@@ -16,8 +16,8 @@ from core.files.dxf_audit import DEVIATION_LIMIT_MM
 from core.files.dxf_write import DxfVersion, SizeKind, write_dxf
 from core.files.export import export, file_stem
 from core.files.rings import rings
-from core.insert import End
-from core.ovals import Family
+from core.insert_end import End
+from core.ovals import SIZED_FAMILIES, Family
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -47,7 +47,7 @@ def test_an_export_writes_a_drawing_a_piece_and_what_lies_beside_them(tmp_path: 
     assert report.size_kind is SizeKind.FINISHED
 
 
-@pytest.mark.parametrize("family", [family for family in Family if family is not Family.CIRCLE])
+@pytest.mark.parametrize("family", [family for family in SIZED_FAMILIES if family is not Family.CIRCLE])
 def test_every_ring_of_every_family_is_within_a_micrometre(
     tmp_path: Path, result_of: Callable[[Family], Result], family: Family
 ) -> None:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from core.evaluate import Result, evaluate
 from core.files.picture import GAP_TIMES, fit_picture_svg, gap_tint, outline_path
 from core.files.rings import rings
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style
 from core.outline import Outline
 from core.ovals import Family

@@ -10,7 +10,7 @@ from core.evaluate import Result, evaluate
 from core.files.export import export
 from core.files.report import CAUTIONS, LIMIT_ORIGINS, headline, place_words, report_markdown, weights
 from core.files.values import value_text
-from core.insert import End
+from core.insert_end import End
 from core.lengths import Style, shower
 from core.ovals import Family
 from core.project import Choices, HeightTo, Hold, HoldInside, Limits

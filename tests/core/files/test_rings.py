@@ -11,16 +11,16 @@ import pytest
 from core.files.dxf_write import OLD_SUFFIX
 from core.files.rings import _ORDER, LONGEST_LAYER, SHORTEST_MM, Ring, _layer, outline_key, rings, tidied
 from core.housing import HeldCurve
-from core.insert import End
+from core.insert_end import End
 from core.outline import Outline, circle_outline, polygon_outline
-from core.ovals import ARC_TOLERANCE, Family, Oval
+from core.ovals import ARC_TOLERANCE, SIZED_FAMILIES, Family, Oval
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from core.evaluate import Result
 
-FAMILIES = [family for family in Family if family is not Family.CIRCLE]
+FAMILIES = [family for family in SIZED_FAMILIES if family is not Family.CIRCLE]
 
 
 def _on(layer: str, found: tuple[Ring, ...]) -> list[Ring]:

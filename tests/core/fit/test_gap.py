@@ -12,7 +12,8 @@ from msgspec.structs import replace
 
 from core.fit.gap import check
 from core.gaps import GapProfile, Side
-from core.insert import End, RimKind
+from core.insert import RimKind
+from core.insert_end import End
 from core.lengths import Style, shower
 from core.ovals import Family
 from core.project import Choices, Mode

@@ -1,0 +1,188 @@
+"""The commands that measure without a window: an old outline file, a project's readings, its candidates."""
+
+from __future__ import annotations
+
+import json
+import sys
+from typing import TYPE_CHECKING
+
+from app.words import choice_word
+from core.candidates import compare as compare_candidates
+from core.drawing.nest import find_loops
+from core.drawing.read import read_drawing
+from core.drawing.results import DrawingUnit
+from core.drawing.roles import sort_loops
+from core.errors import FileError
+from core.lengths import Style, show_length, shower
+from core.ovals import Family
+from core.sources import insert_study, spoken_size
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+    from pathlib import Path
+
+    from core.drawing.results import Sorted
+    from core.insert import Insert
+    from core.project import Project
+    from core.readings.results import Estimate, Study
+
+
+def outline(file: Path, *, unit: str, join: float, tolerance: float, as_json: bool) -> int:
+    """Print the loops of an outline file, what each is, and what it was recovered as; returns the exit status."""
+    drawing = read_drawing(file)
+    chosen = DrawingUnit(unit) if unit else drawing.unit
+    if chosen is None:
+        raise FileError(
+            str(file),
+            "does not state its unit",
+            hint=f"Give it with --unit; by its size it is likely in {drawing.guess.value}.",
+        )
+    found = sort_loops(find_loops(drawing, chosen, join), tolerance)
+    if as_json:
+        _print(json.dumps(_loops_as_builtins(found, chosen), ensure_ascii=False, indent=2))
+    else:
+        show = shower(Style.MM)
+        _print("\n".join([f"{file.name}: {len(found.loops.loops)} loops, in {chosen.value}", *_loop_lines(found)]))
+        for trouble in found.loops.troubles:
+            at = f"{show(trouble.at[0])}, {show(trouble.at[1])}"
+            _print(f"  {trouble.fault.value} at {at}, {show(trouble.size)}: {trouble.words}")
+        for remark in drawing.remarks:
+            _print(f"  {remark}")
+    return 0
+
+
+def study(project: Project, *, as_json: bool) -> int:
+    """Print what the readings of both inserts say; returns the exit status."""
+    inserts = {"old": project.old_insert, "new": project.new_insert}
+    if as_json:
+        answer = {which: _study_as_builtins(insert_study(insert)) for which, insert in inserts.items()}
+        _print(json.dumps(answer, ensure_ascii=False, indent=2))
+        return 0
+    for which, insert in inserts.items():
+        _print(f"{which} insert, {insert.name}: {len(insert.readings.rows)} readings")
+        if insert.readings.rows:
+            for line in _study_lines(insert, project.style):
+                _print(f"  {line}")
+    return 0
+
+
+def compare(project: Project, *, as_json: bool) -> int:
+    """Print the candidates of a project, ranked, with the reasons; returns the exit status."""
+    if not project.candidates:
+        raise FileError("candidates", "the project has none", hint="Add them in the window, under Measure, Candidates.")
+    found = compare_candidates(project, project.candidates)
+    show = shower(project.style)
+    if as_json:
+        rows = [
+            {
+                "name": one.insert.name,
+                "verdict": str(one.verdict),
+                "greatest_move_mm": None if one.greatest is None else one.greatest.by,
+                "moving": list(one.moving),
+                "conflicts": len(one.conflicts),
+                "rework": None if one.rework is None else str(one.rework.verdict),
+                "wall_left_mm": None if one.rework is None else one.rework.wall,
+            }
+            for one in found.ranked
+        ]
+        _print(json.dumps(rows, ensure_ascii=False, indent=2))
+        return 0
+    for place, one in enumerate(found.ranked, 1):
+        _print(f"{place}  {one.insert.name}: {one.verdict}")
+        for reason in one.reasons:
+            _print(f"     {reason.show(show)}")
+    return 0
+
+
+def _loop_lines(found: Sorted) -> Iterator[str]:
+    show = shower(Style.MM)
+    for loop in found.loops.loops:
+        x0, y0, x1, y1 = loop.outline.bounds
+        line = f"  {loop.number}  {found.roles[loop.number].value}, {show(x1 - x0)} × {show(y1 - y0)} over all"
+        shape = found.recovered.get(loop.number)
+        if shape is not None:
+            oval = shape.oval
+            name = choice_word("family", oval.family)
+            line += f": {name} {show(oval.length)} × {show(oval.width)}"
+            if oval.end_radius is not None and oval.family is not Family.MEASURED:
+                line += f", end radius {show(oval.end_radius)}"
+            line += f", off by {show(shape.worst)} at most"
+        yield line
+
+
+def _loops_as_builtins(found: Sorted, unit: DrawingUnit) -> dict[str, object]:
+    rows: list[dict[str, object]] = []
+    for loop in found.loops.loops:
+        row: dict[str, object] = {
+            "loop": loop.number,
+            "role": found.roles[loop.number].value,
+            "parent": loop.parent,
+            "area_mm2": loop.outline.area,
+        }
+        shape = found.recovered.get(loop.number)
+        if shape is not None:
+            row |= {
+                "family": shape.oval.family.value,
+                "length_mm": shape.oval.length,
+                "width_mm": shape.oval.width,
+                "end_radius_mm": shape.oval.end_radius,
+                "exponent": shape.oval.exponent,
+                "worst_mm": shape.worst,
+            }
+        rows.append(row)
+    troubles = [
+        {"fault": t.fault.value, "x_mm": t.at[0], "y_mm": t.at[1], "size_mm": t.size} for t in found.loops.troubles
+    ]
+    return {"unit": unit.value, "loops": rows, "troubles": troubles}
+
+
+def _study_lines(insert: Insert, style: Style) -> Iterator[str]:
+    show, found = shower(style), insert_study(insert)
+    for size, estimate, words in found.sizes:
+        yield f"{spoken_size(size)}: {_value(size.value, estimate, style)}; {words}"
+    for outlier in found.outliers:
+        sample = insert.readings.samples[outlier.sample]
+        yield f"row {outlier.row + 1}, {sample}: {show(outlier.value)} stands out: {outlier.reason.show(show)}"
+    yield found.ranking.sentence.show(show)
+    if found.ranking.next is not None:
+        yield found.ranking.next.words.show(show)
+
+
+def _value(name: str, estimate: Estimate, style: Style) -> str:
+    if name == "exponent":
+        return f"{estimate.value:.2f} ± {estimate.expanded:.2f}"
+    text = f"{show_length(estimate.value, style)} ± {show_length(estimate.expanded, style)} (95 %)"
+    if estimate.next_low is not None and estimate.next_high is not None:
+        text += f", next one {show_length(estimate.next_low, style)} to {show_length(estimate.next_high, style)}"
+    return text
+
+
+def _study_as_builtins(found: Study) -> dict[str, object]:
+    return {
+        "sizes": [
+            {
+                "size": size.value,
+                "value": estimate.value,
+                "standard": estimate.standard,
+                "expanded": estimate.expanded,
+                "next": [estimate.next_low, estimate.next_high],
+                "how": words,
+            }
+            for size, estimate, words in found.sizes
+        ],
+        "decision": found.ranking.decision.value,
+        "families": [
+            {
+                "family": fit.family.value,
+                "worst_mm": fit.worst,
+                "misfit": fit.misfit,
+                "criterion": fit.criterion,
+                "possible": fit.is_possible,
+            }
+            for fit in found.ranking.fits
+        ],
+    }
+
+
+def _print(text: str) -> None:
+    sys.stdout.write(f"{text}\n")

@@ -1,0 +1,99 @@
+"""What the parts of the readings' page share: whose readings, which row, which shape; and the study of them."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QObject, Signal
+
+from app.measuring import readings_edits
+from core.sources import insert_study
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from app.session import Session
+    from core.insert import Insert
+    from core.ovals import Family
+    from core.project import Project
+    from core.readings.results import ShapeFit, Study
+    from core.readings.values import Readings
+
+OWNERS: Final = (("old_insert", "old insert"), ("new_insert", "new insert"))
+"""Path and word of the inserts that have readings."""
+
+
+class Desk(QObject):
+    """Whose readings are on the desk.
+
+    Attributes:
+        turned: the other insert's readings are shown.
+        lit: number of the row that is typed in, or -1.
+        asked: number of the row that was pointed at in the drawing.
+        compared: another family's residuals are shown.
+    """
+
+    turned = Signal()
+    lit = Signal(int)
+    asked = Signal(int)
+    compared = Signal()
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+        self.owner = "new_insert"
+        self.row = -1
+        self._family: Family | None = None
+
+    @property
+    def spoken(self) -> str:
+        """The owner as one says it."""
+        return dict(OWNERS)[self.owner]
+
+    @property
+    def insert(self) -> Insert:
+        """The insert as it is shown."""
+        return readings_edits.insert_of(self.session.project, self.owner)
+
+    @property
+    def readings(self) -> Readings:
+        """Its readings."""
+        return self.insert.readings
+
+    @property
+    def study(self) -> Study:
+        """What follows from them."""
+        return insert_study(self.insert)
+
+    @property
+    def fit(self) -> ShapeFit | None:
+        """The fit whose residuals are shown: of the family that was chosen, else the best."""
+        ranking = self.study.ranking
+        return (None if self._family is None else ranking.of(self._family)) or ranking.best
+
+    def turn_to(self, owner: str) -> None:
+        """Show another insert's readings."""
+        if owner != self.owner:
+            self.owner, self._family = owner, None
+            self.light(-1)
+            self.turned.emit()
+
+    def light(self, row: int) -> None:
+        """Light up a row in the drawing; -1 for none."""
+        if row != self.row:
+            self.row = row
+            self.lit.emit(row)
+
+    def ask_for(self, row: int) -> None:
+        """Bring the focus to a row of the table."""
+        self.asked.emit(row)
+
+    def compare(self, family: Family | None) -> None:
+        """Show how far the readings lie off another family."""
+        if family is not self._family:
+            self._family = family
+            self.compared.emit()
+
+    def change(self, what: str, change: Callable[[Project], Project], *, path: str = "") -> bool:
+        """One undo step on the owner's readings, named after it."""
+        return self.session.change(f"{self.spoken}: {what}", change, path=path)

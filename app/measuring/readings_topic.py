@@ -1,0 +1,82 @@
+"""Measuring by readings: the table that a caster fills in, and what it gives."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from app.forms import Heading
+from app.measuring.readings_board import ReadingsBoard
+from app.measuring.readings_desk import Desk
+from app.measuring.readings_explain import ASSUMES
+from app.measuring.readings_shapes import ShapesPanel
+from app.measuring.readings_sizes import SizesPanel
+from app.steps.step import Step
+
+if TYPE_CHECKING:
+    from PySide6.QtWidgets import QWidget
+
+    from app.measuring.topic import MeasuringDialogs
+    from app.session import Session
+
+HEAVY_JAWS: Final = "Heavy jaws falsify a soft rim: let them touch, never squeeze, and read three inserts or more."
+_RESOLUTIONS: Final = ("calliper", "rule", "tape", "gauge")
+
+
+class ReadingsForm(Step):
+    """Instruments, sizes and shape."""
+
+    title = "Readings"
+
+    def __init__(self, session: Session, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__(session, parent)
+        self._desk = desk
+        form = self.form()
+        form.note(HEAVY_JAWS)
+        fold = form.fold("Instruments and rubber")
+        fold.note("The smallest step that each shows; it counts as part of every ±.")
+        fold.columns("old", "new")
+        for name in _RESOLUTIONS:
+            fold.pair(*(f"{owner}.readings.resolution.{name}" for owner in ("old_insert", "new_insert")))
+        fold.choice_pair(*(f"{owner}.readings.rubber" for owner in ("old_insert", "new_insert")))
+        fold.note(
+            "Classes of ISO 3302-1 for moulded solid rubber, M1 the finest: what stands in for the spread as long as "
+            "there is a single sample."
+        )
+        self.sizes_head = Heading("What the readings give", form)
+        form.widget(self.sizes_head)
+        self.sizes = SizesPanel(desk, form)
+        form.widget(self.sizes)
+        form.widget(Heading("Which oval is it?", form))
+        self.shapes = ShapesPanel(desk, form)
+        form.widget(self.shapes)
+        form.fold("What ± and next one assume").note(ASSUMES)
+        self.column.addStretch(1)
+        session.changed.connect(self._refresh)
+        desk.turned.connect(self._refresh)
+        self._refresh()
+
+    def _refresh(self) -> None:
+        self.sizes_head.setText(f"What the readings give: {self._desk.spoken}")
+        self.sizes.refresh()
+        self.shapes.refresh()
+
+
+class ReadingsTopic:
+    """The page of the readings.
+
+    Attributes:
+        title: in the switch over the forms.
+        form: for the column on the left.
+        board: for the middle.
+        desk: what both share.
+    """
+
+    title = "Readings"
+
+    def __init__(self, session: Session, _dialogs: MeasuringDialogs, parent: QWidget) -> None:
+        self.desk = Desk(session, parent)
+        self.form: Step = ReadingsForm(session, self.desk, parent)
+        self.board: QWidget = ReadingsBoard(self.desk, parent)
+
+    def close_down(self) -> None:
+        """Nothing runs beside the window here."""

@@ -1,0 +1,276 @@
+"""The scan on the board: one owner of its state; form, picture and chart show it and ask it for changes."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QObject, Signal
+
+from app.background import Latest
+from app.measuring.scan_state import POINTS, Part, Pick, ScanState
+from app.measuring.scan_take import taken
+from app.measuring.scan_work import answer, missing, open_picture, same_edge
+from app.words import spoken
+from core.errors import UserError
+from core.scan.edges import find_edges
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from app.background import Tick
+    from app.measuring.scan_state import Opened
+    from app.measuring.scan_work import Answer
+    from app.session import Session
+    from core.outline import Point
+    from core.ovals import Family
+    from core.scan.results import Edge
+
+
+class ScanModel(QObject):
+    """What is scanned, and the work on it beside the window.
+
+    Attributes:
+        changed: the state is another one.
+        progressed: the part of the reading, the search or the fit that is done, 0 to 1.
+        asked: the picture waits for a click.
+    """
+
+    changed = Signal()
+    asked = Signal()
+    progressed = Signal(float)
+
+    def __init__(self, session: Session, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self._session = session
+        self.state = ScanState()
+        self._reading, self._searching, self._fitting = (Latest(self) for _ in range(3))
+        self._reading_for = Part.PICTURE
+        self._reading.done.connect(self._opened)
+        self._searching.done.connect(self._found)
+        self._fitting.done.connect(self._answered)
+        for latest, failed in (
+            (self._reading, self._unread),
+            (self._searching, lambda error: self._failed(Part.EDGE, error)),
+            (self._fitting, lambda error: self._failed(Part.SHAPE, error)),
+        ):
+            latest.failed.connect(failed)
+            latest.progressed.connect(self.progressed)
+        session.refused.connect(self._refused)
+
+    # What can be asked for
+
+    def open(self, path: Path) -> None:
+        """Read a picture, and start anew with it."""
+        self._read(Part.PICTURE, lambda tick: open_picture(path, tick))
+
+    def open_turned(self, path: Path) -> None:
+        """Read the scan of the part turned by half a turn."""
+        edge = self.state.picked_edge(Pick.EDGE)
+        self._read(Part.TURNED, lambda tick: open_picture(path, tick, edge))
+
+    def forget_turned(self) -> None:
+        """Do without the second scan."""
+        self._put(turned=None, refusals=self._without(Part.TURNED))
+        self._fit()
+
+    def stop(self) -> None:
+        """Call off what is being read, searched or fitted."""
+        for latest in (self._reading, self._searching, self._fitting):
+            latest.cancel()
+        self._put(busy=None)
+
+    def set_level(self, level: float | None) -> None:
+        """Another grey level between dark and light; None is the automatic one."""
+        opened = self.state.opened
+        if opened is None or level == self.state.level:
+            return
+        wanted = opened.level if level is None else level
+        self._fitting.cancel()
+        self._searching.submit(lambda tick: find_edges(opened.picture, wanted, tick=tick))
+        self._put(level=level, busy=Part.EDGE, refusals=self._without(Part.EDGE, Part.SHAPE, Part.TURNED))
+
+    def choices(self, pick: Pick) -> tuple[int, ...]:
+        """Indices of the edges that can be picked for something; of a pencil's line, only one side counts."""
+        pencil = self.state.pencil
+        if not pencil.is_traced or pick is Pick.REFERENCE:
+            return tuple(range(len(self.state.edges)))
+        wanted = pencil.is_outer
+        return tuple(i for i, edge in enumerate(self.state.edges) if edge.is_dark_inside == wanted)
+
+    def pick_edge(self, pick: Pick, index: int) -> None:
+        """Choose an edge for something; asked for next is the edge itself again."""
+        kept = tuple((own, i) for own, i in self.state.picked if own is not pick and i != index)
+        self._put(picked=(*kept, (pick, index)), pick=Pick.EDGE)
+        self._choose_edge()
+        self._fit()
+
+    def next_edge(self, pick: Pick, step: int) -> None:
+        """Choose the next or the previous edge, and stay with it."""
+        others = {index for own, index in self.state.picked if own is not pick}
+        choices = [index for index in self.choices(pick) if index not in others]
+        if not choices:
+            return
+        now = self.state.picked_index(pick)
+        at = choices.index(now) + step if now in choices else (0 if step > 0 else -1)
+        self.pick_edge(pick, choices[at % len(choices)])
+        self.set_pick(pick)
+
+    def ask_for_pick(self, pick: Pick) -> None:
+        """Wait for a click for something, or, when that is waited for already, no longer."""
+        is_new = self.state.pick is not pick
+        self.set_pick(pick if is_new else Pick.EDGE)
+        if is_new:
+            self.asked.emit()
+
+    def set_pick(self, pick: Pick) -> None:
+        """What the next click in the picture is for; picking points starts anew."""
+        points = self.state.points
+        if pick in POINTS and len(self.state.picked_points(pick)) == POINTS[pick]:
+            points = tuple((own, p) for own, p in points if own is not pick)
+        self._put(pick=pick, points=points)
+
+    def add_point(self, pick: Pick, at: Point) -> None:
+        """One more place; once all are there, the edge is asked for again."""
+        points = (*self.state.picked_points(pick), at)
+        others = tuple((own, p) for own, p in self.state.points if own is not pick)
+        is_done = len(points) == POINTS[pick]
+        self._put(points=(*others, (pick, points)), pick=Pick.EDGE if is_done else pick)
+        if is_done:
+            self._fit()
+
+    def set_scaling(self, **changes: object) -> None:
+        """Other figures for the scale, by name of `Scaling`'s."""
+        scaling = replace(self.state.scaling, **changes)  # type: ignore[arg-type]
+        if scaling != self.state.scaling:
+            pick = self.state.pick if scaling.how is self.state.scaling.how else Pick.EDGE
+            self._put(scaling=scaling, pick=pick)
+            self._fit()
+
+    def set_pencil(self, **changes: object) -> None:
+        """Other figures for a traced line, by name of `Pencil`'s; edges of the other side are no longer picked."""
+        pencil = replace(self.state.pencil, **changes)  # type: ignore[arg-type]
+        if pencil == self.state.pencil:
+            return
+        self._put(pencil=pencil)
+        kept = tuple((pick, index) for pick, index in self.state.picked if index in self.choices(pick))
+        if not pencil.is_traced:
+            kept = tuple((pick, index) for pick, index in kept if pick is not Pick.TRACED)
+        self._put(picked=kept)
+        self._choose_edge()
+        self._fit()
+
+    def set_family(self, family: Family | None) -> None:
+        """Fit one family, or with None the one that fits best."""
+        if family is not self.state.family:
+            self._put(family=family)
+            self._fit()
+
+    def take(self, owner: str) -> bool:
+        """Use what was fitted for an insert, ``old_insert`` or ``new_insert``; False when it was refused."""
+        fitted, opened = self.state.fitted, self.state.opened
+        if fitted is None or opened is None:
+            return False
+        self._put(refusals=self._without(Part.TAKE))
+        name = opened.picture.name
+        label = f"{spoken(self._session.wanted, owner)}: sizes from a scan"
+        return self._session.change(label, lambda p: taken(p, owner, fitted, name), path=_take_path(owner))
+
+    def close(self) -> None:
+        """Wait for whatever runs beside the window."""
+        for latest in (self._reading, self._searching, self._fitting):
+            latest.close()
+
+    # What comes back
+
+    def _read(self, part: Part, work: Callable[[Tick], Opened]) -> None:
+        self._reading_for = part
+        self._reading.submit(work)
+        self._put(busy=part, refusals=self._without(part))
+
+    def _opened(self, opened: Opened) -> None:
+        if self._reading_for is Part.TURNED:
+            self._put(turned=opened, busy=None)
+            self._fit()
+            return
+        self._searching.cancel()
+        self._fitting.cancel()
+        before, dpi = self.state, opened.picture.dpi or (None, None)
+        self.state = ScanState(
+            opened=opened,
+            edges=opened.edges,
+            scaling=replace(before.scaling, dpi_across=dpi[0], dpi_down=dpi[1]),
+            pencil=before.pencil,
+            family=before.family,
+        )
+        self._choose_edge()
+        self._fit()
+
+    def _unread(self, error: Exception) -> None:
+        self._failed(self._reading_for, error)
+
+    def _found(self, edges: tuple[Edge, ...]) -> None:
+        before = self.state
+        picked: list[tuple[Pick, int]] = []
+        for pick, index in before.picked:
+            found = same_edge(before.edges[index], edges)
+            if found is not None and found not in [i for _, i in picked]:
+                picked.append((pick, found))
+        self._put(edges=edges, picked=tuple(picked), busy=None)
+        self._choose_edge()
+        self._fit()
+
+    def _choose_edge(self) -> None:
+        """The largest edge is most likely the one meant, as long as none was picked."""
+        if self.state.picked_index(Pick.EDGE) is None:
+            free = [i for i in self.choices(Pick.EDGE) if i not in {index for _, index in self.state.picked}]
+            if free:
+                self._put(picked=(*self.state.picked, (Pick.EDGE, free[0])))
+
+    def _fit(self) -> None:
+        state = self.state
+        self._fitting.cancel()
+        refusals = self._without(Part.SCALE, Part.SHAPE, Part.TURNED)
+        is_wanted = state.opened is not None and not missing(state)
+        self._put(fitted=None, view=None, refusals=refusals, busy=Part.SHAPE if is_wanted else None)
+        if is_wanted:
+            state = self.state
+            self._fitting.submit(lambda tick: answer(state, tick))
+
+    def _answered(self, found: Answer) -> None:
+        said = tuple((part, self._said(error)) for part, error in found.refused)
+        self._put(view=found.view, fitted=found.fitted, refusals=self.state.refusals + said, busy=None)
+
+    def _failed(self, part: Part, error: Exception) -> None:
+        if not isinstance(error, UserError):
+            self._put(busy=None)
+            raise error
+        gone = {"edges": (), "picked": (), "fitted": None} if part is Part.EDGE else {}
+        self._put(busy=None, refusals=(*self._without(part), (part, self._said(error))), **gone)
+
+    def _refused(self, path: str, message: str) -> None:
+        if path in (_take_path("old_insert"), _take_path("new_insert")):
+            self._put(refusals=(*self._without(Part.TAKE), (Part.TAKE, message)))
+
+    # The state
+
+    def _said(self, error: UserError) -> str:
+        text = error.message(self._session.show_length)
+        where = error.where
+        with suppress(ValueError):
+            text = text.replace(where, where[where.rindex("/") + 1 :], 1)  # a form is too narrow for a path
+        return text[:1].upper() + text[1:]
+
+    def _without(self, *parts: Part) -> tuple[tuple[Part, str], ...]:
+        return tuple((part, text) for part, text in self.state.refusals if part not in parts)
+
+    def _put(self, **changes: object) -> None:
+        self.state = replace(self.state, **changes)  # type: ignore[arg-type]
+        self.changed.emit()
+
+
+def _take_path(owner: str) -> str:
+    """What a refused taking is known by; no field's path, so that no field says it as well."""
+    return f"{owner}.scan"

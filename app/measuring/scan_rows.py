@@ -1,0 +1,155 @@
+"""Rows of the scan's form: a label, an entry and its unit; a choice of an edge; a button that waits for a click."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
+
+from app.forms import QuietLabel, Refusal
+from app.measuring.scan_entry import Entry, Figure
+from core.lengths import unit_of
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from PySide6.QtGui import QWheelEvent
+
+    from app.measuring.scan_model import ScanModel
+    from app.measuring.scan_state import Pick
+    from app.session import Session
+
+
+class Choice(QComboBox):
+    """A few words to choose from; the wheel scrolls the form instead.
+
+    Attributes:
+        taken: data of the word that the user chose.
+    """
+
+    taken = Signal(object)
+
+    def __init__(self, name: str, words: Sequence[tuple[object, str]], parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setMinimumContentsLength(8)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        for data, text in words:
+            self.addItem(text, data)
+        self.activated.connect(lambda index: self.taken.emit(self.itemData(index)))
+
+    def put(self, data: object) -> None:
+        """Show a word as chosen, without telling anyone."""
+        index = next((i for i in range(self.count()) if self.itemData(i) == data), -1)
+        self.setCurrentIndex(index)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        event.ignore()
+
+
+class PickButton(QPushButton):
+    """A button that stays down while a click in the picture is waited for; pressed again, or Escape, gives up."""
+
+    def __init__(self, text: str, pick: Pick, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(text, parent)
+        self._pick, self._model = pick, model
+        self.setCheckable(True)
+        self.setAutoDefault(False)
+        self.clicked.connect(self._clicked)
+
+    def show_state(self) -> None:
+        """Be down while the picture waits for this."""
+        self.setChecked(self._model.state.pick is self._pick)
+        self.setEnabled(self._model.state.opened is not None)
+
+    def _clicked(self) -> None:
+        self._model.ask_for_pick(self._pick)
+
+
+class EdgeChoice(Choice):
+    """One of the edges found, told by its size in pixels, for those who don't click."""
+
+    def __init__(self, name: str, pick: Pick, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(name, (), parent)
+        self._pick, self._model = pick, model
+        self._shown: object = None
+        self.taken.connect(lambda index: model.pick_edge(pick, index))
+
+    def show_state(self) -> None:
+        """List the edges there are now."""
+        state, choices = self._model.state, self._model.choices(self._pick)
+        if self._shown != (state.edges, choices):
+            self._shown = (state.edges, choices)
+            self.clear()
+            for number, index in enumerate(choices, 1):
+                low, high = state.edges[index].points.min(axis=0), state.edges[index].points.max(axis=0)
+                self.addItem(f"{number}: {high[0] - low[0]:.0f} × {high[1] - low[1]:.0f} px", index)
+            self.setPlaceholderText("none yet" if choices else "none found")
+        self.put(state.picked_index(self._pick))
+        self.setEnabled(bool(choices))
+
+
+class Rows(QWidget):
+    """Rows one below the other, each with a label; lengths carry the project's unit."""
+
+    def __init__(self, session: Session, parent: QWidget) -> None:
+        super().__init__(parent)
+        self._session = session
+        self._units: list[QLabel] = []
+        self._row = 0
+        self._grid = QGridLayout(self)
+        self._grid.setContentsMargins(0, 0, 0, 0)
+        space = self.fontMetrics().height() // 3
+        self._grid.setHorizontalSpacing(space * 2)
+        self._grid.setVerticalSpacing(space)
+        self._grid.setColumnStretch(3, 1)
+        session.changed.connect(self._show_units)
+
+    def entry(self, label: str, meaning: str, figure: Figure, more: QWidget | None = None) -> Entry:
+        """A row for a figure, with another widget behind its unit."""
+        made = Entry(self._session, label, meaning, figure, self)
+        name = QLabel(label, self)
+        name.setBuddy(made)
+        name.setToolTip(meaning)
+        unit = QuietLabel("", self)
+        if figure is Figure.LENGTH:
+            self._units.append(unit)
+            self._show_units()
+        self._grid.addWidget(name, self._row, 0)
+        self._grid.addWidget(made, self._row, 1)
+        self._grid.addWidget(unit, self._row, 2)
+        if more is not None:
+            self._grid.addWidget(more, self._row, 3, Qt.AlignmentFlag.AlignLeft)
+            QWidget.setTabOrder(made, more)
+        refusal = Refusal(self)
+        made.told.connect(refusal.tell)
+        self._grid.addWidget(refusal, self._row + 1, 0, 1, 4)
+        self._row += 2
+        return made
+
+    def named(self, label: str, *widgets: QWidget) -> None:
+        """A row with a label and one or more other widgets."""
+        if label:
+            name = QLabel(label, self)
+            name.setBuddy(widgets[0])
+            self._grid.addWidget(name, self._row, 0)
+        line = QHBoxLayout()
+        line.setContentsMargins(0, 0, 0, 0)
+        for widget in widgets:
+            line.addWidget(widget)
+        if not any(widget.sizePolicy().horizontalPolicy() is QSizePolicy.Policy.Expanding for widget in widgets):
+            line.addStretch(1)
+        self._grid.addLayout(line, self._row, 1 if label else 0, 1, 3 if label else 4)
+        self._row += 1
+
+    def wide(self, widget: QWidget) -> None:
+        """A row of its own."""
+        self._grid.addWidget(widget, self._row, 0, 1, 4)
+        self._row += 1
+
+    def _show_units(self) -> None:
+        for unit in self._units:
+            unit.setText(str(unit_of(self._session.project.style)))

@@ -1,0 +1,144 @@
+"""Blocks put in place: nested, scaled, turned, mirrored, in rows and columns, and never without bound."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from core.drawing.dxf_shapes import Chain, EllipticArc, Placement, Spline, mapped
+from core.drawing.dxf_tags import MAX_PIECES
+from core.errors import FileError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from core.drawing.dxf_shapes import Curve
+    from core.drawing.progress import Tick
+    from core.outline import FloatArray
+
+_AS_IT_IS: Final = np.eye(2)
+
+MAX_DEPTH: Final = 64
+"""Blocks may lie in each other this deep."""
+
+_PER_CURVE: Final = 100
+"""Lines and arcs that an ellipse or a stretch of a spline becomes, roughly."""
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Entity:
+    """A shape as it stands in the file: its kind, its layer and where it begins there."""
+
+    kind: str
+    layer: str
+    shape: Chain | EllipticArc | Spline | Placement
+    at: int
+
+
+@dataclass(eq=False, slots=True)
+class Block:
+    """A block's base point and what it holds."""
+
+    base: FloatArray = field(default_factory=lambda: np.zeros(2))
+    entities: list[Entity] = field(default_factory=list)
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Placed:
+    """An entity at its place: it may have come apart there, see ``mapped``."""
+
+    entity: Entity
+    layer: str
+    parts: tuple[Curve, ...]
+
+
+def check_blocks(path: str, entities: list[Entity], blocks: dict[str, Block]) -> int:
+    """The number of vertices, roughly, once all blocks are in place; counted, not built.
+
+    Raises:
+        FileError: blocks hold each other, or lie in each other too deep, or there would be too much of it all.
+    """
+    sizes: dict[str, int] = {}
+
+    def size_of(name: str, chain: tuple[str, ...]) -> int:
+        if name in chain:
+            raise FileError(
+                path,
+                f"the block {name} holds itself" + ("" if chain[-1] == name else f", by way of {chain[-1]}"),
+                hint="Take the blocks apart in the program that drew them, and save the drawing anew.",
+            )
+        if len(chain) >= MAX_DEPTH:
+            raise FileError(
+                path,
+                f"blocks lie in each other more than {MAX_DEPTH} deep",
+                hint="Take the blocks apart in the program that drew them, and save the drawing anew.",
+            )
+        if name not in sizes:
+            inner = blocks.get(name)
+            sizes[name] = total(inner.entities, (*chain, name)) if inner else 0
+        return sizes[name]
+
+    def total(some: list[Entity], chain: tuple[str, ...]) -> int:
+        count = 0
+        for entity in some:
+            shape = entity.shape
+            if isinstance(shape, Placement):
+                count += shape.columns * shape.rows * (1 + size_of(shape.block, chain))
+            elif isinstance(shape, Chain):
+                count += len(shape.vertices)
+            else:
+                count += _PER_CURVE * (max(1, len(shape.points) // 8) if isinstance(shape, Spline) else 1)
+        return count
+
+    pieces = total(entities, ())
+    if pieces > MAX_PIECES:
+        raise FileError(
+            path,
+            f"the drawing unfolds to more than {MAX_PIECES:,} lines and arcs",
+            hint="Save only the part's outlines to a file of their own.",
+        )
+    return pieces
+
+
+def placed(entities: list[Entity], blocks: dict[str, Block], pieces: int, tick: Tick) -> Iterator[Placed]:
+    """All entities at their places, those of the blocks included; the blocks must have been checked.
+
+    What lies on layer 0 of a block is on the layer that the block is put on (DXF reference, "BLOCK").
+    """
+    done = 0
+
+    def unfold(some: list[Entity], linear: FloatArray, shift: FloatArray, outer: str) -> Iterator[Placed]:
+        nonlocal done
+        for entity in some:
+            done += 1
+            if done % 256 == 0:
+                tick(min(1.0, done / (pieces + 1)))
+            shape = entity.shape
+            layer = outer if outer and entity.layer == "0" else entity.layer
+            if not isinstance(shape, Placement):
+                parts = (shape,) if linear is _AS_IT_IS else mapped(shape, linear, shift)
+                yield Placed(entity, layer, parts)
+                continue
+            inner = blocks.get(shape.block)
+            if inner is None:
+                continue
+            new = linear @ shape.linear
+            origin = linear @ shape.shift + shift - new @ inner.base
+            for row in range(shape.rows):
+                for column in range(shape.columns):
+                    step = np.zeros(2) if shape.steps is None else shape.steps @ np.array([column, row])
+                    done += 1
+                    if done % 256 == 0:
+                        tick(min(1.0, done / (pieces + 1)))
+                    yield from unfold(inner.entities, new, origin + linear @ step, layer)
+
+    yield from unfold(entities, _AS_IT_IS, np.zeros(2), "")
+
+
+def missing_blocks(entities: list[Entity], blocks: dict[str, Block]) -> list[str]:
+    """Names of blocks that are put somewhere but are not in the file."""
+    lists = (entities, *(block.entities for block in blocks.values()))
+    used = {e.shape.block for some in lists for e in some if isinstance(e.shape, Placement)}
+    return sorted(used - blocks.keys())

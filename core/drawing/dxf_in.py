@@ -1,0 +1,239 @@
+"""A DXF drawing read into strokes: blocks in place, curves as arcs, and a sentence about all that was left out."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from typing import TYPE_CHECKING, Final
+
+from core.drawing.dxf_blocks import Block, Entity, Placed, check_blocks, missing_blocks, placed
+from core.drawing.dxf_entities import READERS, Fields, polyline
+from core.drawing.dxf_shapes import Chain, UnusableError, as_chain, extent, joined_chain
+from core.drawing.dxf_tags import NO_DXF, Record, decoded, records
+from core.drawing.progress import part_of
+from core.drawing.results import MM_PER, Drawing, DrawingUnit, Stroke
+from core.drawing.unit_guess import OTHER_UNITS, STATED, doubt, likely_unit
+from core.errors import FileError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from pathlib import Path
+
+    from core.drawing.progress import Tick
+
+FIT_MM: Final = 0.0009
+"""Splines and ellipses become arcs within this distance: a micrometre, less what sampling may miss."""
+
+_WORDS: Final[dict[str, str]] = {
+    "TEXT": "text", "MTEXT": "text", "ATTRIB": "text", "ATTDEF": "text",
+    "DIMENSION": "dimensions", "ARC_DIMENSION": "dimensions", "LEADER": "dimensions", "MULTILEADER": "dimensions",
+    "TOLERANCE": "dimensions", "HATCH": "hatches", "MPOLYGON": "hatches", "SOLID": "filled areas",
+    "TRACE": "filled areas", "POINT": "single points", "3DFACE": "bodies in space", "3DSOLID": "bodies in space",
+    "BODY": "bodies in space", "REGION": "bodies in space", "SURFACE": "bodies in space", "MESH": "bodies in space",
+    "IMAGE": "pictures", "WIPEOUT": "pictures", "RAY": "lines without end", "XLINE": "lines without end",
+}  # fmt: skip
+_SILENT: Final = {"SEQEND", "VIEWPORT", "ENDBLK"}
+
+
+def read_dxf(path: Path, tick: Tick) -> Drawing:
+    """The strokes of a DXF file.
+
+    Args:
+        path: the file, text or binary, of any version from R12 on.
+        tick: told how much is done, 0 to 1; what it raises calls the reading off.
+
+    Raises:
+        FileError: the file can't be read, is no DXF file, breaks off, or holds nothing that could be an outline.
+    """
+    reader = _Reader(path)
+    for record in records(path, part_of(tick, 0.0, 0.6)):
+        if reader.take(record):
+            break
+    return reader.drawing(part_of(tick, 0.6, 1.0))
+
+
+class _Reader:
+    """What has been read so far, and where in the file that was."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._section = ""
+        self._sections: set[str] = set()
+        self._header: dict[str, str] = {}
+        self._entities: list[Entity] = []
+        self._blocks: dict[str, Block] = {}
+        self._into: list[Entity] | None = None
+        self._head: Record | None = None  # a POLYLINE whose vertices are being read
+        self._vertices: list[Record] = []
+        self._left_out: Counter[str] = Counter()
+        self._unusable: defaultdict[tuple[str, str], list[int]] = defaultdict(list)
+        self._mended: list[str] = []
+        self._has_ended = False
+
+    def take(self, record: Record) -> bool:
+        """The next record; true at the end of the file."""
+        kind = record.kind
+        if kind == "SECTION":
+            self._section = str(record.values[record.codes.index(2)]).strip() if 2 in record.codes else ""
+            self._sections.add(self._section)
+            self._into = self._entities if self._section == "ENTITIES" else None
+            if self._section == "HEADER":
+                self._read_header(record)
+        elif kind == "ENDSEC":
+            self._end_polyline()
+            self._section, self._into = "", None
+        elif kind == "EOF":
+            self._has_ended = True
+        elif kind == "BLOCK" and self._section == "BLOCKS":
+            self._begin_block(record)
+        elif self._into is not None:
+            self._take_entity(record, self._into)
+        return self._has_ended
+
+    def _read_header(self, record: Record) -> None:
+        name = ""
+        for code, value in zip(record.codes, record.values, strict=True):
+            if code == 9:
+                name = str(value).strip()
+            elif name:
+                self._header.setdefault(name, str(value).strip())
+
+    def _begin_block(self, record: Record) -> None:
+        fields = Fields(record)
+        block = Block()
+        try:
+            block.base = fields.place(10)
+        except UnusableError as error:
+            self._unusable["BLOCK", str(error)].append(record.at)
+        self._blocks[fields.text(2)] = block
+        self._into = block.entities
+
+    def _take_entity(self, record: Record, into: list[Entity]) -> None:
+        kind = record.kind
+        if self._head is not None:
+            if kind == "VERTEX":
+                self._vertices.append(record)
+                return
+            self._end_polyline()
+        if kind in _SILENT:
+            return
+        paper, hidden = (_is_set(record, code) for code in (67, 60))
+        if paper or hidden:
+            self._left_out["what lies in paper space" if paper else "what the file hides"] += 1
+        elif kind == "POLYLINE":
+            self._head, self._vertices = record, []
+        elif kind in READERS:
+            try:
+                into.append(Entity(kind, self._layer(record), READERS[kind](record), record.at))
+            except UnusableError as error:
+                self._unusable[kind, str(error)].append(record.at)
+        else:
+            self._left_out[_WORDS.get(kind, f"entities of the kind {kind[:40]}")] += 1
+
+    def _end_polyline(self) -> None:
+        if self._head is None or self._into is None:
+            return
+        head, self._head = self._head, None
+        try:
+            self._into.append(Entity("POLYLINE", self._layer(head), polyline(head, self._vertices), head.at))
+        except UnusableError as error:
+            self._unusable["POLYLINE", str(error)].append(head.at)
+
+    def _layer(self, record: Record) -> str:
+        try:
+            name = str(record.values[record.codes.index(8)])
+        except ValueError:
+            return "0"
+        return decoded(name, self._header.get("$DWGCODEPAGE", ""))
+
+    def drawing(self, tick: Tick) -> Drawing:
+        """All that was read, in place.
+
+        Raises:
+            FileError: there is nothing, or not all of it.
+        """
+        self._check_whole()
+        pieces = check_blocks(str(self._path), self._entities, self._blocks)
+        places = list(placed(self._entities, self._blocks, pieces, part_of(tick, 0.0, 0.5)))
+        unit, guess = self._units(extent([part for place in places for part in place.parts]))
+        # Where the unit is in doubt, it has to be as fine as inches would need it.
+        tolerance = FIT_MM / (MM_PER[guess] if unit == guess else max(MM_PER[guess], MM_PER[DrawingUnit.INCH]))
+        strokes: list[Stroke] = []
+        for i, place in enumerate(places):
+            if i % 256 == 0 or not isinstance(place.parts[0], Chain):
+                tick(0.5 + 0.5 * i / len(places))
+            try:
+                strokes.append(_stroke(place, tolerance))
+            except (UnusableError, ValueError) as error:
+                self._unusable[place.entity.kind, str(error)].append(place.entity.at)
+        remarks = tuple(self._remarks())
+        if not strokes:
+            raise FileError(
+                str(self._path), "there are no lines or arcs in it to make an outline of" + _in_brackets(remarks),
+                hint="Draw the outlines as lines, arcs, circles or polylines in model space.",
+            )  # fmt: skip
+        tick(1.0)
+        return Drawing(tuple(strokes), unit, guess, remarks)
+
+    def _check_whole(self) -> None:
+        if not self._sections:
+            raise FileError(str(self._path), "the file is no DXF file: it has no section", hint=NO_DXF)
+        if self._section or (not self._has_ended and "ENTITIES" not in self._sections):
+            raise FileError(
+                str(self._path),
+                f"the file breaks off in the section {self._section or 'before ENTITIES'}, so part of it is missing",
+                hint="Fetch or save the file again.",
+            )
+        if not self._has_ended:
+            self._mended.append("The file's last line, the mark of its end, is missing; its outlines are whole.")
+
+    def _units(self, size: float) -> tuple[DrawingUnit | None, DrawingUnit]:
+        """The unit that the header states, and the likely one of a drawing of this size."""
+        stated = _whole(self._header.get("$INSUNITS", "0"))
+        if stated in OTHER_UNITS:
+            self._mended.append(f"The file states {OTHER_UNITS[stated]} as its unit, which no housing is drawn in.")
+        unit = STATED.get(stated)
+        guess = likely_unit(size, unit, is_imperial=self._header.get("$MEASUREMENT") == "0")
+        if unit and guess != unit:
+            self._mended.append(doubt(unit, guess))
+        return unit, guess
+
+    def _remarks(self) -> Iterable[str]:
+        yield from self._mended
+        for words, count in self._left_out.most_common():
+            yield f"Left out: {words} ({count:,})."
+        for (kind, reason), at in self._unusable.items():
+            first = f"the one that begins at line {at[0]:,}" if len(at) == 1 else f"the first begins at line {at[0]:,}"
+            yield f"Left out: {kind} that {reason} ({len(at):,}; {first})."
+        missing = missing_blocks(self._entities, self._blocks)
+        if missing:
+            yield f"Left out: blocks that the file does not hold ({', '.join(missing[:5])})."
+
+
+def _stroke(place: Placed, tolerance: float) -> Stroke:
+    """What an entity is in lines and arcs.
+
+    Raises:
+        UnusableError: there is nothing of it.
+        ValueError: a curve too small or too wild for arcs.
+    """
+    found = [as_chain(part, tolerance) for part in place.parts]
+    chain = found[0][0] if len(found) == 1 else joined_chain([one for one, _ in found])
+    kind = place.entity.kind
+    return Stroke(
+        chain.vertices, chain.is_closed, place.layer, f"{kind} on layer {place.layer}", any(f for _, f in found)
+    )
+
+
+def _is_set(record: Record, code: int) -> bool:
+    return code in record.codes and _whole(str(record.values[record.codes.index(code)])) != 0
+
+
+def _whole(text: str) -> int:
+    try:
+        return int(text)
+    except ValueError:
+        return 0
+
+
+def _in_brackets(remarks: tuple[str, ...]) -> str:
+    return f" ({' '.join(remarks[:3])})" if remarks else ""

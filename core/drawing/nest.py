@@ -1,0 +1,157 @@
+"""A drawing's loops: closed outlines in millimetres, which lies in which, and what was in the way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.crossings import meetings
+from core.drawing.join import join_ends
+from core.drawing.network import (
+    MEETS_MM,
+    cut_where_shared,
+    double_troubles,
+    near_pairs,
+    network,
+    point,
+    without_doubles,
+)
+from core.drawing.progress import no_tick, part_of
+from core.drawing.results import MM_PER, Drawing, DrawingUnit, Fault, Loop, Loops, Trouble
+from core.drawing.trace import chain_vertices, traced
+from core.outline import Outline
+from core.rays import Rays
+from core.segment_sets import closed_segments
+from core.segments import indices, segment_bounds
+
+if TYPE_CHECKING:
+    from core.drawing.network import Network
+    from core.drawing.progress import Tick
+    from core.drawing.trace import Chain
+    from core.outline import FloatArray
+
+# Places on a loop from which it is looked whether it lies in another, and how far inside it they are [mm].
+_WITNESSES = 5
+_INSIDE = 1e-3
+
+
+def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Tick = no_tick) -> Loops:
+    """The closed outlines of a drawing, largest first, with the loop that each lies in.
+
+    What is drawn more than once counts once, in pieces too: segments that run along each other are cut at each other's
+    ends. Loose ends up to ``join`` apart are brought together, nearest first. Where more than two ends meet, a stroke
+    goes on with itself, and otherwise the straightest way is taken.
+
+    Args:
+        drawing: as it was read.
+        unit: what one unit of it is.
+        join: the widest gap to be closed [mm], >= 0.
+        tick: told how much is done, 0 to 1; may raise ``core.errors.Cancelled``.
+
+    Returns:
+        The loops, maybe none, and all that was mended or is still wrong. Where a stated unit is wrong by a thousand,
+        the whole drawing may lie within ``join``, and there is no loop.
+
+    Raises:
+        ValueError: ``join`` is negative or not finite.
+    """
+    if not 0.0 <= join < np.inf:
+        raise ValueError(f"join must be a finite length, not {join}")
+    tick(0.0)
+    net = network(drawing.strokes, MM_PER[unit])
+    tick(0.1)
+    whole = net
+    net, again = without_doubles(net, MEETS_MM)
+    troubles = double_troubles(whole, again)
+    whole = cut_where_shared(net, part_of(tick, 0.1, 0.4))
+    net, again = without_doubles(whole, MEETS_MM)
+    troubles += double_troubles(whole, again)
+    whole, gaps = join_ends(net, join, part_of(tick, 0.4, 0.5))
+    net, again = without_doubles(whole, max(join, MEETS_MM))
+    troubles += gaps + double_troubles(whole, again)
+    chains, faults = traced(net, part_of(tick, 0.5, 0.7))
+    troubles += faults
+    loops: list[Loop] = []
+    for i, chain in enumerate(chains):
+        if i % 64 == 0:
+            tick(0.7 + 0.1 * i / len(chains))
+        outline = Outline(chain_vertices(net, chain)).oriented(ccw=True)
+        if outline.area <= max(join, MEETS_MM) * outline.length / 4.0:
+            words = "encloses next to nothing; left out"
+            troubles.append(Trouble(Fault.STRAY, point(outline.vertices[0]), outline.length, words))
+        else:
+            loops.append(_loop(drawing, net, chain, outline))
+    loops.sort(key=lambda one: -one.outline.area)
+    nested = _nested(loops, part_of(tick, 0.8, 0.9))
+    troubles += _crossings([one.outline for one in nested], part_of(tick, 0.9, 1.0))
+    tick(1.0)
+    return Loops(nested, tuple(troubles), join)
+
+
+def _loop(drawing: Drawing, net: Network, chain: Chain, outline: Outline) -> Loop:
+    """A loop on the layer that most of it is drawn on, not nested yet."""
+    numbers, counts = np.unique(net.stroke[chain.segments], return_counts=True)
+    strokes = [drawing.strokes[i] for i in numbers.tolist()]
+    layer = strokes[0].layer
+    if any(stroke.layer != layer for stroke in strokes):
+        length = dict.fromkeys((stroke.layer for stroke in strokes), 0)
+        for stroke, count in zip(strokes, counts.tolist(), strict=True):
+            length[stroke.layer] += count
+        layer = max(length, key=lambda name: length[name])
+    return Loop(0, outline, 0, 0, layer, any(stroke.is_fitted for stroke in strokes))
+
+
+def _nested(loops: list[Loop], tick: Tick) -> tuple[Loop, ...]:
+    """Loops, largest first, numbered, each with its depth and the smallest loop around it."""
+    import shapely  # noqa: PLC0415 - it costs the window's start
+
+    if not loops:
+        return ()
+    boxes = np.array([one.outline.bounds for one in loops])
+    tree = shapely.STRtree(shapely.box(*boxes.T))
+    witnesses = np.array([_witnesses(one.outline) for one in loops])
+    depth, parent = [0] * len(loops), [0] * len(loops)
+    for i, one in enumerate(loops):
+        if i % 64 == 0:
+            tick(i / len(loops))
+        within = tree.query(shapely.box(*boxes[i]), predicate="covers")
+        within = within[within > i]  # larger ones come first
+        if not len(within):
+            continue
+        segments = one.outline.segments
+        rays = Rays(segments, np.zeros(len(segments), dtype=np.int64), 1)
+        inside = rays.inside(witnesses[within].reshape(-1, 2)).reshape(-1, _WITNESSES)
+        for k in within[inside.sum(axis=1) > _WITNESSES // 2].tolist():
+            depth[k] += 1
+            parent[k] = i + 1
+    return tuple(
+        replace(one, number=i + 1, depth=depth[i], parent=parent[i]) for i, one in enumerate(loops)
+    )  # fmt: skip
+
+
+def _witnesses(outline: Outline) -> FloatArray:
+    """(5, 2) points a hair inside an outline: on it, they would not tell where a larger one runs along it."""
+    stations = outline.length * (np.arange(_WITNESSES) + 0.37) / _WITNESSES
+    hair = min(_INSIDE, 1e-3 * outline.area / outline.length)
+    return outline.points_at(stations) - hair * outline.normals_at(stations)
+
+
+def _crossings(outlines: list[Outline], tick: Tick) -> list[Trouble]:
+    """A trouble for each outline that crosses or touches itself, where it first does."""
+    import shapely  # noqa: PLC0415 - it costs the window's start
+
+    if not outlines:
+        return []
+    s, owner, after = closed_segments(outlines)
+    low, high = segment_bounds(s)
+    boxes = shapely.box(*low.T, *high.T)
+    places: dict[int, FloatArray] = {}
+    for i, j in near_pairs(boxes, boxes, 0.0, tick):
+        k = indices((owner[i] == owner[j]) & (i < j) & (after[i] != j) & (after[j] != i))
+        one, _, _, _, at = meetings(s, i[k], j[k])
+        for number, place in zip(owner[one].tolist(), at, strict=True):
+            places.setdefault(number, place)
+    words = "an outline crosses or touches itself here"
+    return [Trouble(Fault.CROSSING, point(places[number]), 0.0, words) for number in sorted(places)]

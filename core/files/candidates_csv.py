@@ -1,0 +1,291 @@
+"""A table of inserts as text: one line an insert, columns under plain heads, as a spreadsheet writes it.
+
+Heads are read in plain words (``name``, ``shape``, ``length``, ``rim width``), in any order. A unit stands in the head,
+``length [mm]``, or in the cell, ``8 5/8"``; bare numbers are else in the project's unit. Columns are parted by
+semicolons, tabs or commas; decimal commas need one of the first two, or quotes.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from dataclasses import dataclass, field
+from io import StringIO
+from itertools import chain
+from math import isfinite
+from typing import TYPE_CHECKING, Any, Final, cast
+
+from msgspec import structs
+
+from core.errors import FileError, LengthError
+from core.fields import checked, did_you_mean, fields_of
+from core.insert import Insert, PlusMinus, Rim, RimKind
+from core.lengths import Unit, parse_length
+from core.ovals import Family
+from core.readings.values import Readings
+from core.verdicts import Sentence, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+MOST_ROWS: Final = 200
+"""Inserts in one table: each takes some tenths of a second to compare."""
+
+_MOST_NAME: Final = 60
+_DELIMITERS: Final = ";\t,"
+_HEADS: Final[dict[str, tuple[str, ...]]] = {
+    "name": ("name", "insert", "candidate", "part", "designation"),
+    "family": ("shape", "family", "oval", "form", "kind of oval"),
+    "length": ("length", "overall length", "long axis"),
+    "width": ("width", "overall width", "short axis"),
+    "height": ("height", "free height"),
+    "rim.width": ("rim width", "rim"),
+    "rim.thickness": ("rim thickness", "thickness"),
+    "rim.outset": ("rim outset", "outset"),
+    "end_radius": ("end radius", "corner radius", "radius"),
+    "exponent": ("exponent",),
+    "kind": ("kind", "rims", "rim kind"),
+}
+_KEYS: Final = {head: key for key, heads in _HEADS.items() for head in heads}
+_LENGTHS: Final = ("length", "width", "height", "rim.width", "rim.thickness", "rim.outset", "end_radius")
+_NEEDED: Final = ("name", "family", "length", "width", "height", "rim.width", "rim.thickness", "kind")
+"""What every insert has: missing columns are taken from elsewhere, and said."""
+_FAMILIES: Final[dict[str, Family]] = {
+    **{family.value.replace("_", " "): family for family in Family if family is not Family.MEASURED},
+    **dict.fromkeys(("round", "circular"), Family.CIRCLE),
+    **dict.fromkeys(("stadium", "oblong"), Family.OBROUND),
+    "elliptical": Family.ELLIPSE,
+    "four arc oval": Family.FOUR_ARC,
+    "rectangle": Family.ROUNDED_RECTANGLE,
+}
+_KINDS: Final[dict[str, RimKind]] = {
+    **dict.fromkeys(("yielding", "soft", "rubber"), RimKind.YIELDING),
+    **dict.fromkeys(("rigid", "hard", "glass"), RimKind.RIGID),
+}
+_UNITS: Final = {"mm": Unit.MM, "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH, '"': Unit.INCH}
+_WITH_UNIT = re.compile(r"(?P<head>.*?)\s*[\[(]\s*(?P<unit>[^\])]*?)\s*[\])]")
+_NUMBER = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,9})?")
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """A column that is used: its number from 0, its head as it is written, what it holds, and its unit."""
+
+    number: int
+    head: str
+    key: str
+    unit: Unit | None
+
+    def place(self, where: str, line: int) -> str:
+        return f"{where}, line {line}, column {self.number + 1} (“{_short(self.head)}”)"
+
+
+@dataclass(slots=True)
+class _Notes:
+    """What has to be said of the table as a whole."""
+
+    sentences: list[Sentence] = field(default_factory=list)
+    empty: dict[str, list[int]] = field(default_factory=dict)
+    has_bare: bool = False
+
+
+def read_table(text: str, like: Insert, unit: Unit, where: str) -> tuple[tuple[Insert, ...], tuple[Sentence, ...]]:
+    """The inserts of a table, and what has to be said of them.
+
+    Args:
+        text: the whole table.
+        like: what a missing column or an empty cell is taken from.
+        unit: of bare numbers where the head has none.
+        where: the file's name, for errors.
+
+    Raises:
+        FileError: the table can't be read; names line and column, and what is expected there.
+    """
+    lines = _cells(text, where)
+    try:
+        head_line, heads = next(lines)
+    except StopIteration:
+        raise FileError(where, "is empty", hint=_hint()) from None
+    notes = _Notes()
+    columns = _columns(heads, where, head_line, notes)
+    _note_missing(columns, like, where, notes)
+    bare = structs.replace(like, readings=Readings(), sources=(), pressed=None, outline=None, plus_minus=PlusMinus())
+    inserts: list[Insert] = []
+    for line, cells in lines:
+        if len(cells) > len(heads) and any(cell.strip() for cell in cells[len(heads) :]):
+            raise FileError(
+                f"{where}, line {line}",
+                f"has {len(cells)} cells where the heads are {len(heads)}",
+                hint="With decimal commas, part the columns by semicolons, or put the cell in quotes.",
+            )
+        if len(inserts) == MOST_ROWS:
+            raise FileError(where, f"has more than {MOST_ROWS} inserts", hint="Leave out those that can't be meant.")
+        inserts.append(_insert(line, cells, columns, bare, unit, where, notes, len(inserts) + 1))
+    if not inserts:
+        raise FileError(where, "has heads, but no insert under them", hint="Write one line for each.")
+    _note_empty(notes, like)
+    if notes.has_bare:
+        said = "mm" if unit is Unit.MM else "inches"
+        notes.sentences.append(Sentence(f"lengths without a unit were read in {said}"))
+    return tuple(inserts), tuple(notes.sentences)
+
+
+def _hint() -> str:
+    return f"Heads can be {', '.join(heads[0] for heads in _HEADS.values())}."
+
+
+def _cells(text: str, where: str) -> Iterator[tuple[int, list[str]]]:
+    """The lines that are not empty, with the number that each begins at."""
+    first = next((line for line in text.splitlines() if line.strip()), "")
+    outside = re.sub(r'"[^"]*"', "", first)
+    delimiter = max(_DELIMITERS, key=outside.count)
+    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True, strict=True)
+    begins = 1
+    while True:
+        try:
+            cells = next(reader, None)
+        except csv.Error as error:
+            raise FileError(
+                f"{where}, line {begins}",
+                f"can't be parted into cells: {error}",
+                hint="A quote that opens a cell must close it; one inside it is written twice.",
+            ) from None
+        if cells is None:
+            return
+        if any(cell.strip() for cell in cells):
+            yield begins, cells
+        begins = reader.line_num + 1
+
+
+def _columns(heads: list[str], where: str, line: int, notes: _Notes) -> tuple[_Column, ...]:
+    found: dict[str, _Column] = {}
+    for number, head in enumerate(heads):
+        text, unit_text = head.strip(), ""
+        if match := _WITH_UNIT.fullmatch(text):
+            text, unit_text = match["head"], match["unit"].casefold()
+        if not text:
+            continue
+        folded = re.sub(r"[\s_-]+", " ", text.casefold())
+        key = _KEYS.get(folded)
+        if key is None:
+            notes.sentences.append(Sentence(plain(f"column {number + 1}, “{_short(head.strip())}”, is not used")))
+            continue
+        column = _Column(number, head.strip(), key, _UNITS.get(unit_text) if key in _LENGTHS else None)
+        if key in found:
+            what = f"means the same as column {found[key].number + 1}, “{_short(found[key].head)}”"
+            raise FileError(column.place(where, line), what, hint="Leave one of the two out.")
+        if unit_text and key in _LENGTHS and column.unit is None:
+            what = f"“{_short(unit_text)}” is no unit that can stand in a head"
+            raise FileError(column.place(where, line), what, hint="Write [mm] or [in].")
+        found[key] = column
+    if not any(key in found for key in _LENGTHS):
+        raise FileError(f"{where}, line {line}", "no head of it is a size of an insert", hint=_hint())
+    return tuple(found.values())
+
+
+def _note_missing(columns: tuple[_Column, ...], like: Insert, where: str, notes: _Notes) -> None:
+    keys = {column.key for column in columns}
+    if "family" not in keys and like.family is Family.MEASURED:
+        raise FileError(
+            where,
+            f"has no column for the shape, and “{like.name}” has a measured outline to lend",
+            hint="Add a column “shape”.",
+        )
+    missing = [key for key in _NEEDED if key not in keys and key != "name"]
+    if missing:
+        notes.sentences.append(_taken("no column, so ", missing, like))
+    if "name" not in keys:
+        notes.sentences.append(Sentence("no column for the name: they are numbered"))
+
+
+def _note_empty(notes: _Notes, like: Insert) -> None:
+    for key, lines in notes.empty.items():
+        listed = ", ".join(str(line) for line in lines[:5]) + (" and more" if len(lines) > 5 else "")
+        lead = f"empty in line{'s' if len(lines) > 1 else ''} {listed}, so "
+        notes.sentences.append(_taken(lead, [key], like))
+
+
+def _taken(lead: str, keys: list[str], like: Insert) -> Sentence:
+    """What is taken from the other insert, with its values."""
+    parts, lengths = [], {}
+    for key in keys:
+        value = _value(like, key)
+        name = key.replace(".", "_")
+        if key in _LENGTHS:
+            parts.append(f"{_HEADS[key][0]} {{{name}}}")
+            lengths[name] = cast("float", value)
+        else:
+            parts.append(f"{_HEADS[key][0]} {str(value).replace('_', ' ')}")
+    return Sentence.of(f"{lead}taken from “{plain(like.name)}”: {', '.join(parts)}", **lengths)
+
+
+def _value(insert: Insert, key: str) -> object:
+    return getattr(insert.rim, key[4:]) if key.startswith("rim.") else getattr(insert, key)
+
+
+def _insert(
+    line: int,
+    cells: list[str],
+    columns: tuple[_Column, ...],
+    like: Insert,
+    unit: Unit,
+    where: str,
+    notes: _Notes,
+    number: int,
+) -> Insert:
+    values: dict[str, Any] = {}
+    for column in columns:
+        cell = cells[column.number].strip() if column.number < len(cells) else ""
+        if cell:
+            values[column.key] = _read(cell, column, unit, column.place(where, line), notes)
+        elif column.key in _NEEDED and column.key != "name":
+            notes.empty.setdefault(column.key, []).append(line)
+    family = values.get("family", like.family)
+    if family is not like.family:  # the other shape's own sizes mean nothing for this one
+        values = {"end_radius": None, "exponent": None, **values}
+    if family is Family.CIRCLE and ("length" in values) != ("width" in values):
+        values["length"] = values["width"] = values.get("length", values.get("width"))
+    rim = {key[4:]: value for key, value in values.items() if key.startswith("rim.")}
+    own = {key: value for key, value in values.items() if not key.startswith("rim.")}
+    own.setdefault("name", f"candidate {number}")
+    if rim:  # one rim stands in the table: both are like it
+        own |= {"rim": structs.replace(like.rim, **rim), "lid_rim": None}
+    return structs.replace(like, **own)
+
+
+def _read(cell: str, column: _Column, unit: Unit, where: str, notes: _Notes) -> object:
+    key = column.key
+    if key == "name":
+        return checked(re.sub(r"\s+", " ", cell), fields_of(Insert)["name"], where)
+    if key == "family":
+        return _word(cell, _FAMILIES, where)
+    if key == "kind":
+        return _word(cell, _KINDS, where)
+    if key == "exponent":
+        if _NUMBER.fullmatch(cell) is None:
+            raise FileError(where, f"“{_short(cell)}” can't be read as a number", hint="Write one such as 2.5.")
+        value = float(cell.replace(",", "."))
+    else:
+        if column.unit is None and not re.search(r"[a-zA-Z\"'″′”’]", cell):
+            notes.has_bare = True
+        try:
+            value = parse_length(cell, column.unit or unit)
+        except LengthError as error:
+            raise FileError(where, f"“{_short(cell)}”: {error.what}", hint=error.hint) from None
+    assert isfinite(value)
+    holder, name = (Rim, key[4:]) if key.startswith("rim.") else (Insert, key)
+    return checked(value, fields_of(holder)[name], where, got=f"“{_short(cell)}”")
+
+
+def _word(cell: str, words: Mapping[str, Any], where: str) -> object:
+    folded = re.sub(r"[\s_-]+", " ", cell.casefold())
+    if folded not in words:
+        own = dict.fromkeys(str(value).replace("_", " ") for value in words.values())
+        hint = did_you_mean(folded, chain(own, words))
+        raise FileError(where, f"expected one of {', '.join(own)}, got “{_short(cell)}”", hint=hint)
+    return words[folded]
+
+
+def _short(text: str) -> str:
+    shown = "".join(c if c.isprintable() else "·" for c in text)
+    return shown if len(shown) <= _MOST_NAME else f"{shown[: _MOST_NAME - 1]}…"
