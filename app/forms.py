@@ -130,7 +130,7 @@ class Form(QWidget):
         self._style = model.project.style
         self._row = 0
         self._grid = QGridLayout(self)
-        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Maximum)
+        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Preferred)
         self._grid.setContentsMargins(0, 0, 0, 0)
         space = self.fontMetrics().height() // 3
         self._grid.setHorizontalSpacing(space * 2)

@@ -50,6 +50,7 @@ WORDS: Final[dict[str, Word]] = {
                        "Empty takes the usual construction."),
     "exponent": Word("Exponent", "Of the superellipse: 2 is an ellipse, 10 nearly a rectangle. Empty takes 2.5."),
     "insert.height": Word("Free height", "Over both rims, unsqueezed; measured under a flat plate without its weight."),
+    "candidates.height": Word("Free height", "Over both rims, unsqueezed, as the catalogue gives it or as measured."),
     "kind": Word("Rims", "A yielding rim is squeezed between the seats; a rigid one needs a bedding gap."),
     "rim": Word("Base rim", "The ring at the insert's base end."),
     "lid_rim": Word("Lid rim", "The ring at the insert's lid end, when it differs from the base's."),

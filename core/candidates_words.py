@@ -23,6 +23,7 @@ ASSUMES: Final = "this assumes that the rim bends freely and neither stretches n
 """What a developed length can promise (common practice, no source)."""
 
 _MOST_NAMES: Final = 6
+_SIZES: Final = ("depth", "thickness", "distance")  # quantities without which the name would say too little
 
 
 def own_place(where: str) -> str:
@@ -32,8 +33,9 @@ def own_place(where: str) -> str:
 
 
 def what_moves(change: Change) -> str:
-    """``base: seat outer``."""
-    return change.feature if change.end is None else f"{change.end}: {change.feature}"
+    """``base: left lug``, ``base: seat depth``."""
+    name = f"{change.feature} {change.quantity}" if change.quantity in _SIZES else change.feature
+    return name if change.end is None else f"{change.end}: {name}"
 
 
 def of_pattern(verdict: Verdict, conflicts: Sequence[Conflict], worst: Finding | None) -> Sentence:
@@ -43,10 +45,12 @@ def of_pattern(verdict: Verdict, conflicts: Sequence[Conflict], worst: Finding |
 
 def of_change(change: Change) -> Sentence:
     """One quantity's change, with its name."""
-    text, lengths = f"{{move_by}}, {plain(what_moves(change))} {change.quantity}", {"move_by": abs(change.by)}
+    more = "" if change.quantity in (*_SIZES, "size") else f" {change.quantity}"
+    text = f"{{move_by}}, {plain(what_moves(change))}{more}"
     if change.quantity.startswith("place") or change.was is None or change.now is None:
-        return Sentence.of(text, **lengths)
-    return Sentence.of(f"{text} from {{move_was}} to {{move_now}}", **lengths, move_was=change.was, move_now=change.now)
+        return Sentence.of(text, move_by=abs(change.by))
+    text += " from {move_was} to {move_now}"
+    return Sentence.of(text, move_by=abs(change.by), move_was=change.was, move_now=change.now)
 
 
 def of_curve(name: str, by: float, where: str) -> Sentence:
@@ -122,8 +126,8 @@ def of_pressed(verdict: Verdict, growth: float, greatest: Move | None, length: f
     """What pressing it to the old shape would spare."""
     size = "{by_all} larger" if growth >= 0.0 else "{by_all} smaller"
     text = (
-        f"on the same assumption pressed to the old insert's shape, {{p_length}} × {{p_width}}, it is {size} all round: {verdict} as a new "
-        "pattern; "
+        "on the same assumption pressed to the old insert's shape, {p_length} × {p_width}, "
+        f"it is {size} all round: {verdict} as a new pattern; "
     )
     lengths = {"by_all": abs(growth), "p_length": length, "p_width": width}
     if greatest is None:

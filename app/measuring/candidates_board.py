@@ -90,6 +90,7 @@ class CandidatesBoard(QWidget):
         below.addWidget(self.reasons, 3)
         buttons = QHBoxLayout()
         buttons.setContentsMargins(*around)
+        buttons.setSpacing(side)
         buttons.addWidget(self.take_button)
         buttons.addWidget(self.press_button)
         buttons.addStretch(1)

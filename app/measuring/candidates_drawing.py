@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.theme import ink
 from app.views.camera import Camera
-from app.views.drawing import Pencil
+from app.views.drawing import THIN, Pencil, arrowhead, draw_arrowheads
 from app.views.paths import outline_path
-from app.views.texts import draw_note, draw_text
+from app.views.texts import draw_text
 from core.lengths import show_length
 
 if TYPE_CHECKING:
@@ -46,8 +46,8 @@ class RimDrawing(QWidget):
             words = "the same rim" if abs(greatest) < _EVEN_MM else f"{self._signed(greatest)} all round"
             return ((_first(profile, greatest - _EVEN_MM), words),)
         return (
-            (_first(profile, greatest - _EVEN_MM), f"{self._signed(greatest)} at most"),
-            (_first(profile, least, is_least=True), f"{self._signed(least)} at least"),
+            (_first(profile, greatest - _EVEN_MM), f"greatest {self._signed(greatest)}"),
+            (_first(profile, least, is_least=True), f"least {self._signed(least)}"),
         )
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
@@ -105,9 +105,19 @@ class RimDrawing(QWidget):
     def _write(self, painter: QPainter, pencil: Pencil, camera: Camera) -> None:
         metrics = QFontMetricsF(self.font())
         line = metrics.height()
-        inner = QRectF(self.rect()).adjusted(line * 0.3, line * 0.3, -line * 0.3, -2.2 * line)
-        for place, words in self.notes():
-            draw_note(painter, pencil, camera.to_widget(place), [words], inner)
+        notes = sorted(self.notes(), key=lambda note: -note[0][1])  # the upper place above: no leader crosses a text
+        middle = camera.to_widget((0.0, 0.0))
+        for i, (place, words) in enumerate(notes):  # stacked inside the ring, where they can't meet
+            wide = metrics.horizontalAdvance(words)
+            centre = middle + QPointF(0.0, (i - (len(notes) - 1) / 2.0) * line * 1.9)
+            box = QRectF(centre.x() - wide / 2.0, centre.y() - line / 2.0, wide, line)
+            at, near = camera.to_widget(place), box.adjusted(-line * 0.3, -line * 0.15, line * 0.3, line * 0.15)
+            corner = QPointF(min(max(at.x(), near.left()), near.right()), min(max(at.y(), near.top()), near.bottom()))
+            painter.setPen(pencil.pen(pencil.ink.dimension, THIN))
+            painter.drawLine(QLineF(corner, at))
+            draw_arrowheads(painter, pencil.ink.dimension, [arrowhead(at, at - corner)])
+            start = QPointF(box.left(), box.top() + metrics.ascent())
+            draw_text(painter, start, words, pencil.ink.text, pencil.ink.paper)
         base = QPointF(line * 0.5, self.height() - line * 0.5 - metrics.descent())
         wide = self.width() - line
         candidate = self._state.candidate

@@ -83,8 +83,8 @@ def _shape(_session: Session, c: Candidate) -> Cell:
     return Cell(choice_word("family", str(c.insert.family)))
 
 
-def _rim(session: Session, c: Candidate) -> Cell:
-    return Cell(f"{session.show_figure(c.insert.rim.width)} × {session.show_figure(c.insert.rim.thickness)}")
+def _rim(name: str) -> Callable[[Session, Candidate], Cell]:
+    return lambda session, c: Cell(session.show_figure(getattr(c.insert.rim, name)))
 
 
 def _greatest(session: Session, c: Candidate) -> Cell:
@@ -132,7 +132,9 @@ def _check(key: str) -> Callable[[Session, Candidate], Cell]:
 
 def _figure(session: Session, found: Finding) -> str:
     if found.unit is Unit.LENGTH:
-        return session.show_figure(found.value)
+        # Where nothing is squeezed, that check tells of play, or of how far the insert stands out.
+        word = next((word for word in ("play", "above", "below") if word in found.name.split()), "")
+        return f"{word} {session.show_figure(found.value)}".lstrip()
     return found_text(found, session.project.style)
 
 
@@ -142,7 +144,8 @@ LINES: Final = (
     Line("Length", "Overall, along the long axis.", _size("length"), is_size=True),
     Line("Width", "Overall, across the long axis.", _size("width"), is_size=True),
     Line("Free height", "Over both rims, unsqueezed.", _size("height"), is_size=True),
-    Line("Rim, width × thickness", "Radial width and axial thickness of its base rim.", _rim, is_size=True),
+    Line("Rim width", "Radial, of its base rim.", _rim("width"), is_size=True),
+    Line("Rim thickness", "Axial, of its base rim, unsqueezed.", _rim("thickness"), is_size=True),
     Line(
         "Greatest move",
         "Of all curves and features of the housing the one that moves or changes most; a curve by its normal distance.",
@@ -161,14 +164,18 @@ LINES: Final = (
         _settling,
     ),
     Line(
-        "Pressed to the old shape",
+        "Pressed to old shape",
         "How much larger all round its rims are than the old ones when they are pressed to the old shape; the mark is "
         "that of a new pattern for it.",
         _pressed,
     ),
     Line("Gap", "The worst answer about the gap between rim and seat walls.", _check("gap")),
     Line("Bearing", "The narrowest rim on the seat floor, centred or pushed over.", _check("bearing")),
-    Line("Squeeze", "Of the soft rims' free height; of a rigid insert its play.", _check("squeeze")),
+    Line(
+        "Squeeze",
+        "Of the soft rims' free height; of a rigid insert its play, or how far it is above or below the joint.",
+        _check("squeeze"),
+    ),
     Line("Open area", "The worst answer about what air can pass.", _check("open area")),
     Line("Studs", "The worst answer about the studs' length and thread.", _check("stud")),
 )

@@ -39,6 +39,7 @@ class CandidatesState(QObject):
         progressed: the part of the comparing that is done, 0 to 1.
         chose: the entry that is chosen.
         comparison: the newest one that is finished; None before the first.
+        is_stale: whether it is of an earlier project.
         trouble: why there is none, in words.
     """
 
@@ -50,6 +51,7 @@ class CandidatesState(QObject):
         super().__init__(parent)
         self.session = session
         self.comparison: Comparison | None = None
+        self.is_stale = True
         self.trouble = ""
         self.chosen = NEW
         self._compared: Project | None = None  # what was asked for last
@@ -65,11 +67,6 @@ class CandidatesState(QObject):
     def is_running(self) -> bool:
         """Whether a comparison is being made."""
         return self._latest.is_running
-
-    @property
-    def is_stale(self) -> bool:
-        """Whether what is shown is of an earlier project."""
-        return self._finished != _what_counts(self.session.project)
 
     @property
     def candidate(self) -> Candidate | None:
@@ -140,6 +137,7 @@ class CandidatesState(QObject):
     # Comparing
 
     def _on_changed(self) -> None:
+        self.is_stale = self._finished != _what_counts(self.session.project)
         last = len(self.session.project.candidates)
         if self.chosen > last:
             self.choose(last)
@@ -162,6 +160,7 @@ class CandidatesState(QObject):
 
     def _done(self, answer: tuple[Project, Comparison]) -> None:
         self._finished, self.comparison = answer
+        self.is_stale = self._finished != _what_counts(self.session.project)
         self.changed.emit()
 
     def _failed(self, error: Exception) -> None:

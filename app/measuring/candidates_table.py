@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import (
     QAbstractTableModel,
+    QEvent,
     QModelIndex,
+    QObject,
     QPersistentModelIndex,
     QRect,
     QRectF,
@@ -16,6 +18,7 @@ from PySide6.QtCore import (
 )
 from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter
 from PySide6.QtWidgets import (
+    QAbstractButton,
     QAbstractItemView,
     QFrame,
     QHeaderView,
@@ -27,6 +30,7 @@ from PySide6.QtWidgets import (
 )
 
 from app.measuring.candidates_rows import LINES, Cell, cell_of, explain
+from app.measuring.candidates_state import NEW
 from app.rows import bold
 from app.theme import ink, paint_mark
 
@@ -37,8 +41,8 @@ if TYPE_CHECKING:
 
     Index = QModelIndex | QPersistentModelIndex
 
-_NAME_CHARS: Final = 18
-_LINE: Final = 1.22  # height of a line, in heights of its text
+_NAME_CHARS: Final = 20
+_LINE: Final = 1.28  # height of a line, in heights of its text
 _MARK: Final = 0.72
 
 
@@ -88,7 +92,8 @@ class _Model(QAbstractTableModel):
             }
             return words.get(Qt.ItemDataRole(role))
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
-            return f"{section + 1}  {self.candidates[section].insert.name}"
+            candidate = self.candidates[section]
+            return f"{section + 1}  {'now: ' if candidate.index == NEW else ''}{candidate.insert.name}"
         return None
 
 
@@ -125,10 +130,7 @@ class _Head(QHeaderView):
 
     def sectionSizeFromContents(self, section: int) -> QSize:  # noqa: N802 - Qt's name
         text = str(self.model().headerData(section, self.orientation()))
-        return QSize(
-            self.fontMetrics().horizontalAdvance(text) + 2 * self._table.space,
-            round(self.fontMetrics().height() * _LINE) + 2,
-        )
+        return QSize(self.fontMetrics().horizontalAdvance(text) + 2 * self._table.space, self._table.head_height)
 
 
 class _Painter(QStyledItemDelegate):
@@ -160,10 +162,9 @@ class _Painter(QStyledItemDelegate):
                 painter.setOpacity(0.4)
             paint_mark(painter, QRectF(left, room.center().y() - side / 2.0, side, side), cell.verdict, inks)
             painter.setOpacity(1.0)
-        if index.row() == self._table.currentIndex().row() and index.column() == self._table.currentIndex().column():
-            if self._table.hasFocus():
-                painter.setPen(inks.highlight)
-                painter.drawRect(QRectF(rect).adjusted(0.5, 0.5, -1.5, -1.5))
+        if index == self._table.currentIndex() and self._table.hasFocus():
+            painter.setPen(inks.highlight)
+            painter.drawRect(QRectF(rect).adjusted(0.5, 0.5, -1.5, -1.5))
         painter.restore()
 
     def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:  # noqa: N802 - Qt's name
@@ -191,6 +192,9 @@ class CandidatesTable(QTableView):
         self.space = self.fontMetrics().height() // 2
         self.model_shown = _Model(state, self)
         self.setModel(self.model_shown)
+        corner = self.findChild(QAbstractButton)
+        assert isinstance(corner, QAbstractButton)
+        corner.installEventFilter(self)
         self.setHorizontalHeader(_Head(Qt.Orientation.Horizontal, self))
         self.setVerticalHeader(_Head(Qt.Orientation.Vertical, self))
         self.setItemDelegate(_Painter(self))
@@ -235,6 +239,7 @@ class CandidatesTable(QTableView):
         self._is_refreshing = True
         self.model_shown.put(ranked)
         line = round(self.fontMetrics().height() * _LINE)
+        self.verticalHeader().setMinimumSectionSize(1)  # else the style's own decides
         self.verticalHeader().setDefaultSectionSize(line)
         heads, heavy = self.horizontalHeader(), QFontMetrics(bold(self.font()))
         most = self.fontMetrics().averageCharWidth() * _NAME_CHARS
@@ -246,7 +251,7 @@ class CandidatesTable(QTableView):
             self.setCurrentIndex(self.model_shown.index(row, self.chosen_column))
         self._is_refreshing = False
         self.updateGeometry()
-        self.viewport().update()
+        self._bring_in_sight()
 
     def explanation(self) -> Explanation | None:
         """The sheet for the current cell."""
@@ -259,12 +264,16 @@ class CandidatesTable(QTableView):
         return QSize(self.fontMetrics().averageCharWidth() * 60, self._tall())
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(self.fontMetrics().averageCharWidth() * 40, self.fontMetrics().height() * 8)
+        return QSize(self.fontMetrics().averageCharWidth() * 40, self._tall())  # no line is out of sight
+
+    @property
+    def head_height(self) -> int:
+        """Height of the line with the names."""
+        return round(self.fontMetrics().height() * _LINE) + 2
 
     def _tall(self) -> int:
-        line = round(self.fontMetrics().height() * _LINE)
-        bar = self.horizontalScrollBar()
-        return self.horizontalHeader().sizeHint().height() + line * len(LINES) + bar.sizeHint().height() + 2
+        lines = round(self.fontMetrics().height() * _LINE) * len(LINES)
+        return self.head_height + lines + self.horizontalScrollBar().sizeHint().height() + 2
 
     def _entry(self, column: int) -> int:
         return self.model_shown.candidates[column].index
@@ -282,8 +291,22 @@ class CandidatesTable(QTableView):
         column = self.chosen_column
         if column >= 0 and column != self.currentIndex().column():
             self.setCurrentIndex(self.model_shown.index(max(self.currentIndex().row(), 0), column))
+        self._bring_in_sight()
+
+    def _bring_in_sight(self) -> None:
+        self.updateGeometries()  # else the scroll bars end where the columns ended before
+        if self.currentIndex().isValid():
+            self.scrollTo(self.currentIndex())
         self.viewport().update()
         self.horizontalHeader().viewport().update()
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        if event.type() == QEvent.Type.Paint and isinstance(watched, QAbstractButton):
+            with QPainter(watched) as painter:  # the corner is paper, not the style's button
+                painter.fillRect(watched.rect(), self.palette().base())
+                painter.fillRect(0, watched.height() - 1, watched.width(), 1, ink(self.palette()).neutral)
+            return True
+        return super().eventFilter(watched, event)
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():

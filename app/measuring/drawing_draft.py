@@ -14,6 +14,7 @@ from PySide6.QtCore import QObject, Signal
 from app.background import Latest
 from app.words import said
 from core import edits
+from core.drawing.results import Role
 from core.errors import UserError
 from core.housing import Made
 from core.new_item import starting_insert
@@ -164,8 +165,8 @@ class PartDraft(QObject):
 
     def _preview(self) -> None:
         found, looked = self._sorted, self._state.looked
-        if found is None or looked is None:
-            self.part = None
+        if found is None or looked is None or not self.has_seat:
+            self.part = self.trouble = None
             self._latest.cancel()
             self.previewed.emit()
             return
@@ -193,9 +194,14 @@ class PartDraft(QObject):
         if not isinstance(error, UserError):
             raise error
 
+    @property
+    def has_seat(self) -> bool:
+        """Whether a loop is the seat's outer wall, without which there is nothing to ask about."""
+        return self._sorted is not None and Role.SEAT_OUTER in self._sorted.roles.values()
+
     def why_not(self) -> str:
-        """Why the drawing becomes no part; empty when it does."""
-        return "" if self.trouble is None else self.trouble.message(self.show_length)
+        """Why the drawing becomes no part; empty when it does, or when it has no seat to build one round."""
+        return "" if self.trouble is None or not self.has_seat else self.trouble.message(self.show_length)
 
     def show_length(self, mm: float) -> str:
         """A length to read."""

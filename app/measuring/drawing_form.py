@@ -216,7 +216,7 @@ class DrawingForm(Step):
         counts = fault_counts(state.troubles)
         self._fault_head.setVisible(looked is not None and looked.sorted is not None)
         self.fault_count.setVisible(looked is not None and looked.sorted is not None)
-        self.fault_count.setText(f"{counts}." if counts else "Everywhere they do.")
+        self.fault_count.setText(f"{counts}." if counts else "They meet everywhere.")
         self.faults.setVisible(bool(state.troubles))
         if looked is not None and looked.sorted is not None and not has_loops:
             ends = any(t.fault is Fault.OPEN_END for t in state.troubles)

@@ -193,6 +193,7 @@ def loop_labels(
     for trouble in troubles:
         at = camera.to_widget(trouble.at)
         places.add_boxes([QRectF(at.x() - reach, at.y() - reach, 2.0 * reach, 2.0 * reach)])
+    places.add_boxes(_ring(drawn, camera) for drawn in scene.loops if drawn.role is Role.HOLE)
     least = _LEAST_SEEN * metrics.height() / camera.scale
     seen = [d for i, d in enumerate(scene.loops) if i < _ALWAYS or _extent(d.loop) >= least][:_MOST_LABELS]
     made: list[Label] = []
@@ -204,6 +205,12 @@ def loop_labels(
         spot = places.take(spots(drawn.loop.outline, camera, size))
         made.append(Label(text, _label_color(drawn.role, inks), spot))
     return made
+
+
+def _ring(drawn: DrawnLoop, camera: Camera) -> QRectF:
+    """The square round a hole's ring."""
+    x0, y0, x1, y1 = drawn.loop.outline.bounds
+    return QRectF(camera.to_widget((x0, y1)), camera.to_widget((x1, y0)))
 
 
 def _round(outline: Outline, camera: Camera) -> list[tuple[QPointF, QPointF]]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.forms import Form, Heading, QuietLabel, Refusal
 from app.measuring.drawing_draft import GAP
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from app.measuring.drawing_draft import PartDraft
 
 TWO, ONE = "two", "one"
+_NO_SEAT: Final = "A part is built round its seat. Say above which loop is the seat's outer wall."
 _MADE: Final = ((Made.DRILLED.value, "drilled"), (Made.CORED.value, "cored"))
 
 
@@ -55,9 +56,14 @@ class PartForm(QWidget):
         more.note("The rim's width counts where the drawing has no inner wall of the seat.")
         more.field("housing.base.lip.height")
         more.field("old_insert.rim.width")
-        self.made = Switch(_MADE, "Holes are", more)
+        holes = QWidget(more)
+        row = QHBoxLayout(holes)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(QLabel("Holes are", holes))
+        self.made = Switch(_MADE, "Holes are", holes)
+        row.addWidget(self.made, 1)
         self.made.chosen.connect(lambda key: draft.set_made(Made(key)))
-        more.widget(self.made)
+        more.widget(holes)
         column.addWidget(self.form)
         if not has_style:
             column.addWidget(QuietLabel("It opens in place of the project that is open now.", self, wrap=True))
@@ -78,6 +84,8 @@ class PartForm(QWidget):
         part = draft.part
         self.button.setEnabled(part is not None and not draft.is_busy)
         self.trouble.tell(draft.why_not())
+        for widget in (self.kind, self.form):
+            widget.setVisible(draft.has_seat)
         said = () if part is None else gathered_remarks(remark.show(draft.show_length) for remark in part.remarks)
-        self.remarks.setText("\n".join(said))
-        self.remarks.setVisible(bool(said))
+        self.remarks.setText("\n".join(said) if draft.has_seat else _NO_SEAT)
+        self.remarks.setVisible(bool(self.remarks.text()))

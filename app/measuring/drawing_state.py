@@ -216,7 +216,9 @@ class OpenDrawing(QObject):
         self._own_roles = {} if is_other else self._wanted_roles
         self.looked = looked
         if is_other or self.chosen_loop is None:
-            self.chosen = next((loop.number for loop in self.loops if self.role(loop.number) is Role.SEAT_OUTER), None)
+            seats = [loop.number for loop in self.loops if self.role(loop.number) is Role.SEAT_OUTER]
+            numbers = seats or [loop.number for loop in self.loops]
+            self.chosen = numbers[0] if len(numbers) == 1 else None
         self.busy_changed.emit(False)
         self.refused.emit("" if looked.trouble is None else looked.trouble.message(shower(self.style)))
         self.changed.emit()

@@ -26,7 +26,6 @@ from app.measuring.readings_drawing import InsertDrawing
 from app.measuring.readings_remarks import Remarks
 from app.measuring.readings_table import ReadingsView
 from app.measuring.readings_words import KIND_WORDS
-from app.rows import bold
 from app.switch import Switch
 
 if TYPE_CHECKING:
@@ -123,9 +122,9 @@ class ReadingsBoard(QWidget):
         self.add_button = _Word("Add a reading", "Add a reading", page)
         self.add_button.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
         self.kinds = QMenu(self.add_button)
-        for kind, words in KIND_WORDS.items():
-            action = QAction(words.menu, self.kinds)
-            action.setToolTip(words.how)
+        for kind, known in KIND_WORDS.items():
+            action = QAction(known.menu, self.kinds)
+            action.setToolTip(known.how)
             action.triggered.connect(lambda _checked=False, k=kind: self.add(k))
             self.kinds.addAction(action)
         self.kinds.setToolTipsVisible(True)

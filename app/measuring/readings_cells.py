@@ -5,19 +5,18 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, QObject, QPointF, QRect, QRectF, Qt, Signal
-from PySide6.QtGui import QFont, QKeyEvent, QKeySequence, QPainter, QPolygonF
+from PySide6.QtGui import QFont, QKeyEvent, QKeySequence, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QComboBox, QLineEdit, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
-from app.measuring.readings_model import CHOICES_ROLE, FIRST_SAMPLE, MARK_ROLE, Column, Mark, ReadingsModel
-from app.theme import paint_mark
+from app.measuring.readings_columns import CHOICES_ROLE, FIRST_SAMPLE, MARK_ROLE, Column, Mark
+from app.theme import ink, paint_mark
 from app.views.drawing import faded
-from app.theme import ink
 from core.verdicts import Verdict
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QColor
 
-    from app.measuring.readings_model import Index
+    from app.measuring.readings_model import Index, ReadingsModel
     from app.theme import Ink
 
 _UNDO_KEYS: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
@@ -60,9 +59,10 @@ class CellPainter(QStyledItemDelegate):
         self._paint_ground(painter, rect, index, column, inks)
         if option.state & QStyle.StateFlag.State_Selected:
             pen_rect = QRectF(rect).adjusted(0.5, 0.5, -1.5, -1.5)
-            painter.setPen(inks.highlight if self._owner.hasFocus() else inks.ghost)
-            painter.drawRect(pen_rect)
-        pad = self._pad()
+            painter.setPen(QPen(inks.highlight if self._owner.hasFocus() else inks.ghost, 2.0))
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.drawRect(pen_rect.adjusted(0.5, 0.5, -0.5, -0.5))
+        pad = self.pad
         inner = rect.adjusted(pad, 0, -pad, 0)
         if mark.outlier is not None:
             side = painter.fontMetrics().ascent() * 0.8
@@ -81,10 +81,10 @@ class CellPainter(QStyledItemDelegate):
     def _paint_ground(self, painter: QPainter, rect: QRect, index: Index, column: Column, inks: Ink) -> None:
         view = self._owner
         current = view.currentIndex() if hasattr(view, "currentIndex") else None
+        # Over what the style paints for a selected cell: here a frame says it, and the texts keep their colours.
+        painter.fillRect(rect, inks.paper if column is Column.SAMPLE else view.palette().base())
         if current is not None and current.isValid() and current.row() == index.row():
             painter.fillRect(rect, faded(inks.highlight, 0.10))
-        elif column is Column.SAMPLE:
-            painter.fillRect(rect, inks.paper)
         painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)
         if column in (Column.MEAN, Column.SAMPLE) and (column is Column.MEAN or index.column() == FIRST_SAMPLE):
             painter.fillRect(QRectF(rect.left(), rect.top(), 1, rect.height()), inks.neutral)
@@ -112,8 +112,10 @@ class CellPainter(QStyledItemDelegate):
         is_quiet = column in (Column.PLACE, Column.INSTRUMENT, Column.PLUS_MINUS, Column.OFF)
         return inks.quiet if is_quiet else inks.text
 
-    def _pad(self) -> int:
-        return max(3, self._owner.fontMetrics().height() // 3)
+    @property
+    def pad(self) -> int:
+        """Air at both sides of a text."""
+        return max(3, self._owner.fontMetrics().height() // 4)
 
     # How it is typed in
 
@@ -131,7 +133,7 @@ class CellPainter(QStyledItemDelegate):
         line.setAccessibleName(name)
         line.setFrame(False)
         line.setAlignment(Qt.AlignmentFlag(int(index.data(Qt.ItemDataRole.TextAlignmentRole))))
-        pad = self._pad() - 2
+        pad = self.pad - 2
         line.setTextMargins(pad, 0, pad, 0)
         return line
 

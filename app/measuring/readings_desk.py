@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QObject, Signal
 
+from app.figures import length_text, with_minus
 from app.measuring import readings_edits
+from core.lengths import Style
 from core.sources import insert_study
 
 if TYPE_CHECKING:
@@ -70,6 +72,12 @@ class Desk(QObject):
         """The fit whose residuals are shown: of the family that was chosen, else the best."""
         ranking = self.study.ranking
         return (None if self._family is None else ranking.of(self._family)) or ranking.best
+
+    def show_spread(self, mm: float, *, signed: bool = False, with_unit: bool = True) -> str:
+        """A small difference to read: where lengths are fractions of an inch, in decimals, which are fine enough."""
+        style = self.session.project.style
+        style = Style.INCH if style is Style.FRACTION else style
+        return with_minus(length_text(mm, style, signed=signed, with_unit=with_unit))
 
     def turn_to(self, owner: str) -> None:
         """Show another insert's readings."""

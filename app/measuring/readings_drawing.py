@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from app.views.drawing import Pencil
 
 _CLICK_REACH: Final = 4.0
+_SIDE_WORDS: Final = "half of it from the side"
 _SIDE_KINDS: Final = (ReadingKind.HEIGHT, ReadingKind.RIM_THICKNESS)
 
 
@@ -67,19 +68,29 @@ class InsertDrawing(Board):
         counts = [sum(row.kind is kind for row in rows) for kind in (ReadingKind.WIDTH, ReadingKind.LENGTH)]
         heights = sum(row.kind in _SIDE_KINDS for row in rows)
         has_tape = any(row.kind in (ReadingKind.TAPE, ReadingKind.ROLL) for row in rows)
-        left = line * (1.0 + 2.2 * counts[0])
-        right = line * ((4.5 if heights else 1.0) + 1.75 * max(heights - 1, 0))
-        return QMarginsF(left, line * (2.4 if has_tape else 1.2), right, line * (2.0 + 1.9 * max(counts[1], 1)))
+        figure = self._figure_width()
+        left = line * 1.9 + (figure if counts[0] else 0.0) + line * 1.75 * max(counts[0] - 1, 0)
+        right = line * 1.6 + (figure if heights else 0.0) + line * 1.3 * max(heights - 1, 0)
+        below = max(2.4 + 1.75 * counts[1], 2.0)
+        return QMarginsF(left, line * (2.4 if has_tape else 1.2), right, line * (1.6 + below))
+
+    def _figure_width(self) -> float:
+        metrics = QFontMetricsF(self.font())
+        texts = [figure for figure in self._figures() if figure]
+        return max((metrics.horizontalAdvance(text) for text in texts), default=0.0) + ball(metrics)
+
+    def _figures(self) -> tuple[str, ...]:
+        show = self._desk.session.show_figure
+        return tuple("" if r.mean is None else show(r.mean) for r in self._desk.study.rows)
 
     def laid(self) -> list[LaidMark]:
         """The rows with their places in the widget, as they are drawn."""
-        session = self._desk.session
-        study = self._desk.study
-        figures = tuple("" if r.mean is None else session.show_figure(r.mean) for r in study.rows)
+        figures = self._figures()
         key = (self.view_key(), self._scene, figures, self.font().key())
         if self._laid is None or self._laid[0] != key:
             metrics = QFontMetricsF(self.font())
-            self._laid = key, lay_marks(self._scene, self.camera, metrics, QRectF(self.rect()), figures)
+            words = (self._side_words(), self._caption())
+            self._laid = key, lay_marks(self._scene, self.camera, metrics, QRectF(self.rect()), figures, words)
         return self._laid[1]
 
     def row_at(self, at: QPointF) -> int:
@@ -101,7 +112,8 @@ class InsertDrawing(Board):
         self._draw_marks(painter, pencil, self.laid(), quiet, is_lit=False)
         room = QRectF(self.rect())
         title = f"{self._desk.spoken.capitalize()}, {FAMILY_WORDS[self._desk.insert.family]}"
-        draw_caption(painter, pencil, room, self._desk.session, title, "numbers as in the table")
+        more = "numbers as in the table" if self._desk.readings.rows else ""
+        draw_caption(painter, pencil, room, self._desk.session, title, more)
         draw_scale_bar(painter, pencil, room, self._desk.session, self.camera.scale)
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
@@ -143,11 +155,22 @@ class InsertDrawing(Board):
         painter.setPen(pencil.chain)
         past = QPointF(0.0, self.line_height * 0.5)
         painter.drawLine(QLineF(to((s.side_x, half + s.plate)) - past, to((s.side_x, -half)) + past))
-        text = "half of it from the side"
-        width = QFontMetricsF(painter.font()).horizontalAdvance(text)
-        at = to((s.side_x + s.half / 2.0, -half)) + QPointF(-width / 2.0, self.line_height * 1.5)
-        at.setX(min(at.x(), self.width() - width - self.line_height * 0.5))
-        draw_text(painter, at, text, pencil.ink.quiet, pencil.ink.paper)
+        box = self._side_words()
+        base = QPointF(box.left(), box.top() + QFontMetricsF(painter.font()).ascent())
+        draw_text(painter, base, _SIDE_WORDS, pencil.ink.quiet, pencil.ink.paper)
+
+    def _side_words(self) -> QRectF:
+        """Where it says what the side view is."""
+        metrics, s = QFontMetricsF(self.font()), self._scene
+        width, line = metrics.horizontalAdvance(_SIDE_WORDS), metrics.height()
+        at = self.camera.to_widget((s.side_x + s.half / 2.0, -s.height / 2.0))
+        left = min(at.x() - width / 2.0, self.width() - width - line * 0.5)
+        return QRectF(left, at.y() + line * 1.2, width, line)
+
+    def _caption(self) -> QRectF:
+        """The lower edge, where caption and scale bar stand."""
+        tall = self.line_height * 1.7
+        return QRectF(0.0, self.height() - tall, self.width(), tall)
 
     def _draw_marks(
         self, painter: QPainter, pencil: Pencil, marks: Iterable[LaidMark], color: QColor, *, is_lit: bool

@@ -13,10 +13,11 @@ from PySide6.QtGui import QPainterPath, QPolygonF
 from app.views.drawing import ARROW, arrowhead
 from app.views.labels import Places, Spot, outline_segments
 from core.insert_end import End
+from core.readings.predict import lacks
 from core.readings.values import ReadingKind
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from PySide6.QtGui import QFontMetricsF
 
@@ -25,7 +26,8 @@ if TYPE_CHECKING:
     from core.readings.values import Reading
 
 _TIER: Final = 1.75  # distance of dimension lines beside each other, in heights of the text
-_OFF: Final = 1.5  # of the first one from the drawing
+_OFF: Final = 2.0  # of the first one from the drawing
+_FIRST_UPRIGHT: Final = 1.1  # of the first upright one: its figure stands outside
 _PAST: Final = 4.0
 _NEAR: Final = 5.0
 _TAPE_OFF: Final = 0.45  # of the tape from the outline, in heights of the text
@@ -66,9 +68,14 @@ class LaidMark:
 
 
 def lay_marks(
-    scene: Scene, camera: Camera, metrics: QFontMetricsF, room: QRectF, figures: Sequence[str]
+    scene: Scene,
+    camera: Camera,
+    metrics: QFontMetricsF,
+    room: QRectF,
+    figures: Sequence[str],
+    words: Iterable[QRectF] = (),
 ) -> list[LaidMark]:
-    """Places for all rows, so that no figure covers another.
+    """Places for all rows that say where they were taken, so that no figure covers another.
 
     Args:
         scene: the insert.
@@ -76,11 +83,13 @@ def lay_marks(
         metrics: of the figures.
         room: the widget.
         figures: of the rows, in their order.
+        words: where other words stand.
     """
     layer = _Layer(scene, camera, metrics)
-    marks = [layer.mark(row, number, figure) for number, (row, figure) in enumerate(zip(
-        scene.insert.readings.rows, figures, strict=True))]  # fmt: skip
+    rows = zip(scene.insert.readings.rows, figures, strict=True)
+    marks = [layer.mark(row, number, figure) for number, (row, figure) in enumerate(rows) if not lacks(row)]
     places = Places(room)
+    places.add_boxes(words)
     places.add_segments(outline_segments((scene.oval, *scene.rims)), camera)
     for mark in marks:
         places.add_lines([*mark.lines, *mark.extensions])
@@ -139,15 +148,19 @@ class _Layer:
     # The kinds
 
     def _length(self, mark: LaidMark, _: Reading) -> None:
-        x0, _, x1, _ = self._scene.oval.bounds
+        bounds = self._scene.oval.bounds
+        x0, x1 = bounds[0], bounds[2]
         y = self._to((0.0, self._scene.bounds[1])).y() + self._line * (_OFF + _TIER * self._next("length"))
         self._between(
             mark, self._to((x0, 0.0)), self._to((x1, 0.0)), QPointF(self._to((x0, 0.0)).x(), y), is_level=True
         )
 
     def _width(self, mark: LaidMark, _: Reading) -> None:
-        _, y0, _, y1 = self._scene.oval.bounds
-        x = self._to((self._scene.oval.bounds[0], 0.0)).x() - self._line * (_OFF + 2.2 * self._next("width"))
+        bounds = self._scene.oval.bounds
+        y0, y1 = bounds[1], bounds[3]
+        x = self._to((self._scene.oval.bounds[0], 0.0)).x() - self._line * (
+            _FIRST_UPRIGHT + _TIER * self._next("width")
+        )
         top, bottom = (self._to(self._scene.contact(angle)[0]) for angle in (90.0, 270.0))
         bottom, top = QPointF(bottom.x(), self._to((0.0, y0)).y()), QPointF(top.x(), self._to((0.0, y1)).y())
         self._between(mark, bottom, top, QPointF(x, 0.0), is_level=False)
@@ -245,7 +258,7 @@ class _Layer:
         edge = self._scene.side_x + self._scene.half
         thickness = sum(self._scene.insert.readings.rows[i].kind is ReadingKind.RIM_THICKNESS
                         for i in range(len(self._scene.insert.readings.rows)))  # fmt: skip
-        first = 1.9 if thickness else _OFF
+        first = _FIRST_UPRIGHT + 0.9 * bool(thickness)
         x = self._to((edge, 0.0)).x() + self._line * (first + _TIER * self._next("height"))
         half = self._scene.height / 2.0
         self._between(mark, self._to((edge, -half)), self._to((edge, half)), QPointF(x, 0.0), is_level=False)

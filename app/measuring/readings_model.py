@@ -2,14 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import Enum, auto
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
 
-from app.figures import with_minus
 from app.measuring import readings_edits
+from app.measuring.readings_columns import (
+    AFTER,
+    BEFORE,
+    CHOICES_ROLE,
+    FIRST_SAMPLE,
+    HEAD_TIPS,
+    HEADS,
+    MARK_ROLE,
+    TYPED,
+    CellChange,
+    Column,
+    Mark,
+    alignment,
+)
 from app.measuring.readings_words import (
     INSTRUMENT_WORDS,
     KIND_WORDS,
@@ -20,69 +31,16 @@ from app.measuring.readings_words import (
     row_name,
 )
 from core.lengths import edit_text
-from core.readings.values import Instrument, ReadingKind, Readings
+from core.readings.values import ReadingKind, Readings
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from app.measuring.readings_desk import Desk
-    from core.project import Project
-    from core.readings.results import Outlier, RowStudy
+    from core.readings.results import RowStudy
     from core.readings.values import Reading
 
 Index = QModelIndex | QPersistentModelIndex
-
-
-class Column(Enum):
-    """What a column of the table holds."""
-
-    WHAT = auto()
-    FIGURE = auto()
-    PLACE = auto()
-    INSTRUMENT = auto()
-    SAMPLE = auto()
-    MEAN = auto()
-    PLUS_MINUS = auto()
-    OFF = auto()
-
-
-_BEFORE: Final = (Column.WHAT, Column.FIGURE, Column.PLACE, Column.INSTRUMENT)
-_AFTER: Final = (Column.MEAN, Column.PLUS_MINUS, Column.OFF)
-FIRST_SAMPLE: Final = len(_BEFORE)
-TYPED: Final = (Column.FIGURE, Column.PLACE, Column.INSTRUMENT, Column.SAMPLE)
-_HEADS: Final = {
-    Column.WHAT: "reading",
-    Column.FIGURE: "at",
-    Column.PLACE: "place",
-    Column.INSTRUMENT: "with",
-    Column.MEAN: "mean",
-    Column.PLUS_MINUS: "± 95 %",
-    Column.OFF: "off shape",
-}
-_HEAD_TIPS: Final = {
-    Column.FIGURE: "The angle, distance, chord, tape's thickness, turns, rim or weight that the reading is taken at.",
-    Column.PLACE: "Your own word for where. Several rows of one kind are several places.",
-    Column.INSTRUMENT: "What it was read with; the instruments' steps are in the form.",
-    Column.MEAN: "Mean of the samples, as read.",
-    Column.PLUS_MINUS: "Half width of the mean's 95 % interval: spread between the samples and instrument together.",
-}
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """How a cell stands out.
-
-    Attributes:
-        is_refused: its text was refused.
-        is_lacking: it must be filled in.
-        outlier: why its value stands out.
-    """
-
-    is_refused: bool = False
-    is_lacking: bool = False
-    outlier: Outlier | None = None
-
-
-MARK_ROLE: Final = Qt.ItemDataRole.UserRole
-CHOICES_ROLE: Final = Qt.ItemDataRole.UserRole + 1
 
 
 class ReadingsModel(QAbstractTableModel):
@@ -93,6 +51,7 @@ class ReadingsModel(QAbstractTableModel):
         self._desk = desk
         self._readings = desk.readings
         self._style = desk.session.project.style
+        self._told = desk.study
         self._typed: dict[str, str] = {}  # by path, until it is taken
         self._refused: dict[str, tuple[str, str]] = {}  # by path: text and reason
         desk.session.changed.connect(self._changed)
@@ -111,14 +70,14 @@ class ReadingsModel(QAbstractTableModel):
         return 0 if parent.isValid() else len(self._readings.rows)
 
     def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
-        return 0 if parent.isValid() else len(_BEFORE) + len(self._readings.samples) + len(_AFTER)
+        return 0 if parent.isValid() else len(BEFORE) + len(self._readings.samples) + len(AFTER)
 
     def column(self, number: int) -> Column:
         """What a column holds."""
         if number < FIRST_SAMPLE:
-            return _BEFORE[number]
+            return BEFORE[number]
         past = number - FIRST_SAMPLE - len(self._readings.samples)
-        return Column.SAMPLE if past < 0 else _AFTER[past]
+        return Column.SAMPLE if past < 0 else AFTER[past]
 
     def sample(self, number: int) -> int | None:
         """The sample of a column."""
@@ -130,36 +89,32 @@ class ReadingsModel(QAbstractTableModel):
         is_level = orientation is Qt.Orientation.Horizontal
         if role == Qt.ItemDataRole.DisplayRole:
             return self._head(section) if is_level else str(section + 1)
+        if role == Qt.ItemDataRole.TextAlignmentRole and is_level:
+            return alignment(self.column(section))
         if role == Qt.ItemDataRole.ToolTipRole and is_level:
             column = self.column(section)
             if column is Column.SAMPLE:
                 return f"Sample {self._readings.samples[section - FIRST_SAMPLE]}: double-click to rename it."
             if column is Column.OFF:
                 return "Mean as read, less what the chosen shape would read there."
-            return _HEAD_TIPS.get(column)
+            return HEAD_TIPS.get(column)
         return None
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if not index.isValid() or index.row() >= len(self._readings.rows):
             return None
         row, column = self._readings.rows[index.row()], self.column(index.column())
-        match role:
-            case Qt.ItemDataRole.DisplayRole:
-                return self._shown(index, row, column)
-            case Qt.ItemDataRole.EditRole:
-                return self._edited(index, row, column)
-            case Qt.ItemDataRole.ToolTipRole:
-                return self._tip(index, row, column)
-            case Qt.ItemDataRole.AccessibleTextRole:
-                head = self._head(index.column())
-                return f"{row_name(row, self._style)}, {head}: {self._shown(index, row, column) or 'empty'}"
-            case Qt.ItemDataRole.TextAlignmentRole:
-                is_text = column in (Column.WHAT, Column.PLACE, Column.INSTRUMENT)
-                side = Qt.AlignmentFlag.AlignLeft if is_text else Qt.AlignmentFlag.AlignRight
-                return side | Qt.AlignmentFlag.AlignVCenter
-        if role == MARK_ROLE:
-            return self._mark(index, column)
-        return choices_of(self._field(row, column)) if role == CHOICES_ROLE else None
+        answers: dict[int, Callable[[], object]] = {
+            Qt.ItemDataRole.DisplayRole: lambda: self._shown(index, row, column),
+            Qt.ItemDataRole.EditRole: lambda: self._edited(index, row, column),
+            Qt.ItemDataRole.ToolTipRole: lambda: self._tip(index, row, column),
+            Qt.ItemDataRole.AccessibleTextRole: lambda: self._aloud(index, row, column),
+            Qt.ItemDataRole.TextAlignmentRole: lambda: alignment(column),
+            MARK_ROLE: lambda: self._mark(index, column),
+            CHOICES_ROLE: lambda: choices_of(self._field(row, column)),
+        }
+        answer = answers.get(role)
+        return None if answer is None else answer()
 
     def flags(self, index: Index) -> Qt.ItemFlag:
         if not index.isValid():
@@ -215,7 +170,7 @@ class ReadingsModel(QAbstractTableModel):
 
     def _head(self, section: int) -> str:
         sample = self.sample(section)
-        return _HEADS[self.column(section)] if sample is None else self._readings.samples[sample]
+        return HEADS[self.column(section)] if sample is None else self._readings.samples[sample]
 
     def _value(self, index: Index, row: Reading) -> float | None:
         sample = index.column() - FIRST_SAMPLE
@@ -224,35 +179,36 @@ class ReadingsModel(QAbstractTableModel):
     def _shown(self, index: Index, row: Reading, column: Column) -> str:
         if refused := self._refused.get(self.path(index)):
             return refused[0]
-        show = self._desk.session.show_figure
-        match column:
-            case Column.WHAT:
-                is_free = row.kind is ReadingKind.HEIGHT and not row.weight
-                return "Free height" if is_free else KIND_WORDS[row.kind].name
-            case Column.FIGURE:
-                study = self.study(index.row())
-                if study is not None and study.lacks:
-                    return lack_word(row, study.lacks)
-                return figure_text(row, self._style)
-            case Column.PLACE:
-                return row.place
-            case Column.INSTRUMENT:
-                return INSTRUMENT_WORDS[row.instrument]
-            case Column.SAMPLE:
-                value = self._value(index, row)
-                return "" if value is None else show(value)
-            case Column.OFF:
-                off = self.off(index.row())
-                return "" if off is None else with_minus(self._signed(off))
+        if column is Column.SAMPLE:
+            value = self._value(index, row)
+            return "" if value is None else self._desk.session.show_figure(value)
         study = self.study(index.row())
-        if study is None or study.mean is None:
-            return ""
+        if column in AFTER and column is not Column.INSTRUMENT:
+            return "" if study is None else self._following(column, index.row(), study)
+        is_free = row.kind is ReadingKind.HEIGHT and not row.weight
+        lack = "" if study is None else study.lacks
+        return {
+            Column.WHAT: "Free height" if is_free else KIND_WORDS[row.kind].name,
+            Column.FIGURE: lack_word(row, lack) if lack else figure_text(row, self._style),
+            Column.PLACE: row.place,
+            Column.INSTRUMENT: INSTRUMENT_WORDS[row.instrument],
+        }[column]
+
+    def _following(self, column: Column, number: int, study: RowStudy) -> str:
+        """What follows from a row: mean, half width, how far it is off the shape."""
+        if column is Column.OFF:
+            off = self.off(number)
+            return "" if off is None else self._signed(off)
         if column is Column.MEAN:
-            return show(study.mean)
-        return "" if study.estimate is None else show(study.estimate.expanded)
+            return "" if study.mean is None else self._desk.session.show_figure(study.mean)
+        return "" if study.estimate is None else self._desk.show_spread(study.estimate.expanded, with_unit=False)
+
+    def _aloud(self, index: Index, row: Reading, column: Column) -> str:
+        name, head = row_name(row, self._style), self._head(index.column())
+        return f"{name}, {head}: {self._shown(index, row, column) or 'empty'}"
 
     def _signed(self, mm: float) -> str:
-        text = self._desk.session.show_figure(mm)
+        text = self._desk.show_spread(mm, with_unit=False)
         return f"+{text}" if mm > 0.0 and text.strip("0.") else text
 
     def _edited(self, index: Index, row: Reading, column: Column) -> str:
@@ -312,9 +268,9 @@ class ReadingsModel(QAbstractTableModel):
             self._tell_all()
         return found
 
-    def _change(self, index: Index, column: Column, text: str) -> _Change:
+    def _change(self, index: Index, column: Column, text: str) -> CellChange:
         owner, row = self._desk.owner, index.row()
-        return _Change(owner, row, column, index.column() - FIRST_SAMPLE, text)
+        return CellChange(owner, row, column, index.column() - FIRST_SAMPLE, text)
 
     def _on_refused(self, path: str, message: str) -> None:
         text = self._typed.pop(path, None)
@@ -328,7 +284,8 @@ class ReadingsModel(QAbstractTableModel):
         now, style = self._desk.readings, self._desk.session.project.style
         is_same = (len(now.rows), now.samples) == (len(self._readings.rows), self._readings.samples)
         if now == self._readings and style is self._style:
-            self._tell_all()  # another family: other residuals
+            if self._desk.study is not self._told:  # another family, as typed in elsewhere
+                self._tell_all()
         elif is_same and [r.kind for r in now.rows] == [r.kind for r in self._readings.rows]:
             self._readings, self._style = now, style
             self._tell_all()
@@ -341,32 +298,12 @@ class ReadingsModel(QAbstractTableModel):
     def _reset(self) -> None:
         self.beginResetModel()
         self._readings, self._style = self._desk.readings, self._desk.session.project.style
+        self._told = self._desk.study
         self._typed.clear()
         self._refused.clear()
         self.endResetModel()
 
     def _tell_all(self) -> None:
+        self._told = self._desk.study
         if self._readings.rows:
             self.dataChanged.emit(self.index(0, 0), self.index(self.rowCount() - 1, self.columnCount() - 1))
-
-
-@dataclass(frozen=True, slots=True)
-class _Change:
-    """What was typed into one cell, as a change of the project."""
-
-    owner: str
-    row: int
-    column: Column
-    sample: int
-    text: str
-
-    def __call__(self, project: Project) -> Project:
-        match self.column:
-            case Column.SAMPLE:
-                return readings_edits.with_value(project, self.owner, self.row, self.sample, self.text)
-            case Column.FIGURE:
-                return readings_edits.with_figure(project, self.owner, self.row, self.text)
-            case Column.INSTRUMENT:
-                return readings_edits.with_instrument(project, self.owner, self.row, Instrument(self.text))
-            case _:
-                return readings_edits.with_place(project, self.owner, self.row, self.text)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 OUTLIER_SIGN: Final = "▲"
 _MOST: Final = 2  # lines of each sort; more would push the table away
-_HINT: Final = "Return goes down a sample, Tab along a row."
+_HINT: Final = "Return goes down, Tab along the row."
 
 
 class Remarks(QWidget):
@@ -60,13 +60,13 @@ class Remarks(QWidget):
         self.outliers.setText(_joined(lines))
         self.outliers.setVisible(bool(lines))
         lacking = [
-            f"Row {r.row + 1}, {row_name(rows[r.row], style)}: {lack_word(rows[r.row], r.lacks).rstrip('?')} missing, so "
-            "it does not count yet."
+            f"Row {r.row + 1}, {row_name(rows[r.row], style)}: {lack_word(rows[r.row], r.lacks).rstrip('?')} missing, "
+            "so it does not count yet."
             for r in study.rows
             if r.lacks and r.row < len(rows)
         ]
         fit = self._desk.fit
-        off = "" if fit is None else f" “Off shape” is mean less what {a_family(fit.family)} would read."
+        off = "" if fit is None else f" Off: mean less what {a_family(fit.family)} would read."
         self.quiet.setText("\n".join(text for text in (_joined(lacking), f"{_HINT}{off}") if text))
 
     def _on_refused(self, path: str, message: str) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from math import cos, hypot, radians, sin, sqrt
 from typing import TYPE_CHECKING, Final
@@ -32,7 +33,7 @@ class Scene:
     Attributes:
         oval: as it lies on the table.
         rims: outlines of the rim, the outer one first; the inner one is missing where it would fold over.
-        points: (n, 2) dense points of the oval, counter-clockwise from its right end [mm].
+        points: (n, 2) dense points of the oval at equal steps along it, counter-clockwise [mm].
         side_x: where the side view's middle line stands [mm].
         half: half width of the side view [mm].
         height: of the side view [mm].
@@ -105,7 +106,9 @@ class Scene:
 
     def at(self, part: float) -> tuple[Point, Point]:
         """Place and outward normal at a part of the way round, counter-clockwise from the right end."""
-        station = np.array([part % 1.0 * self.oval.length])
+        # An outline's stations begin at its first vertex, which need not be its right end.
+        first = int(np.argmax(self.points[:, 0] - np.abs(self.points[:, 1]))) / len(self.points)
+        station = np.array([(first + part) % 1.0 * self.oval.length])
         (x, y), (nx, ny) = self.oval.points_at(station)[0], self.oval.normals_at(station)[0]
         return (float(x), float(y)), (float(nx), float(ny))
 
@@ -123,10 +126,8 @@ def scene(insert: Insert) -> Scene:
     """The sheet for an insert."""
     oval = oval_outline(insert.free_oval)
     rims: tuple[Outline, ...] = (parallel(oval, insert.rim.outset, where="rim.outset"),)
-    try:
+    with suppress(FoldsOverError):  # a pressed rim's free oval may be too tight: drawn without its inner edge
         rims = (*rims, parallel(rims[0], -insert.rim.width, where="rim.width"))
-    except FoldsOverError:
-        pass  # the verdicts say it; here the rim is drawn without its inner edge
     points = oval.points_at(oval.length * np.arange(_SAMPLES) / _SAMPLES)
     kinds = frozenset(row.kind for row in insert.readings.rows)
     x0, _, x1, _ = oval.bounds

@@ -8,20 +8,18 @@ from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
-from app.forms import QuietLabel, Refusal
+from app.forms import Refusal
 from app.measuring import readings_edits
 from app.measuring.readings_edits import insert_of
 from app.measuring.readings_explain import of_fit
 from app.measuring.readings_sizes import taking_path
-from app.measuring.readings_words import row_name
-from app.measuring.where_from import spoken_size
 from app.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.theme import ink, paint_mark
 from core import edits
 from core.readings.results import Decision, ShapeFit
 from core.readings.values import Origin, SizeName
-from core.readings.words import FAMILY_WORDS, a_family
-from core.sources import take
+from core.readings.words import FAMILY_WORDS
+from core.sources import spoken_size, take
 from core.verdicts import Verdict
 
 if TYPE_CHECKING:
@@ -143,12 +141,12 @@ class ShapeList(Rows):
 
     def worst_text(self, fit: ShapeFit) -> str:
         """Its worst reading."""
-        return f"worst {self._desk.session.show_length(fit.worst)} off"
+        return f"worst {self._desk.show_spread(fit.worst)} off"
 
     def chance(self, fit: ShapeFit) -> str:
         """Whether the readings allow it."""
         if fit.freedom == 0:
-            return "untested: as many sizes as readings"
+            return "untested"
         return "possible" if fit.is_possible else "not possible"
 
     def step(self, fit: ShapeFit) -> str:
@@ -165,7 +163,9 @@ class ShapeList(Rows):
         texts = []
         for size, estimate in fit.sizes:
             value = f"{estimate.value:.2f}" if size is SizeName.EXPONENT else show(estimate.value)
-            about = f"{estimate.expanded:.2f}" if size is SizeName.EXPONENT else show(estimate.expanded)
+            about = (
+                f"{estimate.expanded:.2f}" if size is SizeName.EXPONENT else self._desk.show_spread(estimate.expanded)
+            )
             texts.append(f"{spoken_size(size)} {value} ± {about}")
         return "; ".join(texts)
 
@@ -206,7 +206,6 @@ class ShapesPanel(QWidget):
         self.refused = Refusal(self)
         self.next_words = QLabel(self)
         self.next_words.setWordWrap(True)
-        self.predictions = QuietLabel("", self, wrap=True)
         self.next_button = QPushButton("Add this reading", self)
         self.next_button.setAutoDefault(False)
         self.next_button.clicked.connect(lambda _checked=False: self._add_next())
@@ -214,7 +213,7 @@ class ShapesPanel(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(self.fontMetrics().height() // 4)
         for widget in (
-            self.decision, self.sentence, self.next_words, self.predictions, self.next_button, self.list,
+            self.decision, self.sentence, self.next_words,  self.next_button, self.list,
             self.use_button, self.refused,
         ):  # fmt: skip
             column.addWidget(widget)
@@ -226,20 +225,16 @@ class ShapesPanel(QWidget):
         show = self._desk.session.show_length
         self.decision.put(ranking.decision)
         text = ranking.sentence.show(show)
+        text = text.removeprefix(f"{WORDS[ranking.decision][0].lower()}: ")  # which stands over it in large letters
         self.sentence.setText(f"{text[:1].upper()}{text[1:]}.")
         self.list.refresh()
         self.list.setVisible(bool(ranking.fits))
         following = ranking.next
-        for widget in (self.next_words, self.predictions, self.next_button):
+        for widget in (self.next_words, self.next_button):
             widget.setVisible(following is not None)
         if following is not None:
             words = following.words.show(show)
-            self.next_words.setText(f"Read next: {words}.")
-            best, second = ranking.fits[0], ranking.fits[1] if len(ranking.fits) > 1 else None
-            style = self._desk.session.project.style
-            told = f"{a_family(best.family)} reads {show(following.best)} there"
-            told += f", {a_family(second.family)} {show(following.second)}" if second is not None else ""
-            self.predictions.setText(f"{row_name(following.reading, style).capitalize()}: {told}.")
+            self.next_words.setText(f"{words[:1].upper()}{words[1:]}.")
         self.refused.tell("")
         self._tend()
 

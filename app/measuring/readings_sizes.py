@@ -6,17 +6,18 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
-from PySide6.QtWidgets import QGridLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.forms import QuietLabel, Refusal
 from app.measuring.readings_edits import insert_of
 from app.measuring.readings_explain import DEVELOPED_ASSUMES, interval_line, of_size
-from app.measuring.where_from import OVERRIDE_SIGN, spoken_size
+from app.measuring.where_from import OVERRIDE_SIGN
 from app.rows import bold
 from app.theme import ink
 from core import edits
 from core.readings.values import Origin, SizeName
-from core.sources import read_sizes, size_of, take_readings
+from core.readings.words import a_family
+from core.sources import ORIGIN_WORDS, read_sizes, size_of, spoken_size, take_readings
 
 if TYPE_CHECKING:
     from app.explain import Explanation
@@ -25,13 +26,9 @@ if TYPE_CHECKING:
     from core.readings.results import Estimate
 
 _NOTHING: Final = "Nothing yet: a size shows here as soon as its first reading is typed in."
-_ORIGIN_WORDS: Final = {
-    None: "typed",
-    Origin.READINGS: "from readings",
-    Origin.DRAWING: "from an outline file",
-    Origin.SCAN: "from a scan",
-    Origin.CANDIDATE: "from the candidates",
-}
+_CONTRADICTED: Final = (
+    "The readings contradict {family}, which the insert is said to be: settle its shape first, below."
+)
 _SAME_MM: Final = 1e-3
 
 
@@ -46,7 +43,7 @@ class SizeRow(QWidget):
         self.name.setText(spoken_size(size).capitalize())
         self.value.setFont(bold(self.font()))
         self.value.setAlignment(Qt.AlignmentFlag.AlignRight)
-        self.next, self.words = QuietLabel("", self, wrap=True), QuietLabel("", self, wrap=True)
+        self.words = QuietLabel("", self, wrap=True)
         self.use = QLabel(self)
         self.use.setWordWrap(True)
         self.button = QPushButton("Use it", self)
@@ -62,10 +59,11 @@ class SizeRow(QWidget):
         grid.setColumnStretch(0, 1)
         grid.addWidget(self.name, 0, 0)
         grid.addWidget(self.value, 0, 1)
-        grid.addWidget(self.next, 1, 0, 1, 2)
-        grid.addWidget(self.words, 2, 0, 1, 2)
-        grid.addWidget(self.use, 3, 0)
-        grid.addWidget(self.button, 3, 1)
+        grid.addWidget(self.words, 1, 0, 1, 2)
+        below = QHBoxLayout()
+        below.addWidget(self.use, 1)
+        below.addWidget(self.button)
+        grid.addLayout(below, 2, 0, 1, 2)
 
     def show_estimate(self, estimate: Estimate, words: str) -> None:
         """Say what the readings give now, and what counts."""
@@ -74,11 +72,11 @@ class SizeRow(QWidget):
         is_length = size is not SizeName.EXPONENT
         show = session.show_length if is_length else _plain
         self._estimate, self._words = estimate, words
-        self.value.setText(f"{show(estimate.value)} ± {show(estimate.expanded)}")
-        has_next = estimate.next_low is not None and estimate.next_high is not None
-        if estimate.next_low is not None and estimate.next_high is not None:
-            self.next.setText(f"Next one bought: {show(estimate.next_low)} to {show(estimate.next_high)}.")
-        self.next.setVisible(has_next)
+        spread = desk.show_spread if is_length else _plain
+        self.value.setText(f"{show(estimate.value)} ± {spread(estimate.expanded)}")
+        if estimate.next_low is not None and estimate.next_high is not None and estimate.next_low > 0.0:
+            figure = session.show_figure if is_length else _plain
+            words = f"Next one bought {figure(estimate.next_low)} to {show(estimate.next_high)}; {words}"
         self.words.setText(f"{words[:1].upper()}{words[1:]}.")
         now = size_of(desk.insert, size)
         source = desk.insert.source(size)
@@ -89,19 +87,22 @@ class SizeRow(QWidget):
             return
         is_same = isinstance(now, float) and abs(now - found[0]) <= _SAME_MM
         is_used = origin is Origin.READINGS
+        name = spoken_size(size).capitalize()
+        came = "Typed" if origin is None else f"From {ORIGIN_WORDS[origin]}"
+        self.name.setText(f"{name}, used" if is_used else name)
         if is_used:
-            self.use.setText("Used.")
+            self.use.setText("")
         elif is_same:
-            self.use.setText(f"{_ORIGIN_WORDS[origin].capitalize()}, and the same.")
+            self.use.setText(f"{came}, and the same.")
         else:
-            has = "the usual" if now is None else show(now) if isinstance(now, float) else ""
-            self.use.setText(
-                f"{OVERRIDE_SIGN} {_ORIGIN_WORDS[origin].capitalize()}: {has} counts, readings say {show(found[0])}."
-            )
+            figure = session.show_figure if is_length else _plain
+            has = figure(now) if isinstance(now, float) else "the usual"
+            self.use.setText(f"{OVERRIDE_SIGN} {came}: {has} counts, readings say {figure(found[0])}.")
         self.is_overruled = not is_used and not is_same
-        self.button.setVisible(not is_used)
+        for widget in (self.use, self.button):
+            widget.setVisible(not is_used)
         self._tint()
-        tip = interval_line(session, estimate) if is_length else ""
+        tip = interval_line(desk, estimate) if is_length else ""
         self.value.setToolTip(tip)
         self.setAccessibleName(f"{self.name.text()} {self.value.text()}. {self.use.text()}")
 
@@ -109,7 +110,7 @@ class SizeRow(QWidget):
 
     def explanation(self) -> Explanation:
         """The sheet for this size."""
-        return of_size(self._desk.session, self.size_name, self._estimate, self._words)
+        return of_size(self._desk, self.size_name, self._estimate, self._words)
 
     def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         super().paintEvent(event)
@@ -144,6 +145,7 @@ class SizesPanel(QWidget):
         self._desk = desk
         self.rows: dict[SizeName, SizeRow] = {}
         self.nothing = QuietLabel(_NOTHING, self, wrap=True)
+        self.contradicted = Refusal(self)
         self.developed = QLabel(self)
         self.developed.setWordWrap(True)
         self.developed_note = QuietLabel(DEVELOPED_ASSUMES, self, wrap=True)
@@ -155,7 +157,14 @@ class SizesPanel(QWidget):
         self._column = QVBoxLayout(self)
         self._column.setContentsMargins(0, 0, 0, 0)
         self._column.setSpacing(self.fontMetrics().height() // 4)
-        for widget in (self.nothing, self.use_all, self.refused, self.developed, self.developed_note):
+        for widget in (
+            self.nothing,
+            self.contradicted,
+            self.use_all,
+            self.refused,
+            self.developed,
+            self.developed_note,
+        ):
             self._column.addWidget(widget)
         desk.session.refused.connect(self._on_refused)
 
@@ -176,14 +185,20 @@ class SizesPanel(QWidget):
         sources = [self._desk.insert.source(size) for size in found]
         is_all_used = all(source is not None and source.origin is Origin.READINGS for source in sources)
         self.nothing.setVisible(not found)
+        family = self._desk.insert.family
+        fit = study.ranking.of(family)
+        is_contradicted = fit is not None and not fit.is_possible
+        self.contradicted.tell(_CONTRADICTED.format(family=a_family(family)) if is_contradicted else "")
         self.use_all.setVisible(bool(found))
         self.use_all.setEnabled(not is_all_used)
         self.use_all.setText("All of them are used" if is_all_used else "Use the readings for all")
         self.refused.tell("")
         show = self._desk.session.show_length
         if study.developed is not None:
-            self.developed.setText(f"Developed length {show(study.developed.value)} ± {show(study.developed.expanded)}")
-            self.developed.setToolTip(interval_line(self._desk.session, study.developed))
+            self.developed.setText(
+                f"Developed length {show(study.developed.value)} ± {self._desk.show_spread(study.developed.expanded)}"
+            )
+            self.developed.setToolTip(interval_line(self._desk, study.developed))
         for label in (self.developed, self.developed_note):
             label.setVisible(study.developed is not None)
 

@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QLineEdit,
 
 from app.measuring import readings_edits
 from app.measuring.readings_cells import STEPS, CellPainter
+from app.measuring.readings_columns import FIRST_SAMPLE, Column
 from app.measuring.readings_explain import of_cell
-from app.measuring.readings_model import FIRST_SAMPLE, Column, ReadingsModel
+from app.measuring.readings_model import ReadingsModel
 from app.rows import bold
 
 if TYPE_CHECKING:
@@ -19,9 +20,10 @@ if TYPE_CHECKING:
 
     from app.explain import Explanation
     from app.measuring.readings_desk import Desk
+    from app.measuring.readings_model import Index
 
 _ROW: Final = 1.6  # height of a row, in heights of the text
-_LEAST_CHARS: Final = {Column.PLACE: 6, Column.SAMPLE: 7, Column.MEAN: 7}
+_LEAST_CHARS: Final = {Column.PLACE: 6, Column.SAMPLE: 6, Column.MEAN: 6}
 
 
 class ReadingsView(QTableView):
@@ -61,7 +63,6 @@ class ReadingsView(QTableView):
         level, upright = self.horizontalHeader(), self.verticalHeader()
         level.setSectionResizeMode(QHeaderView.ResizeMode.Fixed)
         level.setMinimumSectionSize(1)
-        level.setDefaultAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter)
         level.setHighlightSections(False)
         level.setSectionsClickable(True)
         level.sectionDoubleClicked.connect(self.rename)
@@ -76,7 +77,7 @@ class ReadingsView(QTableView):
 
     # Going from cell to cell
 
-    def currentChanged(self, current: QModelIndex, previous: QModelIndex) -> None:  # noqa: N802 - Qt's name
+    def currentChanged(self, current: Index, previous: Index) -> None:  # noqa: N802 - Qt's name
         super().currentChanged(current, previous)
         self._desk.light(current.row() if current.isValid() else -1)
         self.viewport().update()
@@ -175,13 +176,12 @@ class ReadingsView(QTableView):
         return QSize(line * 18, round(line * (2 + _ROW * 3)))
 
     def fit_columns(self) -> None:
-        """Make every column as wide as its texts; what room is left goes to the words."""
+        """Make every column as wide as its texts; what room is left goes to the user's own words."""
         wide = [self._wide(column) for column in range(self.table.columnCount())]
         room = self.viewport().width() - sum(wide)
         for i, width in enumerate(wide):
             column = self.table.column(i)
-            share = max(room, 0) // 2 if column in (Column.WHAT, Column.PLACE) else 0
-            self.setColumnWidth(i, width + share)
+            self.setColumnWidth(i, width + (max(room, 0) if column is Column.PLACE else 0))
 
     def _wide(self, number: int) -> int:
         column = self.table.column(number)
@@ -190,7 +190,7 @@ class ReadingsView(QTableView):
         texts += [str(self.table.index(row, number).data() or "") for row in range(self.table.rowCount())]
         widest = max(metrics.horizontalAdvance(text) for text in texts)
         least = metrics.horizontalAdvance("0") * _LEAST_CHARS.get(column, 0)
-        return max(widest, least) + self.fontMetrics().height()
+        return max(widest, least) + 2 * self.cells.pad + 1
 
     def _refresh(self) -> None:
         self.fit_columns()

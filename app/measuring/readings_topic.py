@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
     from app.measuring.topic import MeasuringDialogs
     from app.session import Session
+    from core.insert import Insert
+    from core.lengths import Style
 
 HEAVY_JAWS: Final = "Heavy jaws falsify a soft rim: let them touch, never squeeze, and read three inserts or more."
 _RESOLUTIONS: Final = ("calliper", "rule", "tape", "gauge")
@@ -42,20 +44,24 @@ class ReadingsForm(Step):
             "Classes of ISO 3302-1 for moulded solid rubber, M1 the finest: what stands in for the spread as long as "
             "there is a single sample."
         )
-        self.sizes_head = Heading("What the readings give", form)
-        form.widget(self.sizes_head)
-        self.sizes = SizesPanel(desk, form)
-        form.widget(self.sizes)
-        form.widget(Heading("Which oval is it?", form))
-        self.shapes = ShapesPanel(desk, form)
-        form.widget(self.shapes)
-        form.fold("What ± and next one assume").note(ASSUMES)
+        # Not rows of a form: a form is never taller than its sizes at rest, and these texts wrap as the column is wide.
+        self.sizes_head = Heading("What the readings give", self)
+        self.sizes = SizesPanel(desk, self)
+        self.shapes = ShapesPanel(desk, self)
+        for widget in (self.sizes_head, self.sizes, Heading("Which oval is it?", self), self.shapes):
+            self.column.addWidget(widget)
+        self.form().fold("What ± and next one assume").note(ASSUMES)
         self.column.addStretch(1)
         session.changed.connect(self._refresh)
         desk.turned.connect(self._refresh)
+        self._shown: tuple[str, Insert, Style] | None = None
         self._refresh()
 
     def _refresh(self) -> None:
+        now = (self._desk.owner, self._desk.insert, self.session.project.style)
+        if now == self._shown:  # as after nearly all edits
+            return
+        self._shown = now
         self.sizes_head.setText(f"What the readings give: {self._desk.spoken}")
         self.sizes.refresh()
         self.shapes.refresh()

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from app.figures import length_text
-from core.lengths import edit_text
+from core.lengths import edit_text, unit_of
 from core.readings.values import Instrument, ReadingKind
 
 if TYPE_CHECKING:
@@ -104,8 +104,7 @@ INSTRUMENT_WORDS: Final = {
     Instrument.TAPE: "tape",
     Instrument.GAUGE: "gauge",
 }
-_BOTH: Final = "both rims"
-_RIM_OF: Final = {"": _BOTH, "base": "base rim", "lid": "lid rim"}
+_RIM_OF: Final = {"": "both", "base": "base", "lid": "lid"}
 
 
 def choices_of(field: str) -> tuple[tuple[str, str], ...]:
@@ -121,7 +120,7 @@ def figure_text(row: Reading, style: Style) -> str:
         case "angle":
             return "" if row.angle is None else f"{row.angle:.6g}°"
         case "along":
-            return "" if row.along is None else length_text(row.along, style)
+            return "" if row.along is None else _short_length(row.along, style)
         case "turns":
             return "" if row.turns is None else f"{row.turns} turn{'s' if row.turns > 1 else ''}"
         case "weight":
@@ -130,6 +129,12 @@ def figure_text(row: Reading, style: Style) -> str:
             return _RIM_OF["" if row.end is None else str(row.end)]
         case _:
             return ""
+
+
+def _short_length(mm: float, style: Style) -> str:
+    """A length as it was typed, where that is shorter than with all the decimals of its unit."""
+    typed, shown = edit_text(mm, style), length_text(mm, style, with_unit=False)
+    return f"{typed if len(typed) < len(shown) else shown} {unit_of(style)}"
 
 
 def figure_edit_text(row: Reading, style: Style) -> str:

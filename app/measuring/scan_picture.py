@@ -10,11 +10,12 @@ from PySide6.QtCore import QEvent, QLineF, QMarginsF, QPointF, QRectF, Qt, Signa
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
-from app.measuring.scan_marks import draw_key, draw_marks
+from app.measuring.scan_marks import draw_key, draw_marks, edge_polygon
 from app.measuring.scan_state import POINTS, Aslant, Pick
+from app.measuring.scan_words import pick_text
 from app.theme import is_dark
 from app.views.board import Board
-from app.views.drawing import THIN, mixed
+from app.views.drawing import HEAVY, THIN, faded, mixed
 from app.views.sheet import draw_caption, draw_scale_bar
 from app.views.texts import draw_text
 
@@ -40,6 +41,7 @@ EMPTY: Final = (
 _SHARP: Final = 4.0  # screen units a pixel from where on the pixels themselves are shown, to pick by
 _REACH: Final = 0.9  # of a text's height: how near a click must be to an edge or a mark
 _MASK: Final = 0.55  # how strongly the dark part is tinted
+_STRIP: Final = 0.85  # how much of the picture a strip covers
 _KEYS: Final = {
     Qt.Key.Key_Left: (-1.0, 0.0),
     Qt.Key.Key_Right: (1.0, 0.0),
@@ -65,6 +67,7 @@ class ScanPicture(Board):
         self._model = model
         self._cross: Point | None = None
         self._station: int | None = None
+        self._under: int | None = None
         self._pressed_at: QPointF | None = None
         self._is_mask_on = False
         self.setAccessibleName("The scanned picture")
@@ -86,7 +89,7 @@ class ScanPicture(Board):
 
     def margins(self) -> QMarginsF:
         line = self.line_height
-        return QMarginsF(line, line * 1.8, line, line * 2.0)
+        return QMarginsF(line, line * 2.4, line, line * 2.6)
 
     def to_widget(self, pixel: Point) -> QPointF:
         """Where a place of the picture [pixel, y down] is in the widget."""
@@ -123,7 +126,16 @@ class ScanPicture(Board):
         self._draw_greys(painter, pencil.ink)
         painter.restore()
         draw_marks(painter, pencil, self.camera, state)
-        draw_key(painter, pencil, state, QRectF(self.rect()))
+        room, line = QRectF(self.rect()), self.line_height
+        wanted = pick_text(state)
+        # Strips of paper: what is written on them is read over black and white alike.
+        strip = faded(pencil.ink.paper, _STRIP)
+        painter.fillRect(QRectF(0.0, 0.0, room.width(), line * (3.2 if wanted else 1.8)), strip)
+        painter.fillRect(QRectF(0.0, room.height() - line * 2.1, room.width(), line * 2.1), strip)
+        draw_key(painter, pencil, state, room)
+        if wanted:
+            at = QPointF(line * 0.6, line * 1.7 + QFontMetricsF(painter.font()).ascent())
+            draw_text(painter, at, wanted, pencil.ink.highlight, None)
         h, w = state.opened.picture.grey.shape
         more = f"{w} × {h} pixels"
         draw_caption(painter, pencil, QRectF(self.rect()), self._session, "Scan", more)
@@ -134,6 +146,10 @@ class ScanPicture(Board):
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         state = self._model.state
         fitted = state.fitted
+        if self._under is not None and self._under < len(state.edges):
+            painter.setBrush(Qt.BrushStyle.NoBrush)
+            painter.setPen(pencil.pen(pencil.ink.highlight, HEAVY))
+            painter.drawPolygon(edge_polygon(state.edges[self._under].points, self.camera))
         if fitted is not None and self._station is not None and self._station < len(fitted.edge.points):
             at = self.to_widget(tuple(fitted.edge.points[self._station].tolist()))
             painter.setPen(pencil.pen(pencil.ink.paper, THIN))
@@ -222,6 +238,14 @@ class ScanPicture(Board):
         if found is not None:
             self._model.pick_edge(pick, found)
 
+    def _edge_to_pick(self, at: QPointF) -> int | None:
+        """The edge that a click would choose and that isn't chosen yet."""
+        pick = self._model.state.pick
+        if pick in POINTS:
+            return None
+        found = self.edge_at(at)
+        return None if found == self._model.state.picked_index(pick) else found
+
     def edge_at(self, at: QPointF) -> int | None:
         """Index of the edge under a place of the widget that can be picked; None when there is none near."""
         pixel = np.array(self.to_pixel(at))
@@ -261,11 +285,14 @@ class ScanPicture(Board):
                 found = nearest
         if found != self._station:
             self.hovered.emit(found)
+        self._under = self._edge_to_pick(event.position())
         self.setCursor(Qt.CursorShape.CrossCursor if self._model.state.pick in POINTS else Qt.CursorShape.ArrowCursor)
         self.update()
 
     def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
         super().leaveEvent(event)
+        self._under = None
+        self.update()
         if self._station is not None:
             self.hovered.emit(None)
 
@@ -304,6 +331,7 @@ class ScanPicture(Board):
 
     def _changed(self) -> None:
         opened = self._model.state.opened
+        self._under = None
         if opened is not self._opened:
             self._opened = opened
             self._cross = self._station = None

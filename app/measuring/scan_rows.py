@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
@@ -37,14 +38,26 @@ class Choice(QComboBox):
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
         self.setMinimumContentsLength(8)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        for data, text in words:
-            self.addItem(text, data)
-        self.activated.connect(lambda index: self.taken.emit(self.itemData(index)))
+        self._data: list[object] = []
+        self.fill(words)
+        self.activated.connect(lambda index: self.taken.emit(self._data[index]))
+
+    @property
+    def data(self) -> tuple[object, ...]:
+        """What each word stands for, in order."""
+        return tuple(self._data)
+
+    def fill(self, words: Sequence[tuple[object, str]]) -> None:
+        """Put other words in; none of them is chosen."""
+        self.clear()
+        # Not as Qt's own data, which hands out the bare text of an enumeration.
+        self._data = [data for data, _ in words]
+        self.addItems([text for _, text in words])
+        self.setCurrentIndex(-1)
 
     def put(self, data: object) -> None:
         """Show a word as chosen, without telling anyone."""
-        index = next((i for i in range(self.count()) if self.itemData(i) == data), -1)
-        self.setCurrentIndex(index)
+        self.setCurrentIndex(self._data.index(data) if data in self._data else -1)
 
     def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
         event.ignore()
@@ -83,10 +96,11 @@ class EdgeChoice(Choice):
         state, choices = self._model.state, self._model.choices(self._pick)
         if self._shown != (state.edges, choices):
             self._shown = (state.edges, choices)
-            self.clear()
+            words: list[tuple[object, str]] = []
             for number, index in enumerate(choices, 1):
-                low, high = state.edges[index].points.min(axis=0), state.edges[index].points.max(axis=0)
-                self.addItem(f"{number}: {high[0] - low[0]:.0f} × {high[1] - low[1]:.0f} px", index)
+                size = np.ptp(state.edges[index].points, axis=0)
+                words.append((index, f"{number}: {size[0]:.0f} × {size[1]:.0f} px"))
+            self.fill(words)
             self.setPlaceholderText("none yet" if choices else "none found")
         self.put(state.picked_index(self._pick))
         self.setEnabled(bool(choices))

@@ -8,7 +8,7 @@ from app.measuring import scan_words as words
 from app.measuring.scan_rows import Choice
 from app.measuring.scan_section import Section, plain_button
 from app.measuring.scan_sizes import ScanSizes
-from app.measuring.scan_state import Part, Pick
+from app.measuring.scan_state import How, Part, Pick
 from app.words import choice_word
 from core.ovals import Family
 
@@ -60,7 +60,8 @@ class ShapeSection(Section):
         self.family.put(state.family)
         self.sizes.refresh()
         self.said.say(words.shape_text(state, self._session))
-        self.turned_button.setEnabled(state.picked_edge(Pick.EDGE) is not None)
+        is_flat = state.scaling.how is not How.CORNERS
+        self.turned_button.setEnabled(is_flat and state.picked_edge(Pick.EDGE) is not None)
         self.forget_button.setVisible(state.turned is not None)
         self.turned_note.say(words.turned_text(state, self._session))
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from app.figures import with_minus
-from app.measuring.scan_state import HOW_WORDS, Aslant, How, Pick
+from app.measuring.scan_state import HOW_WORDS, POINTS, Aslant, How, Pick
 from app.measuring.scan_take import note
 from app.measuring.scan_work import missing
 from app.words import choice_word
@@ -14,8 +14,7 @@ from core.ovals import Family
 from core.readings.values import Origin, SizeName
 
 if TYPE_CHECKING:
-    from app.figures import with_minus
-from app.measuring.scan_state import ScanState
+    from app.measuring.scan_state import ScanState
     from app.session import Session
     from core.insert import Insert
 
@@ -76,11 +75,11 @@ def scale_text(state: ScanState, session: Session) -> str:
     view = state.view
     if wanted or view is None:
         return wanted
-    sure = f"lengths are known within ± {_RELATIVE_95 * view.relative * 100.0:.2g} % by it"
+    sure = f"lengths are sure within ± {_RELATIVE_95 * view.relative * 100.0:.2g} %"
     fitted = state.fitted
     if fitted is not None:
         length = fitted.fit.oval.length
-        sure += f", {fine(_RELATIVE_95 * view.relative * length, session)} on {session.show_length(length)}"
+        sure += f", which is {fine(_RELATIVE_95 * view.relative * length, session)} on {session.show_length(length)}"
     if isinstance(view, Aslant):
         return f"Put right by the four corners; {sure}."
     said = f"{25.4 / view.x:.5g} × {25.4 / view.y:.5g} pixels an inch; {sure}."
@@ -96,6 +95,25 @@ def scale_text(state: ScanState, session: Session) -> str:
     return said
 
 
+_PICKS: Final = {
+    Pick.REFERENCE: "Click the edge of known size",
+    Pick.TRACED: "Click the line that was traced round the disc",
+    Pick.ACROSS: "Click two lines of the rule along X",
+    Pick.DOWN: "Click two lines of the rule along Y",
+    Pick.CORNERS: "Click the four corners of the known rectangle",
+}
+
+
+def pick_text(state: ScanState) -> str:
+    """What the picture waits for; empty while it is only the edge."""
+    if state.pick is Pick.EDGE:
+        return ""
+    if state.pick not in POINTS:
+        return f"{_PICKS[state.pick]}. Escape gives up."
+    done, count = len(state.picked_points(state.pick)), POINTS[state.pick]
+    return f"{_PICKS[state.pick]}: {done + 1} of {count}. Arrows and Return do it too; Escape gives up."
+
+
 def edge_text(state: ScanState) -> str:
     """Which edges there are."""
     if state.opened is None or not state.edges:
@@ -103,7 +121,7 @@ def edge_text(state: ScanState) -> str:
     count = len(state.edges)
     found = "One edge found." if count == 1 else f"{count} edges found, the largest first."
     if state.pick is not Pick.EDGE:
-        return f"{found} The picture waits for another click; Escape gives up."
+        return found
     return found if count == 1 else f"{found} Click the one to measure."
 
 
@@ -135,6 +153,8 @@ def shape_text(state: ScanState, session: Session) -> str:
 def turned_text(state: ScanState, session: Session) -> str:
     """What the second scan says."""
     fitted = state.fitted
+    if state.scaling.how is How.CORNERS:
+        return "A second scan is of no use to a photograph: take two, and compare their sizes."
     if state.turned is None:
         return "The part turned by 180° on the glass: the mean of both counts."
     name = state.turned.picture.name

@@ -63,7 +63,7 @@ def open_picture(path: Path, tick: Tick, like: Edge | None = None) -> Opened:
 
 
 def _whole(dpi: float) -> float:
-    """The whole number that a resolution was rounded from: a PNG counts whole pixels a metre, so 150 becomes 150.012."""
+    """The whole number that a resolution was rounded from: PNG counts whole pixels a metre, so 150 is 150.012."""
     return float(round(dpi)) if abs(dpi - round(dpi)) <= _DOT_A_METRE / 2.0 else dpi
 
 

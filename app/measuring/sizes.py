@@ -70,7 +70,6 @@ class SizesForm(Step):
         for name in ("length", "width", "height", "rim_width"):
             spread.pair(*_paths(f"plus_minus.{name}"))
         self.where_from = WhereFrom(session, form)
-        form.widget(self.where_from)
         form.fold("Notes").notes("notes")
         self.column.addStretch(1)
         session.changed.connect(self._refresh)
@@ -121,6 +120,7 @@ class SizesForm(Step):
     def _refresh(self) -> None:
         project = self.session.project
         self._show_pressed(project)
+        self.where_from.refresh()
         families = {project.old_insert.family, project.new_insert.family}
         self._radius.show(any(family in _WITH_RADIUS for family in families))
         self._exponent.show(Family.SUPERELLIPSE in families)

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton
 
-from app.forms import Heading, QuietLabel
 from core import edits
 from core.readings.values import SizeName
 from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, size_of, spoken_size, take_readings
 
 if TYPE_CHECKING:
+    from app.forms import Form
     from app.session import Session
     from core.insert import Insert
 
@@ -20,26 +20,18 @@ OVERRIDE_SIGN: Final = "△"
 """Stands before a size that was typed in although its readings give another."""
 
 
-class WhereFrom(QWidget):
-    """A few quiet lines, and a button that lets the readings count again."""
+class WhereFrom:
+    """A few quiet lines at the foot of a form, and a button that lets the readings count again."""
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+    def __init__(self, session: Session, form: Form) -> None:
         self.session = session
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(self.fontMetrics().height() // 4)
-        column.addWidget(Heading("Where the sizes come from", self))
-        self.sources = QuietLabel("", self, wrap=True)
-        self.typed_over = QLabel("", self)
-        self.typed_over.setWordWrap(True)
-        self.use_button = QPushButton("Let the readings count", self)
+        form.heading("Where the sizes come from")
+        self.sources = form.note("")
+        self.typed_over = form.note("")
+        self.use_button = QPushButton("Let the readings count", form)
         self.use_button.setAutoDefault(False)
         self.use_button.clicked.connect(self._use)
-        for widget in (self.sources, self.typed_over, self.use_button):
-            column.addWidget(widget)
-        session.changed.connect(self.refresh)
-        self.refresh()
+        form.widget(self.use_button)
 
     def refresh(self) -> None:
         """Say it anew."""

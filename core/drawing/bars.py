@@ -31,11 +31,13 @@ class Bar:
         angle: of the strip from +X, 0 to below 180 [degrees].
         offset: of its middle line from the origin, to the left of its direction [mm].
         width: of the strip [mm].
+        drawn: part of its way across the opening that its edges are drawn along [1]; crossings take some of it.
     """
 
     angle: float
     offset: float
     width: float
+    drawn: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +66,9 @@ def bars_between(pieces: list[Outline], tolerance: float, *, strips: bool) -> tu
         tolerance: within which edges lie in one line [mm].
         strips: the loops are the bars themselves.
     """
-    groups = _in_line(_edges(pieces, strips=strips), 2.0 * tolerance)
+    corners = [loop.vertices[:, :2] for loop in pieces]
+    rim = hull(np.concatenate([*corners, *(loop.points_at(_even(loop)) for loop in pieces)]))
+    groups = _in_line(_edges(pieces, rim, strips=strips), 2.0 * tolerance)
     bars: list[Bar] = []
     paired = 0
     for way, edges in groups:
@@ -74,17 +78,26 @@ def bars_between(pieces: list[Outline], tolerance: float, *, strips: bool) -> tu
             low, high = edges[k], edges[k + 1]
             middle, width = (low.offset + high.offset) / 2.0, high.offset - low.offset
             if low.is_metal_left and not high.is_metal_left and width > tolerance:
-                bars.append(Bar(degrees(way), middle, width))
+                drawn = (low.length + high.length) / 2.0 / max(_chord(rim, way, middle), width)
+                bars.append(Bar(degrees(way), middle, width, drawn))
                 paired, k = paired + 2, k + 2
             else:
                 k += 1
     return tuple(bars), sum(len(edges) for _, edges in groups) - paired
 
 
-def _edges(loops: list[Outline], *, strips: bool) -> list[_Edge]:
+def _chord(rim: FloatArray, way: float, offset: float) -> float:
+    """Length [mm] of a line across the hull (m, 2), by its direction [rad] and its offset to the left."""
+    along = rim[:, 0] * cos(way) + rim[:, 1] * sin(way)
+    aside = rim[:, 1] * cos(way) - rim[:, 0] * sin(way) - offset
+    on, off = np.roll(along, -1), np.roll(aside, -1)
+    k = np.flatnonzero((aside < 0.0) != (off < 0.0))
+    crossings = along[k] + (on[k] - along[k]) * aside[k] / (aside[k] - off[k])
+    return float(np.ptp(crossings)) if len(crossings) else 0.0
+
+
+def _edges(loops: list[Outline], rim: FloatArray, *, strips: bool) -> list[_Edge]:
     """The straight edges of the loops, without those that lie on the opening's own edge and without strips' ends."""
-    corners = np.concatenate([loop.vertices[:, :2] for loop in loops])
-    rim = hull(np.concatenate([corners, *(loop.points_at(_even(loop)) for loop in loops)]))
     size = float(np.ptp(rim, axis=0).max())
     step = np.roll(rim, -1, axis=0) - rim
     outward = np.column_stack((step[:, 1], -step[:, 0])) / np.hypot(step[:, 0], step[:, 1])[:, None]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
@@ -37,12 +38,44 @@ class Entity:
     at: int
 
 
+class Notes:
+    """What was left out.
+
+    Attributes:
+        kinds: how many of each kind of thing that no outline is made of.
+        unusable: by kind and reason, where the entities begin that could not be used.
+    """
+
+    def __init__(self) -> None:
+        self.kinds: Counter[str] = Counter()
+        self.unusable: dict[tuple[str, str], list[int]] = {}
+
+    def refuse(self, kind: str, reason: str, at: int) -> None:
+        """Note an entity that can't be used."""
+        self.unusable.setdefault((kind, reason), []).append(at)
+
+    def add(self, other: Notes) -> None:
+        """Take over what another noted."""
+        self.kinds += other.kinds
+        for key, at in other.unusable.items():
+            self.unusable.setdefault(key, []).extend(at)
+
+    def sentences(self) -> Iterator[str]:
+        """A whole sentence for each kind of thing."""
+        for words, count in self.kinds.most_common():
+            yield f"Left out: {words} ({count:,})."
+        for (kind, reason), at in self.unusable.items():
+            first = "the one that begins" if len(at) == 1 else "the first begins"
+            yield f"Left out: {kind} that {reason} ({len(at):,}; {first} at line {min(at):,})."
+
+
 @dataclass(eq=False, slots=True)
 class Block:
-    """A block's base point and what it holds."""
+    """A block's base point, what it holds, and what was left out of it."""
 
     base: FloatArray = field(default_factory=lambda: np.zeros(2))
     entities: list[Entity] = field(default_factory=list)
+    notes: Notes = field(default_factory=Notes)
 
 
 @dataclass(frozen=True, eq=False, slots=True)
@@ -137,8 +170,15 @@ def placed(entities: list[Entity], blocks: dict[str, Block], pieces: int, tick: 
     yield from unfold(entities, _AS_IT_IS, np.zeros(2), "")
 
 
-def missing_blocks(entities: list[Entity], blocks: dict[str, Block]) -> list[str]:
-    """Names of blocks that are put somewhere but are not in the file."""
-    lists = (entities, *(block.entities for block in blocks.values()))
-    used = {e.shape.block for some in lists for e in some if isinstance(e.shape, Placement)}
-    return sorted(used - blocks.keys())
+def reached(entities: list[Entity], blocks: dict[str, Block]) -> set[str]:
+    """The names of all blocks that are put somewhere, in others too; some may not be in the file."""
+    names: set[str] = set()
+    work = [entities]
+    while work:
+        for entity in work.pop():
+            shape = entity.shape
+            if isinstance(shape, Placement) and shape.block not in names:
+                names.add(shape.block)
+                if shape.block in blocks:
+                    work.append(blocks[shape.block].entities)
+    return names

@@ -303,7 +303,7 @@ def _insert(record: Record) -> Placement:
     steps = own @ turn @ np.diag([fields.number(44, 0.0), fields.number(45, 0.0)])
     count = [max(1, fields.whole(code, 1)) for code in (70, 71)]
     return Placement(
-        fields.text(2), own @ turn @ np.diag(scale), own @ fields.place(10), count[0], count[1], steps
+        fields.text(2).upper(), own @ turn @ np.diag(scale), own @ fields.place(10), count[0], count[1], steps
     )  # fmt: skip
 
 

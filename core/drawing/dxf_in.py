@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
 from typing import TYPE_CHECKING, Final
 
-from core.drawing.dxf_blocks import Block, Entity, Placed, check_blocks, missing_blocks, placed
+from core.drawing.dxf_blocks import Block, Entity, Notes, Placed, check_blocks, placed, reached
 from core.drawing.dxf_entities import READERS, Fields, polyline
 from core.drawing.dxf_shapes import Chain, UnusableError, as_chain, extent, joined_chain
 from core.drawing.dxf_tags import NO_DXF, Record, decoded, records
@@ -64,8 +63,8 @@ class _Reader:
         self._into: list[Entity] | None = None
         self._head: Record | None = None  # a POLYLINE whose vertices are being read
         self._vertices: list[Record] = []
-        self._left_out: Counter[str] = Counter()
-        self._unusable: defaultdict[tuple[str, str], list[int]] = defaultdict(list)
+        self._notes = Notes()
+        self._noted = self._notes  # those of the block that is being read, or these
         self._mended: list[str] = []
         self._has_ended = False
 
@@ -75,7 +74,7 @@ class _Reader:
         if kind == "SECTION":
             self._section = str(record.values[record.codes.index(2)]).strip() if 2 in record.codes else ""
             self._sections.add(self._section)
-            self._into = self._entities if self._section == "ENTITIES" else None
+            self._into, self._noted = (self._entities if self._section == "ENTITIES" else None), self._notes
             if self._section == "HEADER":
                 self._read_header(record)
         elif kind == "ENDSEC":
@@ -103,9 +102,9 @@ class _Reader:
         try:
             block.base = fields.place(10)
         except UnusableError as error:
-            self._unusable["BLOCK", str(error)].append(record.at)
-        self._blocks[fields.text(2)] = block
-        self._into = block.entities
+            block.notes.refuse("BLOCK", str(error), record.at)
+        self._blocks[fields.text(2).upper()] = block  # names are the same in capitals
+        self._into, self._noted = block.entities, block.notes
 
     def _take_entity(self, record: Record, into: list[Entity]) -> None:
         kind = record.kind
@@ -118,16 +117,16 @@ class _Reader:
             return
         paper, hidden = (_is_set(record, code) for code in (67, 60))
         if paper or hidden:
-            self._left_out["what lies in paper space" if paper else "what the file hides"] += 1
+            self._noted.kinds["what lies in paper space" if paper else "what the file hides"] += 1
         elif kind == "POLYLINE":
             self._head, self._vertices = record, []
         elif kind in READERS:
             try:
                 into.append(Entity(kind, self._layer(record), READERS[kind](record), record.at))
             except UnusableError as error:
-                self._unusable[kind, str(error)].append(record.at)
+                self._noted.refuse(kind, str(error), record.at)
         else:
-            self._left_out[_WORDS.get(kind, f"entities of the kind {kind[:40]}")] += 1
+            self._noted.kinds[_WORDS.get(kind, f"entities of the kind {kind[:40]}")] += 1
 
     def _end_polyline(self) -> None:
         if self._head is None or self._into is None:
@@ -136,7 +135,7 @@ class _Reader:
         try:
             self._into.append(Entity("POLYLINE", self._layer(head), polyline(head, self._vertices), head.at))
         except UnusableError as error:
-            self._unusable["POLYLINE", str(error)].append(head.at)
+            self._noted.refuse("POLYLINE", str(error), head.at)
 
     def _layer(self, record: Record) -> str:
         try:
@@ -164,7 +163,7 @@ class _Reader:
             try:
                 strokes.append(_stroke(place, tolerance))
             except (UnusableError, ValueError) as error:
-                self._unusable[place.entity.kind, str(error)].append(place.entity.at)
+                self._notes.refuse(place.entity.kind, str(error), place.entity.at)
         remarks = tuple(self._remarks())
         if not strokes:
             raise FileError(
@@ -199,12 +198,11 @@ class _Reader:
 
     def _remarks(self) -> Iterable[str]:
         yield from self._mended
-        for words, count in self._left_out.most_common():
-            yield f"Left out: {words} ({count:,})."
-        for (kind, reason), at in self._unusable.items():
-            first = f"the one that begins at line {at[0]:,}" if len(at) == 1 else f"the first begins at line {at[0]:,}"
-            yield f"Left out: {kind} that {reason} ({len(at):,}; {first})."
-        missing = missing_blocks(self._entities, self._blocks)
+        used = reached(self._entities, self._blocks)
+        for name in sorted(used & self._blocks.keys()):
+            self._notes.add(self._blocks[name].notes)
+        yield from self._notes.sentences()
+        missing = sorted(used - self._blocks.keys())
         if missing:
             yield f"Left out: blocks that the file does not hold ({', '.join(missing[:5])})."
 

@@ -32,6 +32,7 @@ _FIXING: Final = 0.15  # of the outside's width: a round beside it up to this is
 _NARROW: Final = 4.0  # no rim is as narrow as this [mm]; a raised band is
 _SAME_CENTRE: Final = 0.01  # of the outside's length
 _ALONG: Final = 0.4  # of its length that a loop shares with the outside when it is the outside at another height
+_BLOCK: Final = 0.4  # of a rectangle's area, about its middle: that rectangle is a block with a seat, no border
 _CONVEX: Final = 0.995  # of the hull's area
 _CORNER: Final = radians(60.0)  # more than the tightest end of an oval turns over a sixtieth of its length
 
@@ -126,20 +127,29 @@ class Guess:
     def _outside(self) -> _Shape:
         """The outermost large loop, past a plain rectangle round everything; one that its layer names goes first."""
         named = [s for n, s in self.shapes.items() if self.layers[n] is Role.OUTSIDE]
-        if named:
-            outside = max(named, key=lambda s: s.area)
-            self.found[outside.number] = (Role.OUTSIDE, "its layer says so")
-            return outside
         others = [s for n, s in self.shapes.items() if self.layers[n] is None] or list(self.shapes.values())
-        outside = max(others, key=lambda s: s.area)
+        outside, reason = max(named or others, key=lambda s: s.area), "the outermost large loop"
+        if len(named) == 1:
+            reason = "its layer says so"
+        else:
+            outside = self._past_borders(outside)
+        self.found[outside.number] = (Role.OUTSIDE, reason)
+        # A layer that holds the outside and more, as one called outline does, says nothing of the others.
+        self.layers |= {s.number: None for s in named}
+        return outside
+
+    def _past_borders(self, outside: _Shape) -> _Shape:
+        """The first loop that is no sheet's border: that one is a rectangle, far larger or not about one centre."""
         while _is_rectangle(outside):
             within = [s for s in self._inside(outside.number) if s.loop.parent == outside.number]
-            fuller = [s for s in within if self._inside(s.number)]
-            if not fuller:
+            fuller = max((s for s in within if self._inside(s.number)), key=lambda s: s.area, default=None)
+            if fuller is None:
+                break
+            off = distance_of(fuller.middle, outside.middle) / _size(outside.loop)
+            if off <= 2.0 * _SAME_CENTRE and fuller.area >= _BLOCK * outside.area:
                 break
             self.found[outside.number] = (Role.IGNORED, "a plain rectangle round everything: the sheet's border")
-            outside = max(fuller, key=lambda s: s.area)
-        self.found[outside.number] = (Role.OUTSIDE, "the outermost large loop")
+            outside = fuller
         return outside
 
     def _beyond(self, outside: _Shape) -> None:
@@ -166,7 +176,7 @@ class Guess:
 
     def _same_outside(self, outside: _Shape, inside: list[_Shape]) -> None:
         for shape in self._left(inside):
-            if shape.area < 0.7 * outside.area or self.layers[shape.number] not in (None, Role.OUTSIDE):
+            if shape.area < 0.7 * outside.area or self.layers[shape.number] is not None:
                 continue
             on_it = outside.loop.outline.nearest(shape.points).distance <= self.tolerance
             if on_it.mean() >= _ALONG:
@@ -319,7 +329,7 @@ def _reaches_across(shape: _Shape, opening: _Shape) -> bool:
     """Whether a loop lies in the opening, or over it, and comes to its edge: a clear piece or a bar, but no badge."""
     signed = opening.loop.outline.signed_distance(np.concatenate((shape.points, shape.loop.outline.vertices[:, :2])))
     near = _SAME_CENTRE * _size(opening.loop)
-    return bool(np.median(signed) < 0.0 and signed.max() >= -near)
+    return bool(signed.min() < -near <= signed.max() and np.median(signed) <= near)
 
 
 def _has_side(shape: _Shape) -> bool:

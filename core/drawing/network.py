@@ -44,6 +44,7 @@ class Network:
         first, last: (m,) the nodes where the segments begin and end.
         bulge: (m,) as in ``Segments``.
         stroke: (m,) the stroke each comes from.
+        is_round: (m,) whether that stroke is closed by itself: then it is a loop, whatever else runs along it.
     """
 
     nodes: FloatArray
@@ -51,6 +52,7 @@ class Network:
     last: IntArray
     bulge: FloatArray
     stroke: IntArray
+    is_round: BoolArray
 
     def __len__(self) -> int:
         return len(self.bulge)
@@ -71,6 +73,7 @@ class Network:
             last=self.last[index],
             bulge=self.bulge[index],
             stroke=self.stroke[index],
+            is_round=self.is_round[index],
         )
 
     def renamed(self, name: IntArray) -> Network:
@@ -82,7 +85,8 @@ class Network:
 def network(strokes: Sequence[Stroke], scale: float) -> Network:
     """The network of strokes, ``scale`` mm to their unit; vertices that are one to drawing accuracy are one node."""
     counts = np.array([len(s.vertices) for s in strokes])
-    is_closed = np.array([s.is_closed for s in strokes])
+    # There and back along one line is how some draw a line.
+    is_closed = np.array([s.is_closed and (len(s.vertices) > 2 or bool(s.vertices[:, 2].any())) for s in strokes])
     vertices = np.concatenate([s.vertices for s in strokes]) * np.array([scale, scale, 1.0])
     owner = np.repeat(np.arange(len(strokes)), counts)
     ends = np.cumsum(counts) - 1
@@ -110,7 +114,7 @@ def network(strokes: Sequence[Stroke], scale: float) -> Network:
     size = float(np.ptp(points, axis=0).max())
     name = _welded(points - low, max(min(_WELD_PART * size, _WELD_MM), size / 2.0**30))
     _, at = np.unique(name, return_index=True)
-    whole = Network(points[at], first, last, bulge, owner)
+    whole = Network(points[at], first, last, bulge, owner, is_closed[owner])
     return whole.renamed(name)
 
 
@@ -135,7 +139,11 @@ def _welded(points: FloatArray, reach: float) -> IntArray:
 
 
 def without_doubles(net: Network, near: float) -> tuple[Network, BoolArray]:
-    """Each segment once: same ends, and middles within ``near`` [mm]; and which of them (m,) were there again."""
+    """Each segment once: same ends, and middles within ``near`` [mm]; and which of them (m,) were there again.
+
+    A closed stroke stays whole, so that neighbours may share an edge, and goes only where another is the same all
+    round; of what runs along one nothing else is kept.
+    """
     low, high = np.minimum(net.first, net.last), np.maximum(net.first, net.last)
     bulge = np.where(net.first <= net.last, net.bulge, -net.bulge)
     order = np.lexsort((bulge, high, low))
@@ -143,9 +151,35 @@ def without_doubles(net: Network, near: float) -> tuple[Network, BoolArray]:
     same = np.zeros(len(net), dtype=np.bool_)
     same[1:] = (np.diff(low[order]) == 0) & (np.diff(high[order]) == 0)
     same[1:] &= np.diff(bulge[order]) * chord[1:] / 2.0 <= near
+    if not same.any():
+        return net, same
+    group = np.empty(len(net), dtype=np.int64)
+    group[order] = np.cumsum(~same)
+    covered = np.zeros(len(net) + 1, dtype=np.bool_)
+    covered[group[net.is_round]] = True
+    again = ~net.is_round & covered[group]
+    rest = indices(~net.is_round & ~again)
+    _, kept = np.unique(group[rest], return_index=True)
+    again[np.delete(rest, kept)] = True
+    again |= _same_all_round(net, group)
+    return net.at(~again), again
+
+
+def _same_all_round(net: Network, group: IntArray) -> BoolArray:
+    """The segments (m,) of closed strokes that consist of the same ``group`` (m,) of segments as an earlier one."""
     again = np.zeros(len(net), dtype=np.bool_)
-    again[order] = same
-    return (net.at(~again) if again.any() else net), again
+    parts = indices(net.is_round)
+    if not len(parts):
+        return again
+    which = np.unique(net.stroke[parts], return_inverse=True)[1]
+    order = np.lexsort((group[parts], which))
+    seen: set[bytes] = set()
+    for run in np.split(parts[order], np.cumsum(np.bincount(which))[:-1]):
+        key = group[run].tobytes()
+        if key in seen:
+            again[run] = True
+        seen.add(key)
+    return again
 
 
 def double_troubles(net: Network, again: BoolArray) -> list[Trouble]:
@@ -262,5 +296,6 @@ def _cut(net: Network, s: Segments, p: IntArray, e: IntArray, along: FloatArray)
         np.concatenate((rest.last, end_node)),
         np.concatenate((rest.bulge, np.tan(s.sweep[owner] * part / 4.0))),
         np.concatenate((rest.stroke, net.stroke[owner])),
+        np.concatenate((rest.is_round, net.is_round[owner])),
     )
     return new.at(new.first != new.last)

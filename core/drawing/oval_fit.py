@@ -30,8 +30,8 @@ from core.ovals import (
 if TYPE_CHECKING:
     from core.outline import FloatArray, Outline, Point
 
-# Ends and corners, as parts of half the width: below, a shape is a rectangle or a lens to the eye.
-_LEAST_ROUND, _MOST_ROUND = 0.02, 0.9995
+# Ends and corners, as parts of half the width: below, a shape is a rectangle or a lens, above, an obround.
+_LEAST_ROUND, _MOST_ROUND = 0.002, 0.9995
 _START_ROUND = {Family.FOUR_ARC: 0.6, Family.ROUNDED_RECTANGLE: 0.7}
 # Step of the differences by a size [mm], or by a plain number.
 _STEP_MM, _STEP = 1e-3, 1e-4

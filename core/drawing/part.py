@@ -40,6 +40,8 @@ __all__ = ["Part", "PartAnswers", "PartError", "answers_for", "insert_from", "pa
 _HEIGHT, _RIM_WIDTH, _RIM_THICKNESS, _RING_HEIGHT = 55.0, 12.0, 10.0, 6.0
 _GAP_YIELDING, _GAP_RIGID = 0.8, 0.6
 _LEDGE = 1.5
+# Crossings and a badge may take almost half of a bar's edges; a spoke from the middle has no more than half.
+_ACROSS = 0.55
 
 
 class PartError(UserError):
@@ -187,8 +189,6 @@ class _Reader:
             thickness = _RIM_THICKNESS if a.two_piece else (a.height or _RING_HEIGHT)
         height = a.height if a.height is not None else (_HEIGHT if a.two_piece else thickness)
         sizes = Insert("old insert", Family.OBROUND, 1.0, 1.0, Rim(rim_width, thickness), height, a.kind)
-        if self.seat.worst > self.found.tolerance:
-            self._say("The seat's outer wall strays {off} from the oval that it is taken for.", off=self.seat.worst)
         if self.oval.family is Family.MEASURED:
             self._say("The seat is no oval of a known kind; the insert has the measured outline.")
         return insert_from(sizes, Recovered(self.oval, (0.0, 0.0), 0.0, self.seat.worst, self.seat.rms), self.note)
@@ -207,11 +207,8 @@ class _Reader:
                     most=self.gap_outer - spread.low,
                 )
             if width <= 0.0:
-                raise PartError(
-                    "seat inner",
-                    "the seat's inner wall does not lie inside its outer one",
-                    hint="Exchange their roles.",
-                )
+                what = "the seat's inner wall does not lie inside its outer one"
+                raise PartError("seat inner", what, hint="Exchange their roles.")
             return tidy(width)
         if self.answers.rim_width is not None:
             return self.answers.rim_width
@@ -311,6 +308,9 @@ class _Reader:
         bars, unpaired = bars_between(pieces, self.found.tolerance, strips=strips)
         if unpaired or not bars:
             self._say("Some straight edges in the opening belong to no crossbar of one width; they are left out.")
+        for i, bar in enumerate(bars):
+            if bar.drawn < _ACROSS:
+                self._say(f"Crossbar {i + 1} is drawn on part of the way only; it is taken right across the opening.")
         height = self.answers.bar_height or floor
         return tuple(
             Crossbar(f"crossbar {i + 1}", round(bar.angle, DIGITS), tidy(bar.offset), tidy(bar.width), height)

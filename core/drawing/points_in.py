@@ -36,7 +36,7 @@ _COMMENT = re.compile(r"\s*(#|%|//)")
 _UNIT_IN_COMMENT = re.compile(r"\bunits?\b\s*[:=]?\s*(?:is\s+|are\s+)?([a-z]+)", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:e[+-]?\d+)?", re.IGNORECASE)
 # Names of columns that only count the points, and of heights, both of no use here.
-_NO_USE = {"n", "no", "nr", "number", "point", "index", "z"}
+_NO_USE = {"", "n", "no", "nr", "number", "point", "index", "z"}
 _HINT: Final = "Write x and y on each line, and nothing else but the number of the outline."
 
 

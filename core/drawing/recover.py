@@ -46,6 +46,9 @@ _FEWEST_CHORDS = 16
 # A chord so much longer than the usual one is a straight side, not a part of a curve.
 _STRAIGHT = 4.0
 _ROUNDS = 12
+_LITTLE = 0.02
+# No lug stands out by less than so many tolerances; a square corner of a block does.
+_STANDS_OUT = 20.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,7 +122,19 @@ def recover(
     """
     if not tolerance > 0:
         raise ValueError(f"tolerance must be positive, not {tolerance}")
-    return _recovered(samples(outline, _FITTED), samples(outline, _JUDGED), tolerance, families, offset, outline)
+    sparse, dense = samples(outline, _FITTED), samples(outline, _JUDGED)
+    if not dense.are_corners:
+        # However short an arc is, its radius is a size of the oval; and at a corner an outline is furthest from one.
+        s = outline.segments
+        extra = np.concatenate((s.start, s.points(np.arange(len(s)), s.length / 2.0)))
+        sparse, dense = _with_more(sparse, extra), _with_more(dense, extra)
+    return _recovered(sparse, dense, tolerance, families, offset, outline)
+
+
+def _with_more(found: Samples, points: FloatArray) -> Samples:
+    """The places and some more, which count little."""
+    weights = np.concatenate((found.weights, np.full(len(points), _LITTLE * found.weights.mean())))
+    return Samples(np.concatenate((found.points, points)), weights, are_corners=found.are_corners)
 
 
 def recover_points(points: FloatArray, tolerance: float, *, offset: float = 0.0) -> Recovered:
@@ -168,7 +183,8 @@ def recover_most(outline: Outline, tolerance: float, *, offset: float = 0.0) -> 
     """As ``recover``, of an outline that keeps to an oval but for what stands out from it, such as lugs.
 
     Where the whole is no oval, each family is fitted again and again to what lies near it, until that no longer
-    changes. A family with over half of the outline within the tolerance stands for it; else the outline is measured.
+    changes. A family with over half of the outline within the tolerance stands for it, if the rest stands well out
+    from it; else the outline is measured.
 
     Raises:
         ImpossibleOvalError: the outline is too small or too large.
@@ -178,7 +194,7 @@ def recover_most(outline: Outline, tolerance: float, *, offset: float = 0.0) -> 
         return whole
     found = samples(outline, _FITTED)
     start = principal_pose(found.points, found.weights)
-    for tier in SIMPLEST_FIRST:
+    for tier in SIMPLEST_FIRST[:-1]:  # a superellipse bends to almost anything of which corners may be left out
         fits = [fit for family in tier if (fit := _trimmed(found, family, start, tolerance, offset)) is not None]
         if fits:
             fit = min(fits, key=lambda own: own.worst)
@@ -191,16 +207,17 @@ def recover_most(outline: Outline, tolerance: float, *, offset: float = 0.0) -> 
 def _trimmed(found: Samples, family: Family, start: Pose, tolerance: float, offset: float) -> Fit | None:
     """The family's fit to what of the outline keeps to it; None when that is not over half of it."""
     kept = np.ones(len(found.points), dtype=np.bool_)
-    good, pose = kept, start
+    good, pose, off = kept, start, np.zeros(len(kept))
     for _ in range(_ROUNDS):
         fit = fit_oval(found.points[kept], found.weights[kept], family, pose, offset)
         pose = fit.pose
-        size = np.abs(oval_distance(fit.oval, pose.into(found.points))[0] - offset)
+        off = oval_distance(fit.oval, pose.into(found.points))[0] - offset
+        size = np.abs(off)
         good, near = size <= tolerance, size <= max(tolerance, 1.5 * float(np.median(size)))
         if (near == kept).all():
             break
         kept = near
-    if found.weights[good].sum() <= 0.5 * found.weights.sum():
+    if found.weights[good].sum() <= 0.5 * found.weights.sum() or off.max() < _STANDS_OUT * tolerance:
         return None
     fit = fit_oval(found.points[good], found.weights[good], family, pose, offset)
     return fit if fit.worst <= tolerance else None

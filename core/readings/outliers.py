@@ -25,8 +25,8 @@ _STEPS = 3.0  # of the instrument, or of the table's usual spread: what is neare
 def outliers_of(readings: Readings) -> tuple[Outlier, ...]:
     """The readings that stand out, in the table's order.
 
-    Two rules. A reading further from the median of the others of its quantity than three times the rubber class's
-    tolerance (common sense, no source) is a slip of the digits, or of the sample; of two readings there is no telling
+    Two rules. A reading further from its quantity's median than three times the rubber class's tolerance (common
+    practice, no source) is a slip of the digits, or of the sample; of two readings there is no telling
     which. Of three samples or more, Grubbs' two-sided test on the row, at 5 %; what it finds must also lie further from
     the others than three steps of the instrument and three times the table's usual spread, or one row in twenty would
     stand out by chance alone.
@@ -52,14 +52,16 @@ def _slips(readings: Readings, quantity: Quantity) -> list[Outlier]:
         for sample, value in enumerate(readings.rows[row].values)
         if value is not None
     ]
+    if len(read) < 2:
+        return []
     found = []
+    # The median of all stays with the good ones of three, where that of the others would lie half way to the bad one.
+    middle = median(value for _, _, value in read)
     for i, (row, sample, value) in enumerate(read):
         rest = [other for j, (_, _, other) in enumerate(read) if j != i]
-        if not rest:
-            continue
         others = median(rest)
         limit = _SLIPPED * tolerance(others, readings.rubber)
-        if abs(value - others) > limit:
+        if abs(value - (others if len(read) == 2 else middle)) > limit:
             reason = Sentence.of(
                 f"{{value}} is {{off}} from the {'other' if len(rest) == 1 else 'others'}, more than three times what "
                 f"class {readings.rubber} rubber allows ({{tolerance}}): a slipped digit?",

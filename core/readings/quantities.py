@@ -75,7 +75,7 @@ def quantities(readings: Readings, rows: Sequence[tuple[int, Reading]]) -> tuple
     groups: dict[Hashable, list[int]] = {}
     for number, row in rows:
         if any(value is not None for value in row.values):
-            groups.setdefault((*_sense(row), row.instrument), []).append(number)
+            groups.setdefault((sense(row), row.instrument), []).append(number)
     return tuple(
         Quantity(
             tuple(numbers),
@@ -87,18 +87,21 @@ def quantities(readings: Readings, rows: Sequence[tuple[int, Reading]]) -> tuple
     )
 
 
-def _sense(row: Reading) -> tuple[Hashable, ...]:
-    """What a row is of, such that rows of the same thing are equal."""
+def sense(row: Reading) -> tuple[ReadingKind, float | None]:
+    """What a row is of: kind and figure, such that rows of the same thing are equal; jaws along an axis read it."""
     if row.kind is ReadingKind.JAWS and row.angle is not None:
         angle = folded(row.angle)
-        if angle == 0.0:
-            return (ReadingKind.LENGTH,)
-        return (ReadingKind.WIDTH,) if angle == 90.0 else (row.kind, angle)
+        if angle in _AXES:
+            return (_AXES[angle], None)
+        return (row.kind, angle)
     figures = {
         ReadingKind.WIDTH_AT: row.along, ReadingKind.END_HEIGHT: row.along, ReadingKind.TAPE: row.along,
         ReadingKind.ROLL: row.turns, ReadingKind.HEIGHT: row.weight or 0.0,
     }  # fmt: skip
     return (row.kind, figures.get(row.kind))
+
+
+_AXES = {0.0: ReadingKind.LENGTH, 90.0: ReadingKind.WIDTH}
 
 
 def _mean(readings: Readings, numbers: Sequence[int], sample: int) -> float | None:

@@ -32,6 +32,10 @@ if TYPE_CHECKING:
 
 # Step of the derivatives [mm or 1]: far above rounding, far below any size.
 _STEP = 1e-4
+# Sizes that a fit may try: well inside those that an oval can have, so that the derivatives stay inside too.
+_SHORTEST, _LONGEST = 2.0 * LEAST, LONGEST - LEAST
+# Tries of a fit; a sound one takes some ten.
+_TRIES = 60
 # Singular values of the scaled derivatives below this share of the greatest: some size is not seen by the readings.
 _UNSEEN = 1e-4
 # 99 % of misfits that are only chance stay possible.
@@ -166,13 +170,13 @@ def _solve(table: OvalTable, standard: FloatArray, model: Model) -> list[float] 
     rows = [quantity.reading for quantity in table.quantities]
     means, weights = table.means.tolist(), (1.0 / standard).tolist()
     # Width and what the length is more than it: an oval is never wider than long.
-    low, high = [LEAST, 0.0, model.low], [LONGEST, LONGEST, model.high]
+    low, high = [_SHORTEST, 0.0, model.low], [_LONGEST, _LONGEST, model.high]
     count = model.sizes
 
     def sizes_of(v: Sequence[float]) -> list[float]:
         if count == 1:
             return [v[0]]
-        sizes = [min(v[0] + v[1], LONGEST), v[0]]
+        sizes = [min(v[0] + v[1], _LONGEST), v[0]]
         return sizes if count == 2 else [*sizes, v[2] * model.scale(sizes)]
 
     def misses(v: FloatArray) -> list[float]:
@@ -186,7 +190,9 @@ def _solve(table: OvalTable, standard: FloatArray, model: Model) -> list[float] 
         start = min((np.append(start, third) for third in thirds.tolist()), key=lambda v: sum(m * m for m in misses(v)))
     bounds = (np.array(low[:count]) - 1e-9, np.array(high[:count]) + 1e-9)
     # The tiny room beyond the bounds keeps a start on a bound inside; nothing is read there.
-    solved = least_squares(misses, np.clip(start, *bounds), bounds=bounds, x_scale="jac", method="dogbox")
+    solved = least_squares(
+        misses, np.clip(start, *bounds), bounds=bounds, x_scale="jac", method="dogbox", max_nfev=_TRIES
+    )
     found = np.clip(solved.x, low[:count], high[:count])
     return sizes_of(found.tolist()) if np.isfinite(found).all() else None
 
@@ -210,8 +216,8 @@ def _first_guess(table: OvalTable) -> tuple[float, float]:
     some = max([*across, *round_, *lengths, *(2.0 * r for r in read.get(ReadingKind.END_RADIUS, ()))], default=100.0)
     length = max(lengths, default=some)
     width = min(widths, default=min([*across, 0.6 * length]))
-    length = min(max(length, width, 2.0 * LEAST), LONGEST)
-    return length, min(max(width, LEAST), length)
+    length = min(max(length, width, _SHORTEST), _LONGEST)
+    return length, min(max(width, _SHORTEST), length)
 
 
 def _slopes(table: OvalTable, model: Model, sizes: Sequence[float]) -> FloatArray:

@@ -11,7 +11,7 @@ from core.ovals import Family
 from core.readings.height import free_height, samples_words
 from core.readings.outliers import outliers_of
 from core.readings.predict import CORNER, arc_radius, lacks
-from core.readings.quantities import oval_table, quantities, sample_count
+from core.readings.quantities import oval_table, quantities, sample_count, sense
 from core.readings.ranking import rank
 from core.readings.results import RowStudy, Study
 from core.readings.rubber import tolerance
@@ -129,8 +129,8 @@ def _direct(readings: Readings, family: Family) -> tuple[Found, ...]:
         names[ReadingKind.END_RADIUS] = SizeName.END_RADIUS
     found: list[Found] = []
     for kind, name in names.items():
-        of_kind = quantities(readings, readings.of(kind))
-        found += _mean_of_quantities(readings, of_kind, name)
+        rows = [(number, row) for number, row in readings.of(kind, ReadingKind.JAWS) if sense(row)[0] is kind]
+        found += _mean_of_quantities(readings, quantities(readings, rows), name)
     return tuple(found)
 
 

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.housing import Piece
-    from core.insert import End
+    from core.insert_end import End
     from core.slabs import Resolved
 
 

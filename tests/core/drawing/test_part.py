@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from core.curves import curves
 from core.drawing.bars import bars_between
@@ -17,7 +19,8 @@ from core.evaluate import evaluate
 from core.files.demos import load_demo
 from core.files.rings import rings
 from core.housing import Crossbar, Feature, Hole, KeepOut, Lug, Made, Stop
-from core.insert import End, Insert, Rim, RimKind
+from core.insert import Insert, Rim, RimKind
+from core.insert_end import End
 from core.lengths import Style
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
 from core.ovals import Family, Oval, oval_outline
@@ -186,6 +189,32 @@ def test_a_plan_of_points_gives_walls_within_its_noise(made: object) -> None:
     assert (insert.rim.width, base.wall, base.lip.width) == pytest.approx((14.0, 8.0, 6.5), abs=0.01)
 
 
+@given(
+    st.sampled_from([Family.OBROUND, Family.ELLIPSE, Family.FOUR_ARC, Family.ROUNDED_RECTANGLE]),
+    st.floats(150.0, 300.0),
+    st.floats(0.55, 0.9),
+    st.tuples(st.floats(3.0, 15.0), st.floats(6.0, 14.0), st.floats(3.0, 9.0)),
+    st.floats(-89.0, 89.0),
+)
+@settings(deadline=None, max_examples=20)
+def test_any_housing_comes_back_from_its_plan(
+    family: Family, length: float, ratio: float, widths: tuple[float, float, float], turn: float
+) -> None:
+    wall, rim_width, lip = widths
+    oval = Oval(family, length, length * ratio, length * ratio * 0.45 if family is Family.ROUNDED_RECTANGLE else None)
+    rim = oval_outline(oval)
+    inward = -rim_width - 0.8
+    distances = (0.8 + wall, 0.8, inward, inward - lip)
+    found = sorted_plan([parallel(rim, d) for d in distances], turn)
+    part = part_from(found, EXACT)
+    insert, base = part.project.old_insert, part.project.housing.base
+    assert insert.family is family
+    sizes = (insert.length, insert.width, insert.rim.width, base.wall, base.lip.width)
+    assert sizes == pytest.approx((length, length * ratio, rim_width, wall, lip), abs=0.002)
+    assert degrees(found.recovered[2].angle) == pytest.approx(turn, abs=1e-3)
+    assert evaluate(part.project).conflicts == ()
+
+
 def test_an_outside_that_is_not_parallel_is_held_where_it_is() -> None:
     outside = oval_outline(Oval(Family.OBROUND, 270.0, 170.0))
     part = part_from(sorted_plan([outside, *WALLS[1:]]), EXACT)
@@ -254,6 +283,7 @@ def test_crossbars_are_read_from_pieces_and_from_strips(angle: float, drawn: str
     assert by_place(of_kind(part, Crossbar)) == [pytest.approx(bar, abs=0.001) for bar in sorted(wanted)]
     assert part.project.housing.base.lip.width == pytest.approx(6.5, abs=0.001)
     assert "belong to no crossbar" not in shown(part)
+    assert "part of the way" not in shown(part)
     assert evaluate(part.project).conflicts == ()
 
 
@@ -264,6 +294,15 @@ def test_an_edge_that_belongs_to_no_bar_of_one_width_is_counted() -> None:
     bars, unpaired = bars_between([left, right], 0.05, strips=False)
     assert bars == ()
     assert unpaired == 2
+
+
+def test_spokes_that_reach_the_middle_only_are_said_to_be_taken_right_across() -> None:
+    spokes = [rectangle_outline(0.0, -3.0, 200.0, 3.0).turned(radians(a)) for a in (90.0, 210.0, 330.0)]
+    steps = [Step(add=True, inside=(0,)), *(Step(add=False, inside=(k,)) for k in (1, 2, 3))]
+    pieces = [loop.oriented(ccw=True) for loop in combine([WALLS[3], *spokes], steps).loops]
+    part = part_from(sorted_plan([*WALLS[:3], *pieces]), EXACT)
+    assert by_place(of_kind(part, Crossbar)) == [pytest.approx((a, 0.0, 6.0), abs=1e-5) for a in (30.0, 90.0, 150.0)]
+    assert shown(part).count("it is taken right across") == 3
 
 
 def test_a_lug_without_arcs_is_estimated_and_said_to_be() -> None:

@@ -4,8 +4,6 @@ from math import degrees, pi, radians
 
 import numpy as np
 import pytest
-from scipy.spatial import ConvexHull
-from scipy.special import ellipe
 
 from core.drawing.oval_fit import Pose, least_rectangle, oval_distance
 from core.drawing.recover import circle_of, is_chords, recover, recover_most, recover_points, samples
@@ -204,6 +202,16 @@ def test_a_rim_with_a_notch_is_no_oval() -> None:
     assert recover(region.loops[0]).oval.family is Family.MEASURED
 
 
+def test_square_corners_are_neither_rounded_off_nor_taken_for_lugs() -> None:
+    block = placed(rectangle_outline(-140.0, -90.0, 140.0, 90.0))
+    for found in (recover(block), recover_most(block, 0.05)):
+        assert found.oval.family is Family.MEASURED
+        assert (found.oval.length, found.oval.width) == pytest.approx((280.0, 180.0), abs=1e-6)
+    # A corner of radius r is (sqrt(2) - 1) r off the square one: 0.21 for half a millimetre.
+    rounded = oval_outline(Oval(Family.ROUNDED_RECTANGLE, 280.0, 180.0, 0.5))
+    assert recover(rounded).oval.family is Family.ROUNDED_RECTANGLE
+
+
 @pytest.mark.parametrize(
     "oval",
     [
@@ -243,6 +251,8 @@ def test_distances_from_an_oval_are_those_of_its_parallel(oval: Oval, distance: 
 
 
 def test_an_ellipse_found_has_the_length_of_the_elliptic_integral() -> None:
+    from scipy.special import ellipe
+
     found = recover(placed(corners_on(Oval(Family.ELLIPSE, 240.0, 140.0), 64)))
     a, b = found.oval.length / 2.0, found.oval.width / 2.0
     # 4 a E(m), m = 1 - (b/a)²: the complete elliptic integral by scipy; 607.3 in the shop's own table.
@@ -250,6 +260,8 @@ def test_an_ellipse_found_has_the_length_of_the_elliptic_integral() -> None:
 
 
 def test_the_least_rectangle_has_the_least_area_of_all_turns() -> None:
+    from scipy.spatial import ConvexHull
+
     points = np.random.default_rng(3).normal(size=(60, 2)) * [30.0, 11.0]
     pose = least_rectangle(points)
     least = float(np.prod(np.ptp(pose.into(points), axis=0)))

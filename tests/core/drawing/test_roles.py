@@ -9,7 +9,7 @@ from core.drawing.results import Loops, Role, Sorted
 from core.drawing.roles import sort_loops, with_role
 from core.files.demos import load_demo
 from core.files.rings import rings
-from core.insert import End
+from core.insert_end import End
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
@@ -135,6 +135,21 @@ def test_a_sheets_border_is_not_the_outside() -> None:
     found, roles = sorted_of(*(placed(o, 10.0) for o in (border, *PLAN, pipe)))
     assert roles == [Role.IGNORED, *WALLS, Role.KEEP_OUT]
     assert "border" in found.guessed[1][1]
+
+
+def test_a_square_cornered_block_round_a_seat_is_the_outside() -> None:
+    block = rectangle_outline(-140.0, -90.0, 140.0, 90.0)
+    found, roles = sorted_of(*(placed(o, 10.0) for o in (block, *PLAN[1:])))
+    assert roles == WALLS
+    assert found.recovered[1].oval.family is Family.MEASURED
+
+
+def test_a_layer_that_holds_everything_says_nothing() -> None:
+    holes = [circle_outline((x, 0.0), 4.0) for x in (-124.6, 124.6)]
+    border = rectangle_outline(-200.0, -150.0, 220.0, 147.0)
+    outlines = [border, *PLAN, *holes]
+    _, roles = sorted_of(*outlines, layers=dict.fromkeys(range(len(outlines)), "Outline"))
+    assert roles == [Role.IGNORED, *WALLS, Role.HOLE, Role.HOLE]
 
 
 def test_an_irregular_seat_is_still_the_seat() -> None:

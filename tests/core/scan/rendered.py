@@ -112,7 +112,9 @@ def placed(points: FloatArray, at: Point, degrees: float = 0.0) -> FloatArray:
     return points @ np.array([[c, s], [-s, c]]) + np.array(at)
 
 
-def drawn(sheet: Sheet, things: Sequence[tuple[FloatArray, int]], warp: Callable[[FloatArray], FloatArray] | None = None) -> GreyArray:
+def drawn(
+    sheet: Sheet, things: Sequence[tuple[FloatArray, int]], warp: Callable[[FloatArray], FloatArray] | None = None
+) -> GreyArray:
     """Polygons (n, 2) [mm] of a grey each, later ones on top, drawn by Pillow eight times finer and averaged.
 
     ``warp`` moves pixel places before they are drawn, as a camera held aslant does.

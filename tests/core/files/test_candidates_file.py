@@ -1,0 +1,286 @@
+from __future__ import annotations
+
+import csv
+import json
+from io import StringIO
+from pathlib import Path  # noqa: TC003 - pytest reads the annotations
+from typing import TYPE_CHECKING
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from msgspec.structs import replace
+
+from core.errors import FileError
+from core.fields import RefusedError
+from core.files.candidates_csv import MOST_ROWS, read_table
+from core.files.candidates_file import LARGEST_BYTES, load_inserts, load_library, save_to_library
+from core.files.demos import load_demo
+from core.insert import Insert, Pressed, Rim, RimKind
+from core.lengths import Style, Unit, shower
+from core.ovals import Family
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+SHOW = shower(Style.MM)
+LIKE = Insert(
+    "new",
+    Family.OBROUND,
+    219.2,
+    139.6,
+    Rim(15.0, 9.0, -0.5),
+    61.5,
+    end_radius=None,
+    lid_rim=Rim(16.0, 9.0),
+    pressed=None,
+)
+
+
+def table(text: str, like: Insert = LIKE, unit: Unit = Unit.MM) -> tuple[Insert, ...]:
+    return read_table(text, like, unit, "list.csv")[0]
+
+
+def remarks(text: str, like: Insert = LIKE) -> list[str]:
+    return [remark.show(SHOW) for remark in read_table(text, like, Unit.MM, "list.csv")[1]]
+
+
+def refusal(text: str, like: Insert = LIKE) -> str:
+    with pytest.raises(FileError) as caught:
+        table(text, like)
+    return caught.value.message(SHOW)
+
+
+def written(rows: Sequence[Sequence[str]], dialect: type[csv.Dialect] = csv.excel, delimiter: str = ",") -> str:
+    """As Python's own writer writes what spreadsheets read."""
+    out = StringIO()
+    csv.writer(out, dialect, delimiter=delimiter).writerows(rows)
+    return out.getvalue()
+
+
+# A table
+
+
+@pytest.mark.parametrize("delimiter", [",", ";", "\t"])
+def test_a_table_is_read_in_plain_heads_whatever_parts_its_columns(delimiter: str) -> None:
+    rows = [
+        ["Width", "Name", "Shape", "Length [mm]", "Rim width", "Rim thickness", "Free height", "Kind", "End radius"],
+        ["136,5", "ring, grey", "Four-arc oval", "214,0", "14", "8.5", "60", "soft", "45"],
+    ]
+    (insert,) = table(written(rows, delimiter=delimiter))
+    assert insert == Insert(
+        "ring, grey", Family.FOUR_ARC, 214.0, 136.5, Rim(14.0, 8.5, -0.5), 60.0, RimKind.YIELDING, end_radius=45.0
+    )
+
+
+def test_fractions_of_an_inch_are_read_from_the_cells_and_from_the_head() -> None:
+    text = 'name;length;width [in];height\nA;8 5/8";5 1/2;"2 3/8"""\n'
+    (insert,) = table(text)
+    # 1 in = 25.4 mm exactly, NIST SP 811, appendix B.
+    assert (insert.length, insert.width, insert.height) == (8.625 * 25.4, 5.5 * 25.4, 2.375 * 25.4)
+
+
+def test_bare_numbers_are_in_the_projects_unit_and_that_is_said() -> None:
+    inserts, said = read_table("name;length\nA;8 5/8\n", LIKE, Unit.INCH, "list.csv")
+    assert inserts[0].length == pytest.approx(219.075)
+    assert "lengths without a unit were read in inches" in [s.show(SHOW) for s in said]
+    assert not any("without a unit" in text for text in remarks("name;length [mm]\nA;212\n"))
+
+
+def test_missing_columns_and_empty_cells_are_as_in_the_new_insert_and_said() -> None:
+    text = "length [mm];width [mm];rim width [mm]\n212;134;14\n213;;14\n"
+    first, second = table(text)
+    assert (first.name, second.name) == ("candidate 1", "candidate 2")
+    assert (second.width, first.height, first.rim.thickness, first.family) == (139.6, 61.5, 9.0, Family.OBROUND)
+    said = remarks(text)
+    assert (
+        "no column, so taken from “new”: shape obround, height 61.50 mm, rim thickness 9.00 mm, kind yielding" in said
+    )
+    assert "empty in line 3, so taken from “new”: width 139.60 mm" in said
+    assert "no column for the name: they are numbered" in said
+
+
+def test_a_column_that_means_nothing_here_is_passed_over_and_said() -> None:
+    assert "column 2, “price {EUR}”, is not used" in remarks("length;price {EUR}\n212;9\n")
+
+
+def test_a_rim_in_the_table_stands_for_both_ends() -> None:
+    assert table("length\n212\n")[0].lid_rim == LIKE.lid_rim
+    assert table("length;rim\n212;14\n")[0].lid_rim is None
+
+
+def test_another_shape_does_not_take_over_the_sizes_of_the_new_inserts_own() -> None:
+    like = replace(LIKE, family=Family.FOUR_ARC, end_radius=40.0)
+    assert table("shape;length\nobround;212\n", like)[0].end_radius is None
+    assert table("length\n212\n", like)[0].end_radius == 40.0
+
+
+def test_a_candidate_lies_free_and_has_no_readings_of_the_new_insert() -> None:
+    like = load_demo("compressor-intake").new_insert
+    like = replace(like, pressed=Pressed(Family.OBROUND, 138.0))
+    (insert,) = table("length\n212\n", like)
+    assert insert.pressed is None
+    assert insert.readings.rows == ()
+    assert insert.sources == ()
+
+
+def test_a_circle_needs_one_size() -> None:
+    (insert,) = table("shape;length\nround;80\n")
+    assert (insert.family, insert.length, insert.width) == (Family.CIRCLE, 80.0, 80.0)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("length;shape\n212;oval\n", "line 2, column 2 (“shape”): expected one of circle, obround"),
+        ("length;kind\n212;\n212;wet\n", "line 3, column 2 (“kind”): expected one of yielding, rigid, got “wet”"),
+        ("name;length\n\nA;2x\n", "line 3, column 2 (“length”): “2x”: “x” is not a unit"),
+        ("length\n21200\n", "line 2, column 1 (“length”): expected a length of at most 2000.00 mm, got “21200”"),
+        ("length\n-3\n", "line 2, column 1 (“length”): expected a length over 0, got “-3”"),
+        ("exponent;length\n12;80\n", "line 2, column 1 (“exponent”): expected a number from 2 to 10"),
+        ("exponent;length\ntwo;80\n", "“two” can't be read as a number"),
+        (f"name;length\n{'n' * 61};80\n", "column 1 (“name”): expected a text of 1 to 60 characters"),
+        ("length;long axis\n1;2\n", "line 1, column 2 (“long axis”): means the same as column 1, “length”"),
+        ("length [cm]\n1\n", "line 1, column 1 (“length [cm]”): “cm” is no unit that can stand in a head"),
+        ("a;b\n1;2\n", "line 1: no head of it is a size of an insert. Heads can be name, shape, length"),
+        ("length\n", "has heads, but no insert under them"),
+        ("\n \n", "is empty"),
+        ('length\n"212\n', "line 2: can't be parted into cells"),
+        ("name,length\nA,212,5\n", "line 2: has 3 cells where the heads are 2. With decimal commas"),
+    ],
+)
+def test_what_can_not_be_read_is_told_with_its_place(text: str, expected: str) -> None:
+    assert expected in refusal(text)
+
+
+def test_a_measured_outline_can_not_be_lent_to_a_table() -> None:
+    like = replace(LIKE, family=Family.MEASURED, outline=((100.0, 0.0, 1.0), (-100.0, 0.0, 1.0)))
+    assert "Add a column “shape”" in refusal("length\n212\n", like)
+    assert table("shape;length\nellipse;212\n", like)[0].outline is None
+
+
+def test_a_table_is_bounded() -> None:
+    rows = "212\n" * MOST_ROWS
+    assert len(table(f"length\n{rows}")) == MOST_ROWS
+    assert f"has more than {MOST_ROWS} inserts" in refusal(f"length\n{rows}212\n")
+
+
+@given(st.text(alphabet=st.sampled_from('name;length,"\t\n\r 0123/.mm[]in{}\x0b\u2028“'), max_size=200))
+def test_any_text_is_a_table_or_is_refused_with_a_reason(text: str) -> None:
+    try:
+        inserts, said = read_table(text, LIKE, Unit.MM, "list.csv")
+    except FileError as error:
+        assert error.message(SHOW)
+    else:
+        assert inserts
+        assert all(remark.show(SHOW) for remark in said)
+
+
+# A library
+
+
+def test_a_library_gives_back_what_was_saved(tmp_path: Path) -> None:
+    path = tmp_path / "library.json"
+    inserts = (LIKE, replace(LIKE, name="other", height=58.0))
+    assert save_to_library(inserts, path) == inserts
+    assert load_library(path) == inserts
+    assert load_inserts(path, LIKE, Style.MM).inserts == inserts
+    raw = json.loads(path.read_text("utf-8"))  # the standard library's reader as a second opinion
+    assert raw["format"] == 1
+    assert [insert["name"] for insert in raw["inserts"]] == ["new", "other"]
+
+
+def test_saving_keeps_what_the_library_held_and_the_version_before(tmp_path: Path) -> None:
+    path = tmp_path / "library.json"
+    save_to_library((LIKE, replace(LIKE, name="kept")), path)
+    before = path.read_bytes()
+    higher = replace(LIKE, height=62.0)
+    assert [i.name for i in save_to_library((higher,), path)] == ["kept", "new"]
+    assert load_library(path)[1].height == 62.0
+    assert path.with_name("library.json~").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("content", "expected"),
+    [
+        ('{"name": "a project"}', "is JSON but no library"),
+        ("[1, 2]", "is JSON but no library"),
+        ('{"format": 2, "inserts": []}', "is a library of format 2; this Seatwright reads formats up to 1"),
+        ('{"format": "1", "inserts": []}', "format: expected 1, the version of the file"),
+        ('{"format": 1,\n "inserts": [1,]}', "is not JSON at line 2, column 16"),
+        ('{"format": 1, "inserts": [', "ends too early"),
+        ('{"format": 1, "inserts": [{"name": "a"}]}', "inserts[0].family: this field is missing"),
+        ('{"format": 1, "inserts": [], "more": 1}', "more: there is no such field"),
+        ("[" * 100_000, "deep"),
+    ],
+)
+def test_a_file_that_is_no_library_is_refused_and_not_overwritten(tmp_path: Path, content: str, expected: str) -> None:
+    path = tmp_path / "other.json"
+    path.write_text(content, "utf-8")
+    with pytest.raises(FileError) as caught:
+        load_inserts(path, LIKE, Style.MM)
+    assert expected in caught.value.message(SHOW)
+    with pytest.raises(FileError):
+        save_to_library((LIKE,), path)
+    assert path.read_text("utf-8") == content
+
+
+def test_a_value_out_of_bounds_is_refused_with_its_place(tmp_path: Path) -> None:
+    path = tmp_path / "library.json"
+    save_to_library((LIKE,), path)
+    path.write_text(path.read_text("utf-8").replace("219.2", "99999"), "utf-8")
+    with pytest.raises(RefusedError) as caught:
+        load_library(path)
+    assert caught.value.message(SHOW) == "inserts[0].length: expected a length of at most 2000.00 mm, got 99999"
+
+
+def test_a_library_does_not_grow_beyond_what_can_be_compared(tmp_path: Path) -> None:
+    path = tmp_path / "library.json"
+    many = tuple(replace(LIKE, name=f"n{i}") for i in range(MOST_ROWS))
+    save_to_library(many, path)
+    with pytest.raises(FileError, match=f"would hold {MOST_ROWS + 1} inserts"):
+        save_to_library((LIKE,), path)
+    assert len(load_library(path)) == MOST_ROWS
+
+
+# Any file
+
+
+def test_a_file_of_two_gigabytes_is_refused_by_its_size(tmp_path: Path) -> None:
+    path = tmp_path / "huge.csv"
+    with path.open("wb") as f:
+        f.truncate(2 * 1024**3)  # sparse: it takes no room
+    with pytest.raises(FileError, match=f"is larger than {LARGEST_BYTES // 1024**2} MB"):
+        load_inserts(path, LIKE, Style.MM)
+
+
+def test_a_picture_is_refused_by_its_content(tmp_path: Path) -> None:
+    path = tmp_path / "ring.csv"
+    path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")  # how a PNG begins (RFC 2083)
+    with pytest.raises(FileError, match="is no text, so it is no table of inserts"):
+        load_inserts(path, LIKE, Style.MM)
+
+
+def test_a_folder_and_a_name_that_is_not_there_are_refused(tmp_path: Path) -> None:
+    for path in (tmp_path, tmp_path / "none.csv"):
+        with pytest.raises(FileError, match="can't be read"):
+            load_inserts(path, LIKE, Style.MM)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_what_spreadsheets_write_is_read_in_their_encodings(tmp_path: Path, encoding: str) -> None:
+    path = tmp_path / "list.csv"
+    path.write_text("name;length\nHülse;212\n", encoding)
+    read = load_inserts(path, LIKE, Style.MM)
+    assert read.inserts[0].name == "Hülse"
+    assert any("Windows-1252" in remark.text for remark in read.remarks) == (encoding == "cp1252")
+
+
+@given(st.binary(max_size=300) | st.text(max_size=200).map(lambda text: ("{" + text).encode("utf-8", "replace")))
+def test_any_bytes_are_inserts_or_refused_with_a_reason(tmp_path_factory: pytest.TempPathFactory, data: bytes) -> None:
+    path = tmp_path_factory.getbasetemp() / "any.csv"
+    path.write_bytes(data)
+    try:
+        assert load_inserts(path, LIKE, Style.MM).inserts is not None
+    except FileError as error:
+        assert error.message(SHOW)

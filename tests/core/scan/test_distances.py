@@ -1,0 +1,32 @@
+"""The quick distances agree with GEOS on the curves as the tests write them down."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+import shapely
+
+from core.ovals import Family
+from core.scan.distances import signed_distances
+from tests.core.scan.rendered import SHAPES, Shape, boundary
+
+
+@pytest.mark.parametrize("shape", SHAPES, ids=lambda s: s.family.value)
+def test_distances_and_normals_agree_with_geos(shape: Shape) -> None:
+    polygon = shapely.Polygon(boundary(shape))
+    rng = np.random.default_rng(3)
+    points = boundary(shape)[rng.integers(0, 3000, 400)] + rng.uniform(-6.0, 6.0, (400, 2))
+    d, normals = signed_distances(shape.family, shape.length / 2.0, shape.width / 2.0, shape.own, points)
+    sign = np.where(shapely.contains_xy(polygon, points), -1.0, 1.0)
+    expected = sign * shapely.distance(polygon.exterior, shapely.points(points))
+    # Chords of the boundary stray from the curve by some micrometres, as do places far inside a tight curve.
+    assert np.abs(d - expected).max() < 0.02
+    assert np.hypot(*normals.T) == pytest.approx(np.ones(400))
+    # The foot of the normal lies on the curve.
+    feet = points - d[:, None] * normals
+    assert shapely.distance(polygon.exterior, shapely.points(feet)).max() < 0.02
+
+
+def test_an_outline_without_a_formula_is_refused() -> None:
+    with pytest.raises(ValueError, match="no formula"):
+        signed_distances(Family.MEASURED, 2.0, 1.0, 0.0, np.zeros((1, 2)))
