@@ -59,6 +59,12 @@ WORDS: Final[dict[str, Word]] = {
                           "insert."),
     "pressed.width": Word("Pressed width", "Of the shape that the rims are pressed to; its length follows from their "
                           "developed length."),
+    "resolution.calliper": Word("Calliper", "Smallest step that the calliper shows; a part of every ±."),
+    "resolution.rule": Word("Steel rule", "Smallest step that is read off the rule; a part of every ±."),
+    "resolution.tape": Word("Tape", "Smallest step that is read off the tape; a part of every ±."),
+    "resolution.gauge": Word("Radius gauges", "Step from one gauge of the set to the next; a part of every ±."),
+    "readings.rubber": Word("Rubber class", "Class of ISO 3302-1 that stands in for the spread while there is a single "
+                            "sample."),
     "rim.outset": Word("Rim outset", "How far the rim's outer edge lies outside the insert's oval; below 0 inside."),
     "squeeze.least": Word("Least", "The least squeeze at which the rim still seals.", "%",
                           origin=_COMMON),

@@ -33,6 +33,7 @@ if TYPE_CHECKING:
     from app.steps.step import Step
 
 _PROOF_CHARS = 56
+_NARROW_PROOF_CHARS = 45
 _ROOMY_LINES = 66  # where a legend of three rows takes little from the plan
 _PROOF_PARTS = (0.6, 0.4)  # answers, changes
 _DRAWING_PARTS = (0.56, 0.22, 0.22)  # plan, section, gap chart
@@ -67,6 +68,7 @@ class Workspace(QWidget):
         self._steps: dict[int, Step] = {}
         self._columns: list[Column] = []
         self._is_laid_out = False
+        self._shared: list[int] | None = None  # widths to come back to when the measuring is over
         self.rail = Rail(TITLES, self)
         self.rail.chosen.connect(self.go_to)
         self.forms = QStackedWidget(self)
@@ -157,7 +159,20 @@ class Workspace(QWidget):
         if self.middle.indexOf(shown) < 0:
             self.middle.addWidget(shown)
         self.middle.setCurrentWidget(shown)
+        self._share_width(is_measuring=board is not None)
         self._order_tabs()
+
+    def _share_width(self, *, is_measuring: bool) -> None:
+        """While something is measured its board gets the room that the proof can spare; afterwards all is as it was."""
+        if not self._is_laid_out or is_measuring == (self._shared is not None):
+            return
+        if self._shared is not None:
+            self.across.setSizes(self._shared)
+            self._shared = None
+            return
+        left, middle, right = self._shared = self.across.sizes()
+        spare = max(right - self.fontMetrics().averageCharWidth() * _NARROW_PROOF_CHARS, 0)
+        self.across.setSizes([left, middle + spare, right - spare])
 
     def _let_go_of_boards(self) -> None:
         """The boards belong to forms that are built anew."""

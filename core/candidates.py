@@ -15,7 +15,7 @@ from msgspec import structs
 from core import candidates_words as words
 from core.candidates_results import CHECKS_SHOWN, Candidate, Comparison, Move, PressedOne, Rework, Settling
 from core.edits import add_item, unique_name
-from core.errors import ImpossibleOvalError, UserError
+from core.errors import UserError
 from core.evaluate import evaluate
 from core.fit import squeeze
 from core.fit.case import Case
@@ -272,7 +272,7 @@ def _pressed(project: Project, insert: Insert) -> PressedOne | None:
             return None
         pressed = Pressed(shape.family, shape.width, shape.end_radius, shape.exponent)
         result = evaluate(_with(project, structs.replace(insert, pressed=pressed), Mode.NEW_PATTERN))
-    except ImpossibleOvalError:
+    except UserError:
         return None
     growth = (exact_length(free) - exact_length(old)) / (2.0 * pi)
     greatest = _greatest(_moves(result))

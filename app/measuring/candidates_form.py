@@ -6,7 +6,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.forms import Form, Heading, QuietLabel, Refusal
 from app.steps.step import Step
@@ -63,7 +63,10 @@ class CandidatesForm(Step):
         self._row(self.chooser, self.add_button, self.remove_button)
         self._none = QuietLabel(NONE_YET, self, wrap=True)
         self.column.addWidget(self._none)
-        self._place = self.column.count()
+        self._holder = QWidget(self)  # made here, so that its fields are reached between the buttons, as one reads
+        self._place = QVBoxLayout(self._holder)
+        self._place.setContentsMargins(0, 0, 0, 0)
+        self.column.addWidget(self._holder)
         self.column.addWidget(Heading("From and to files", self))
         self.column.addWidget(QuietLabel(TABLE_HINT, self, wrap=True))
         self.table_button = self._button("From a CSV file …", self._read)
@@ -121,7 +124,7 @@ class CandidatesForm(Step):
     def _rebuild(self, insert: Insert | None) -> None:
         focused = getattr(self.focusWidget(), "path", "")
         if self._fields is not None:
-            self.column.removeWidget(self._fields)
+            self._place.removeWidget(self._fields)
             self._fields.hide()
             self._fields.deleteLater()
         self.forms = []
@@ -130,13 +133,14 @@ class CandidatesForm(Step):
             return
         form = self._fields = self._form_of(insert, f"candidates[{self._number}]")
         self.forms = [form]
-        self.column.insertWidget(self._place, form)
+        self._place.addWidget(form)
+        form.show()
         self._order_tabs()
         if focused and (field := form.find_field(focused)) is not None:
             field.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def _form_of(self, insert: Insert, path: str) -> Form:
-        form = Form(self.session, self)
+        form = Form(self.session, self._holder)
         form.field(f"{path}.name", is_wide=True)
         form.choice(f"{path}.family", write=set_shape)
         form.field(f"{path}.length", write=set_shape)

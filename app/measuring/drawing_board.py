@@ -140,9 +140,9 @@ class DrawingBoard(Board):
         if self._scene is None:
             return
         drawing = DrawingPainter(painter, pencil, self.camera, QRectF(self.rect()))
-        loop, found = state.chosen_loop, state.recovered(state.chosen)
-        if loop is not None:
-            drawing.chosen(loop.outline)
+        chosen, found = self._scene.drawn(state.chosen), state.recovered(state.chosen)
+        if chosen is not None:
+            drawing.chosen(chosen)
         if found is not None:
             off = self.off if self.factor else None
             drawing.oval(laid_oval(found if off is None else off[0]))
@@ -171,7 +171,7 @@ class DrawingBoard(Board):
             return f"distance from the oval ×{self.factor:,.0f}"
         if self._state.is_exaggerated and self.off is not None:
             return "on its oval within a thousandth of a millimetre"
-        return "broken: the oval it is taken for" if self._state.recovered(self._state.chosen) is not None else ""
+        return "broken: its oval" if self._state.recovered(self._state.chosen) is not None else ""
 
     # What the state says
 

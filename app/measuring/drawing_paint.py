@@ -107,14 +107,14 @@ class DrawingPainter:
                 self._painter.drawLine(label.spot.leader)
             draw_text(self._painter, label.baseline(metrics), label.text, label.color, self._ink.paper)
 
-    def chosen(self, outline: Outline) -> None:
+    def chosen(self, drawn: DrawnLoop) -> None:
         """The chosen loop, lit up."""
-        painter, paths = self._painter, stroke_paths((outline,))
+        painter = self._painter
         painter.setTransform(self._camera.transform, combine=True)
         wide = self._pencil.pen(faded(self._ink.highlight, 0.25), 10.0)
         wide.setCapStyle(Qt.PenCapStyle.FlatCap)
         for pen in (wide, self._pencil.pen(self._ink.highlight, FULL)):
-            for path in paths:
+            for path in drawn.strokes:
                 painter.strokePath(path, pen)
         painter.resetTransform()
 
@@ -215,9 +215,12 @@ def _ring(drawn: DrawnLoop, camera: Camera) -> QRectF:
 
 def _round(outline: Outline, camera: Camera) -> list[tuple[QPointF, QPointF]]:
     """Places all the way round a loop from its upper right, with the way out, on screen."""
-    stations = outline.axis_station + outline.length * (0.125 + np.arange(_ROUND_A_LABEL) / _ROUND_A_LABEL)
-    points, normals = outline.points_at(stations).tolist(), outline.normals_at(stations).tolist()
-    return [(camera.to_widget(at), QPointF(n[0], -n[1])) for at, n in zip(points, normals, strict=True)]
+    stations = outline.length * np.arange(_ROUND_A_LABEL) / _ROUND_A_LABEL
+    points, normals = outline.points_at(stations), outline.normals_at(stations)
+    first = int(points.sum(axis=1).argmax())
+    order = [(first + i) % _ROUND_A_LABEL for i in range(_ROUND_A_LABEL)]
+    rows = zip(points[order].tolist(), normals[order].tolist(), strict=True)
+    return [(camera.to_widget(at), QPointF(n[0], -n[1])) for at, n in rows]
 
 
 def _spots(outline: Outline, camera: Camera, size: tuple[float, float]) -> list[Spot]:

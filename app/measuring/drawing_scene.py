@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from PySide6.QtGui import QPainterPath
 
 from app.views.labels import outline_segments
 from app.views.paths import outline_path, polygon, stroke_paths
@@ -15,7 +17,7 @@ from core.segments import Segments
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
-    from PySide6.QtGui import QPainterPath, QPolygonF
+    from PySide6.QtGui import QPolygonF
 
     from app.measuring.drawing_state import OpenDrawing
     from core.drawing.results import Loop, Recovered
@@ -24,6 +26,9 @@ if TYPE_CHECKING:
 _ARC_STEP: Final = np.radians(2.0)
 _ROUND: Final = 720  # places on a loop that its distance from an oval is drawn at
 
+_LONG: Final = 300  # segments
+_CHORD_MM: Final = 1e-3  # less than half a screen unit, however near it is looked at
+_CHUNK: Final = 48  # points stroked at once: Qt strokes several short paths faster than a long one
 _COUNTED: Final = 1.05  # times the worst distance of the fit, which was asked at other places
 _ROUNDING: Final = 1e-5
 
@@ -58,6 +63,10 @@ class DrawingScene:
     bounds: tuple[float, float, float, float]
     lines: NDArray[np.float64]
 
+    def drawn(self, number: int | None) -> DrawnLoop | None:
+        """The loop of a number."""
+        return next((drawn for drawn in self.loops if drawn.loop.number == number), None)
+
     def loop_at(self, at: Point, reach: float) -> int | None:
         """The loop whose line is nearest to a place, within ``reach``; else the innermost one round it.
 
@@ -72,7 +81,7 @@ class DrawingScene:
             x0, y0, x1, y1 = outline.bounds
             if not (x0 - reach <= at[0] <= x1 + reach and y0 - reach <= at[1] <= y1 + reach):
                 continue
-            distance = outline.foot_of(at).distance
+            distance = float(outline.nearest([at]).distance[0])
             if distance <= reach:
                 near.append((distance, drawn.loop.number))
             elif bool(outline.contains([at])[0]):
@@ -112,13 +121,29 @@ def drawing_scene(state: OpenDrawing) -> DrawingScene | None:
     if looked is None:
         return None
     one = MM_PER[looked.unit]
-    loops = tuple(
-        DrawnLoop(loop, state.role(loop.number), outline_path(loop.outline), stroke_paths((loop.outline,)))
-        for loop in state.loops
-    )
+    loops = tuple(DrawnLoop(loop, state.role(loop.number), *_paths(loop.outline)) for loop in state.loops)
     opened = tuple(polygon(_chain(s.vertices) * one) for s in looked.drawing.strokes if not s.is_closed)
     x0, y0, x1, y1 = (v * one for v in looked.drawing.bounds)
     return DrawingScene(loops, opened, (x0, y0, x1, y1), outline_segments(loop.loop.outline for loop in loops))
+
+
+@lru_cache(maxsize=256)
+def _paths(outline: Outline) -> tuple[QPainterPath, tuple[QPainterPath, ...]]:
+    """A loop's area, and its line in parts; remembered, since a role says nothing of the shape."""
+    if len(outline) <= _LONG:
+        return outline_path(outline), stroke_paths((outline,))
+    # A path of so many points takes Qt's own calls tenths of a second, and its arcs are as short as chords.
+    rows = outline.chords(_CHORD_MM)
+    whole = QPainterPath()
+    whole.addPolygon(polygon(rows))
+    whole.closeSubpath()
+    closed = np.concatenate((rows, rows[:1]))
+    parts: list[QPainterPath] = []
+    for start in range(0, len(rows), _CHUNK):
+        part = QPainterPath()
+        part.addPolygon(polygon(closed[start : start + _CHUNK + 1]))
+        parts.append(part)
+    return whole, tuple(parts)
 
 
 def laid_oval(found: Recovered) -> Outline:

@@ -159,7 +159,7 @@ class ReadingsBoard(QWidget):
         owner, row = self._desk.owner, readings_edits.new_row(kind)
         name = KIND_WORDS[kind].menu
         if self._desk.change(f"reading added, {name.lower()}", lambda p: readings_edits.with_row(p, owner, row)):
-            self.view.reach(self.view.table.rowCount() - 1)
+            self.view.reach(self._desk.rows_wanted - 1)
 
     def _start(self) -> None:
         owner = self._desk.owner

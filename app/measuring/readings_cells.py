@@ -20,6 +20,14 @@ if TYPE_CHECKING:
     from app.theme import Ink
 
 _UNDO_KEYS: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
+_LEAVING_KEYS: Final = (
+    QKeySequence.StandardKey.Save,
+    QKeySequence.StandardKey.SaveAs,
+    QKeySequence.StandardKey.Open,
+    QKeySequence.StandardKey.New,
+    QKeySequence.StandardKey.Close,
+    QKeySequence.StandardKey.Quit,
+)
 STEPS: Final = {
     Qt.Key.Key_Return: (1, 0),
     Qt.Key.Key_Enter: (1, 0),
@@ -155,6 +163,8 @@ class CellPainter(QStyledItemDelegate):
                 event.ignore()
                 self.closeEditor.emit(editor, QStyledItemDelegate.EndEditHint.RevertModelCache)
             return True
+        if event.type() == QEvent.Type.ShortcutOverride and any(event.matches(k) for k in _LEAVING_KEYS):
+            self._model.setData(self._index(), _text_of(editor))  # what is typed belongs to what is saved
         if event.type() != QEvent.Type.KeyPress:
             return super().eventFilter(editor, event)
         key = Qt.Key(event.key())

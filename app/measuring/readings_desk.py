@@ -63,6 +63,11 @@ class Desk(QObject):
         return self.insert.readings
 
     @property
+    def rows_wanted(self) -> int:
+        """How many rows there are, with those that are only made in a moment."""
+        return len(readings_edits.readings_of(self.session.wanted, self.owner).rows)
+
+    @property
     def study(self) -> Study:
         """What follows from them."""
         return insert_study(self.insert)

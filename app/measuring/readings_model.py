@@ -52,7 +52,7 @@ class ReadingsModel(QAbstractTableModel):
         self._readings = desk.readings
         self._style = desk.session.project.style
         self._told = desk.study
-        self._typed: dict[str, str] = {}  # by path, until it is taken
+        self._typed: dict[str, str] = {}  # by path, until it is made: a slow model is computed beside the window
         self._refused: dict[str, tuple[str, str]] = {}  # by path: text and reason
         desk.session.changed.connect(self._changed)
         desk.session.refused.connect(self._on_refused)
@@ -177,8 +177,11 @@ class ReadingsModel(QAbstractTableModel):
         return row.values[sample] if sample < len(row.values) else None
 
     def _shown(self, index: Index, row: Reading, column: Column) -> str:
-        if refused := self._refused.get(self.path(index)):
+        path = self.path(index)
+        if refused := self._refused.get(path):
             return refused[0]
+        if path in self._typed:
+            return self._typed[path]
         if column is Column.SAMPLE:
             value = self._value(index, row)
             return "" if value is None else self._desk.session.show_figure(value)
@@ -257,6 +260,8 @@ class ReadingsModel(QAbstractTableModel):
         self._typed[path] = text
         what = f"{row_name(row, self._style)}, {self._head(index.column())}"
         taken = self._desk.change(what, self._change(index, column, text), path=path)
+        if not self._desk.session.is_busy:
+            self._typed.pop(path, None)
         if taken or was_refused:
             self._tell_all()
         return taken
@@ -282,9 +287,11 @@ class ReadingsModel(QAbstractTableModel):
 
     def _changed(self) -> None:
         now, style = self._desk.readings, self._desk.session.project.style
+        was_waiting = bool(self._typed)
+        self._typed.clear()  # those that still wait are in the newest project, which is shown next
         is_same = (len(now.rows), now.samples) == (len(self._readings.rows), self._readings.samples)
         if now == self._readings and style is self._style:
-            if self._desk.study is not self._told:  # another family, as typed in elsewhere
+            if was_waiting or self._desk.study is not self._told:  # another family, as typed in elsewhere
                 self._tell_all()
         elif is_same and [r.kind for r in now.rows] == [r.kind for r in self._readings.rows]:
             self._readings, self._style = now, style

@@ -32,7 +32,7 @@ class Scene:
 
     Attributes:
         oval: as it lies on the table.
-        rims: outlines of the rim, the outer one first; the inner one is missing where it would fold over.
+        rims: outlines of the rim, the outer one first; those are missing that would fold over.
         points: (n, 2) dense points of the oval at equal steps along it, counter-clockwise [mm].
         side_x: where the side view's middle line stands [mm].
         half: half width of the side view [mm].
@@ -125,8 +125,9 @@ class Scene:
 def scene(insert: Insert) -> Scene:
     """The sheet for an insert."""
     oval = oval_outline(insert.free_oval)
-    rims: tuple[Outline, ...] = (parallel(oval, insert.rim.outset, where="rim.outset"),)
-    with suppress(FoldsOverError):  # a pressed rim's free oval may be too tight: drawn without its inner edge
+    rims: tuple[Outline, ...] = ()
+    with suppress(FoldsOverError):  # a pressed rim's free oval may be too tight for it: drawn as far as it can be
+        rims = (parallel(oval, insert.rim.outset, where="rim.outset"),)
         rims = (*rims, parallel(rims[0], -insert.rim.width, where="rim.width"))
     points = oval.points_at(oval.length * np.arange(_SAMPLES) / _SAMPLES)
     kinds = frozenset(row.kind for row in insert.readings.rows)

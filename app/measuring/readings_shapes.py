@@ -248,7 +248,9 @@ class ShapesPanel(QWidget):
         is_used = insert.family is fit.family and source is not None and source.origin is Origin.READINGS
         name = FAMILY_WORDS[fit.family]
         self.use_button.setEnabled(not is_used)
-        self.use_button.setText(f"Used: {name}" if is_used else f"Use this shape: {name}")
+        is_clear = self._desk.study.ranking.decision is Decision.DECIDED and fit is self.list.best
+        use = "Use this shape" if is_clear else "Use this shape all the same"
+        self.use_button.setText(f"Used: {name}" if is_used else f"{use}: {name}")
 
     def _use(self) -> None:
         fit = self.list.shown
@@ -275,7 +277,7 @@ class ShapesPanel(QWidget):
             return
         owner, row = self._desk.owner, following.reading
         if self._desk.change("reading added", lambda p: readings_edits.with_row(p, owner, row)):
-            self._desk.ask_for(len(self._desk.readings.rows) - 1)
+            self._desk.ask_for(self._desk.rows_wanted - 1)
 
     def _on_refused(self, path: str, message: str) -> None:
         if path == taking_path(self._desk.owner):

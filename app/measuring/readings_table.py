@@ -53,6 +53,7 @@ class ReadingsView(QTableView):
         )
         self._heads()
         self._kept = (-1, -1)
+        self._awaited = -1
         self.table.modelAboutToBeReset.connect(self._keep)
         self.table.modelReset.connect(self._restore)
         self.table.dataChanged.connect(self._refresh)
@@ -112,9 +113,11 @@ class ReadingsView(QTableView):
         return True
 
     def reach(self, row: int) -> None:
-        """Bring the focus to a row: to its first value that is missing, or its first."""
-        if not 0 <= row < self.table.rowCount():
+        """Bring the focus to a row, as soon as it is there: to its first value that is missing, or its first."""
+        if row >= self.table.rowCount():
+            self._awaited = row  # a slow model is computed beside the window
             return
+        self._awaited = -1
         values = self.table.readings.rows[row].values
         count = len(self.table.readings.samples)
         empty = next((i for i in range(count) if i >= len(values) or values[i] is None), 0)
@@ -144,6 +147,12 @@ class ReadingsView(QTableView):
     def _empty(self, index: QModelIndex) -> None:
         if self.table.column(index.column()) is not Column.INSTRUMENT:
             self.table.setData(index, "")
+
+    def put_away(self) -> None:
+        """Close an open cell without taking what is typed in it."""
+        editor = self.indexWidget(self.currentIndex())
+        if editor is not None:
+            self.cells.closeEditor.emit(editor, CellPainter.EndEditHint.RevertModelCache)
 
     # Samples
 
@@ -202,7 +211,9 @@ class ReadingsView(QTableView):
     def _restore(self) -> None:
         self.fit_columns()
         row, column = self._kept
-        if row >= 0 and self.table.rowCount():
+        if 0 <= self._awaited < self.table.rowCount():
+            self.reach(self._awaited)
+        elif row >= 0 and self.table.rowCount():
             at = self.table.index(min(row, self.table.rowCount() - 1), min(column, self.table.columnCount() - 1))
             self.setCurrentIndex(at)
         else:

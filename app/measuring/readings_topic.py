@@ -82,7 +82,9 @@ class ReadingsTopic:
     def __init__(self, session: Session, _dialogs: MeasuringDialogs, parent: QWidget) -> None:
         self.desk = Desk(session, parent)
         self.form: Step = ReadingsForm(session, self.desk, parent)
-        self.board: QWidget = ReadingsBoard(self.desk, parent)
+        self._board = ReadingsBoard(self.desk, parent)
+        self.board: QWidget = self._board
 
     def close_down(self) -> None:
-        """Nothing runs beside the window here."""
+        """Put away an open cell, so that it takes nothing more; nothing runs beside the window here."""
+        self._board.view.put_away()

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import degrees
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF, QTransform
 
 from app.measuring.scan_state import POINTS, Aslant, Pick
@@ -87,35 +88,61 @@ def draw_marks(painter: QPainter, pencil: Pencil, camera: Camera, state: ScanSta
             _draw_points(painter, pencil, camera, pick, points)
 
 
-def draw_key(painter: QPainter, pencil: Pencil, state: ScanState, room: QRectF) -> None:
-    """Say in the upper left corner what the marks over the picture mean: only those that are there."""
-    inks = pencil.ink
-    rows: list[tuple[str, QColor, float, Sequence[float] | None, bool]] = []
-    if any(index not in {i for _, i in state.picked} for index in range(len(state.edges))):
-        rows.append(("other edges", inks.ghost, THIN, None, False))
-    if state.picked_edge(Pick.EDGE) is not None:
-        rows.append(("the edge", inks.highlight, THIN, None, False))
-    if state.picked_edge(Pick.REFERENCE) is not None or state.picked_edge(Pick.TRACED) is not None:
-        rows.append(("of known size", inks.machine, FULL, _DASHES, False))
-    if state.fitted is not None:
-        rows.append(("the oval laid over", inks.line, FULL, None, False))
-        if not state.fitted.fit.used.all():
-            rows.append(("left out", inks.tight, THIN, None, True))
-    if not rows:
-        return
-    metrics = QFontMetricsF(painter.font())
-    line, at = metrics.height(), room.left() + metrics.height() * 0.6
-    y = room.top() + line * 0.9
-    for text, color, width, dashes, is_ring in rows:
-        painter.setPen(pencil.pen(color, width, dashes))
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    """One mark of the key; a ring, or a line with its pen."""
+
+    text: str
+    color: QColor
+    width: float = THIN
+    dashes: Sequence[float] | None = None
+    is_ring: bool = False
+
+
+class Key:
+    """What the marks over the picture mean, in as many lines as it takes: only those that are there."""
+
+    def __init__(self, pencil: Pencil, state: ScanState, metrics: QFontMetricsF, wide: float) -> None:
+        self._pencil, self._metrics = pencil, metrics
+        self._placed: list[tuple[_Entry, QPointF]] = []
+        line = metrics.height()
+        x, y = line * 0.6, line * 0.9
+        for entry in _entries(pencil, state):
+            size = line * 1.8 + metrics.horizontalAdvance(entry.text)
+            if x + size > wide and x > line:
+                x, y = line * 0.6, y + line * 1.2
+            self._placed.append((entry, QPointF(x, y)))
+            x += size + line
+        self.bottom = y + line * 0.9
+
+    def draw(self, painter: QPainter) -> None:
+        """Draw it into the widget's upper left corner."""
+        line, metrics, inks = self._metrics.height(), self._metrics, self._pencil.ink
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        if is_ring:
-            painter.drawEllipse(QPointF(at + line * 0.7, y), line * 0.2, line * 0.2)
-        else:
-            painter.drawLine(QLineF(at, y, at + line * 1.4, y))
-        base = QPointF(at + line * 1.8, y + (metrics.ascent() - metrics.descent()) / 2.0)
-        draw_text(painter, base, text, inks.text, inks.paper)
-        at += line * 2.8 + metrics.horizontalAdvance(text)
+        for entry, at in self._placed:
+            painter.setPen(self._pencil.pen(entry.color, entry.width, entry.dashes))
+            if entry.is_ring:
+                painter.drawEllipse(at + QPointF(line * 0.7, 0.0), line * 0.2, line * 0.2)
+            else:
+                painter.drawLine(QLineF(at, at + QPointF(line * 1.4, 0.0)))
+            base = at + QPointF(line * 1.8, (metrics.ascent() - metrics.descent()) / 2.0)
+            draw_text(painter, base, entry.text, inks.text, inks.paper)
+
+
+def _entries(pencil: Pencil, state: ScanState) -> list[_Entry]:
+    inks, picked = pencil.ink, {index for _, index in state.picked}
+    found: list[_Entry] = []
+    if any(index not in picked for index in range(len(state.edges))):
+        found.append(_Entry("other edges", inks.ghost))
+    if state.picked_edge(Pick.EDGE) is not None:
+        found.append(_Entry("the edge", inks.highlight))
+    if state.picked_edge(Pick.REFERENCE) is not None or state.picked_edge(Pick.TRACED) is not None:
+        found.append(_Entry("of known size", inks.machine, FULL, _DASHES))
+    if state.fitted is not None:
+        found.append(_Entry("the oval laid over", inks.line, FULL))
+        if not state.fitted.fit.used.all():
+            found.append(_Entry("left out", inks.tight, is_ring=True))
+    return found
 
 
 def _cased(

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.background import Latest
 from app.measuring.scan_state import POINTS, Part, Pick, ScanState
 from app.measuring.scan_take import taken
+from app.measuring.scan_words import short
 from app.measuring.scan_work import answer, missing, open_picture, same_edge
 from app.words import spoken
 from core.errors import UserError
@@ -18,7 +19,6 @@ from core.scan.edges import find_edges
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from app.background import Tick
     from app.measuring.scan_state import Opened
@@ -27,6 +27,10 @@ if TYPE_CHECKING:
     from core.outline import Point
     from core.ovals import Family
     from core.scan.results import Edge
+
+
+_PATIENCE_MS: Final = 250
+"""A half-typed figure, or a slider that moves, asks for nothing yet."""
 
 
 class ScanModel(QObject):
@@ -48,6 +52,8 @@ class ScanModel(QObject):
         self.state = ScanState()
         self._reading, self._searching, self._fitting = (Latest(self) for _ in range(3))
         self._reading_for = Part.PICTURE
+        self._rest = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
+        self._rest.timeout.connect(self._rested)
         self._reading.done.connect(self._opened)
         self._searching.done.connect(self._found)
         self._fitting.done.connect(self._answered)
@@ -78,19 +84,24 @@ class ScanModel(QObject):
 
     def stop(self) -> None:
         """Call off what is being read, searched or fitted."""
+        self._rest.stop()
         for latest in (self._reading, self._searching, self._fitting):
             latest.cancel()
-        self._put(busy=None)
+        self._put(busy=frozenset())
 
     def set_level(self, level: float | None) -> None:
         """Another grey level between dark and light; None is the automatic one."""
         opened = self.state.opened
         if opened is None or level == self.state.level:
             return
-        wanted = opened.level if level is None else level
         self._fitting.cancel()
-        self._searching.submit(lambda tick: find_edges(opened.picture, wanted, tick=tick))
-        self._put(level=level, busy=Part.EDGE, refusals=self._without(Part.EDGE, Part.SHAPE, Part.TURNED))
+        self._searching.cancel()
+        self._rest.start()
+        self._put(
+            level=level,
+            busy=self._busy(Part.EDGE, but=Part.SHAPE),
+            refusals=self._without(Part.EDGE, Part.SHAPE, Part.TURNED),
+        )
 
     def choices(self, pick: Pick) -> tuple[int, ...]:
         """Indices of the edges that can be picked for something; of a pencil's line, only one side counts."""
@@ -147,7 +158,7 @@ class ScanModel(QObject):
         if scaling != self.state.scaling:
             pick = self.state.pick if scaling.how is self.state.scaling.how else Pick.EDGE
             self._put(scaling=scaling, pick=pick)
-            self._fit()
+            self._fit(at_rest=True)
 
     def set_pencil(self, **changes: object) -> None:
         """Other figures for a traced line, by name of `Pencil`'s; edges of the other side are no longer picked."""
@@ -160,7 +171,7 @@ class ScanModel(QObject):
             kept = tuple((pick, index) for pick, index in kept if pick is not Pick.TRACED)
         self._put(picked=kept)
         self._choose_edge()
-        self._fit()
+        self._fit(at_rest=True)
 
     def set_family(self, family: Family | None) -> None:
         """Fit one family, or with None the one that fits best."""
@@ -180,6 +191,7 @@ class ScanModel(QObject):
 
     def close(self) -> None:
         """Wait for whatever runs beside the window."""
+        self._rest.stop()
         for latest in (self._reading, self._searching, self._fitting):
             latest.close()
 
@@ -188,13 +200,14 @@ class ScanModel(QObject):
     def _read(self, part: Part, work: Callable[[Tick], Opened]) -> None:
         self._reading_for = part
         self._reading.submit(work)
-        self._put(busy=part, refusals=self._without(part))
+        self._put(busy=self._busy(part), refusals=self._without(part))
 
     def _opened(self, opened: Opened) -> None:
         if self._reading_for is Part.TURNED:
-            self._put(turned=opened, busy=None)
+            self._put(turned=opened, busy=self._busy(but=Part.TURNED))
             self._fit()
             return
+        self._rest.stop()
         self._searching.cancel()
         self._fitting.cancel()
         before, dpi = self.state, opened.picture.dpi or (None, None)
@@ -218,7 +231,7 @@ class ScanModel(QObject):
             found = same_edge(before.edges[index], edges)
             if found is not None and found not in [i for _, i in picked]:
                 picked.append((pick, found))
-        self._put(edges=edges, picked=tuple(picked), busy=None)
+        self._put(edges=edges, picked=tuple(picked), busy=self._busy(but=Part.EDGE))
         self._choose_edge()
         self._fit()
 
@@ -229,26 +242,44 @@ class ScanModel(QObject):
             if free:
                 self._put(picked=(*self.state.picked, (Pick.EDGE, free[0])))
 
-    def _fit(self) -> None:
+    def _fit(self, *, at_rest: bool = False) -> None:
+        """Ask for scale and oval anew, at once or when the typing rests."""
         state = self.state
         self._fitting.cancel()
+        if Part.EDGE in state.busy:
+            return  # the fit follows the search
         refusals = self._without(Part.SCALE, Part.SHAPE, Part.TURNED)
         is_wanted = state.opened is not None and not missing(state)
-        self._put(fitted=None, view=None, refusals=refusals, busy=Part.SHAPE if is_wanted else None)
+        self._put(fitted=None, view=None, refusals=refusals, busy=self._busy(but=Part.SHAPE))
         if is_wanted:
-            state = self.state
+            self._put(busy=self._busy(Part.SHAPE))
+            if at_rest:
+                self._rest.start()
+            else:
+                self._rested()
+
+    def _rested(self) -> None:
+        """Ask for what is waited for: edges at another threshold, or scale and oval."""
+        self._rest.stop()
+        state = self.state
+        if Part.EDGE in state.busy and state.opened is not None:
+            picture, level = state.opened.picture, state.shown_level
+            self._searching.submit(lambda tick: find_edges(picture, level, tick=tick))
+        elif Part.SHAPE in state.busy:
             self._fitting.submit(lambda tick: answer(state, tick))
 
     def _answered(self, found: Answer) -> None:
         said = tuple((part, self._said(error)) for part, error in found.refused)
-        self._put(view=found.view, fitted=found.fitted, refusals=self.state.refusals + said, busy=None)
+        self._put(
+            view=found.view, fitted=found.fitted, refusals=self.state.refusals + said, busy=self._busy(but=Part.SHAPE)
+        )
 
     def _failed(self, part: Part, error: Exception) -> None:
         if not isinstance(error, UserError):
-            self._put(busy=None)
+            self._put(busy=self._busy(but=part))
             raise error
         gone = {"edges": (), "picked": (), "fitted": None} if part is Part.EDGE else {}
-        self._put(busy=None, refusals=(*self._without(part), (part, self._said(error))), **gone)
+        self._put(busy=self._busy(but=part), refusals=(*self._without(part), (part, self._said(error))), **gone)
 
     def _refused(self, path: str, message: str) -> None:
         if path in (_take_path("old_insert"), _take_path("new_insert")):
@@ -258,10 +289,13 @@ class ScanModel(QObject):
 
     def _said(self, error: UserError) -> str:
         text = error.message(self._session.show_length)
-        where = error.where
-        with suppress(ValueError):
-            text = text.replace(where, where[where.rindex("/") + 1 :], 1)  # a form is too narrow for a path
+        # A form is too narrow for a whole path.
+        text = text.replace(error.where, short(Path(error.where).name), 1)
         return text[:1].upper() + text[1:]
+
+    def _busy(self, *parts: Part, but: Part | None = None) -> frozenset[Part]:
+        """What is worked on, with some parts more and one less."""
+        return (self.state.busy - {but}) | frozenset(parts)
 
     def _without(self, *parts: Part) -> tuple[tuple[Part, str], ...]:
         return tuple((part, text) for part, text in self.state.refusals if part not in parts)

@@ -10,7 +10,7 @@ from PySide6.QtCore import QEvent, QLineF, QMarginsF, QPointF, QRectF, Qt, Signa
 from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
-from app.measuring.scan_marks import draw_key, draw_marks, edge_polygon
+from app.measuring.scan_marks import Key, draw_marks, edge_polygon
 from app.measuring.scan_state import POINTS, Aslant, Pick
 from app.measuring.scan_words import pick_text
 from app.theme import is_dark
@@ -130,11 +130,15 @@ class ScanPicture(Board):
         wanted = pick_text(state)
         # Strips of paper: what is written on them is read over black and white alike.
         strip = faded(pencil.ink.paper, _STRIP)
-        painter.fillRect(QRectF(0.0, 0.0, room.width(), line * (3.2 if wanted else 1.8)), strip)
+        metrics = QFontMetricsF(painter.font())
+        key = Key(pencil, state, metrics, room.width())
+        top = key.bottom + (line * 1.3 if wanted else 0.0)
+        painter.fillRect(QRectF(0.0, 0.0, room.width(), top), strip)
         painter.fillRect(QRectF(0.0, room.height() - line * 2.1, room.width(), line * 2.1), strip)
-        draw_key(painter, pencil, state, room)
+        key.draw(painter)
         if wanted:
-            at = QPointF(line * 0.6, line * 1.7 + QFontMetricsF(painter.font()).ascent())
+            at = QPointF(line * 0.6, key.bottom + metrics.ascent())
+            wanted = metrics.elidedText(wanted, Qt.TextElideMode.ElideRight, room.width() - line)
             draw_text(painter, at, wanted, pencil.ink.highlight, None)
         h, w = state.opened.picture.grey.shape
         more = f"{w} × {h} pixels"

@@ -94,14 +94,15 @@ class EdgeChoice(Choice):
     def show_state(self) -> None:
         """List the edges there are now."""
         state, choices = self._model.state, self._model.choices(self._pick)
-        if self._shown != (state.edges, choices):
-            self._shown = (state.edges, choices)
+        shown = (state.opened, state.edges, choices)
+        if self._shown != shown:
+            self._shown = shown
             words: list[tuple[object, str]] = []
             for number, index in enumerate(choices, 1):
                 size = np.ptp(state.edges[index].points, axis=0)
                 words.append((index, f"{number}: {size[0]:.0f} × {size[1]:.0f} px"))
             self.fill(words)
-            self.setPlaceholderText("none yet" if choices else "none found")
+            self.setPlaceholderText("none yet" if choices or state.opened is None else "none found")
         self.put(state.picked_index(self._pick))
         self.setEnabled(bool(choices))
 

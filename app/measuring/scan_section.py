@@ -39,7 +39,7 @@ class Working(QWidget):
 
     def show_state(self) -> None:
         """Be there while the part is worked on."""
-        is_busy = self._model.state.busy is self._part
+        is_busy = self._part in self._model.state.busy
         if is_busy and self.isHidden():
             self.bar.setValue(0)
         self.setVisible(is_busy)

@@ -167,7 +167,7 @@ class ScanState:
         view: the scale, once it is known.
         fitted: the oval, once it is fitted.
         refusals: why a part has no answer.
-        busy: the part that is worked on beside the window.
+        busy: the parts that are worked on beside the window.
     """
 
     opened: Opened | None = None
@@ -183,7 +183,7 @@ class ScanState:
     view: Scale | Aslant | None = None
     fitted: Fitted | None = None
     refusals: tuple[tuple[Part, str], ...] = ()
-    busy: Part | None = None
+    busy: frozenset[Part] = frozenset()
 
     def picked_index(self, pick: Pick) -> int | None:
         """Index of the edge that was picked for something."""

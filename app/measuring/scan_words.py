@@ -43,6 +43,7 @@ THRESHOLD: Final = "Darker than this counts as dark; tinted in the picture while
 TRACED_DISC: Final = "True diameter of a disc that was traced beside the part with the same pencil, held alike."
 _TRACED: Final = "A pencil runs outside the edge. Trace a disc of known diameter beside the part, held alike."
 _RELATIVE_95: Final = 1.96
+_HALF_NAME: Final = 13  # characters
 _LEAST: Final = {Style.MM: 0.01, Style.INCH: 0.0254}  # what is shown last [mm]
 
 
@@ -56,6 +57,11 @@ def fine(mm: float, session: Session, *, signed: bool = False) -> str:
     return f"under {least}" if not signed else text
 
 
+def short(name: str) -> str:
+    """A file's name, with its middle left out where it would widen the form."""
+    return name if len(name) <= 2 * _HALF_NAME + 1 else f"{name[:_HALF_NAME]}…{name[-_HALF_NAME:]}"
+
+
 def picture_text(state: ScanState) -> str:
     """Which picture is on the board."""
     if state.opened is None:
@@ -64,7 +70,7 @@ def picture_text(state: ScanState) -> str:
     h, w = picture.grey.shape
     dpi = "no DPI in the file" if picture.dpi is None else f"{picture.dpi[0]:.4g} × {picture.dpi[1]:.4g} DPI"
     reduced = f", read at 1/{picture.reduced} of its size" if picture.reduced > 1 else ""
-    return f"{picture.name}: {w} × {h} pixels, {dpi}{reduced}"
+    return f"{short(picture.name)}: {w} × {h} pixels, {dpi}{reduced}"
 
 
 def scale_text(state: ScanState, session: Session) -> str:
@@ -157,7 +163,7 @@ def turned_text(state: ScanState, session: Session) -> str:
         return "A second scan is of no use to a photograph: take two, and compare their sizes."
     if state.turned is None:
         return "The part turned by 180° on the glass: the mean of both counts."
-    name = state.turned.picture.name
+    name = short(state.turned.picture.name)
     if fitted is None or not fitted.differences:
         return f"{name} is the turned scan."
     by = [

@@ -256,5 +256,17 @@ def _with_turned(turned: Opened, fitted: Fitted, tick: Tick) -> Fitted:
     second = _fit(turned, fitted.view, edge, families, fitted.excess or 0.0, lambda _: None)
     tick(0.9)
     both = averaged(fitted.fit, second)
-    differences: tuple[tuple[SizeName, float], ...] = both.differences
-    return replace(fitted, result=both.fit, differences=differences)
+    return replace(fitted, result=_mean(fitted.fit, both.fit, both.differences), differences=both.differences)
+
+
+def _mean(first: ScanFit, both: ScanFit, differences: Sequence[tuple[SizeName, float]]) -> ScanFit:
+    """The joint fit with each size half-way between the two.
+
+    An oval laid sturdily through two edges that lie apart takes one of them for stray, and is no mean.
+    """
+    own = dict(first.sizes)
+    values = {name: own[name].value + difference / 2.0 for name, difference in differences}
+    oval = replace(first.oval, **{name.value: value for name, value in values.items()})
+    if oval.family is Family.CIRCLE:
+        oval = replace(oval, width=oval.length)
+    return replace(both, oval=oval, sizes=tuple((name, replace(e, value=values[name])) for name, e in both.sizes))

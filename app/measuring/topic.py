@@ -25,17 +25,19 @@ class MeasuringDialogs:
 
 
 class Topic(Protocol):
-    """One way of measuring.
+    """One way of measuring."""
 
-    Attributes:
-        title: in the switch over the forms.
-        form: for the column on the left.
-        board: for the middle.
-    """
+    @property
+    def title(self) -> str:
+        """Its name in a few words."""
 
-    title: str
-    form: Step
-    board: QWidget
+    @property
+    def form(self) -> Step:
+        """What stands in the column on the left."""
+
+    @property
+    def board(self) -> QWidget:
+        """What takes the middle."""
 
     def close_down(self) -> None:
         """Wait for whatever runs beside the window."""

@@ -17,8 +17,20 @@ DIGITS: Final = 6
 """Decimals [mm] that a size is rounded to: an inch drawing's 64ths have as many, and what rounding left goes."""
 
 
+ANGLE_DIGITS: Final = 4
+"""Decimals [degrees]: finer than a drawing's six decimals of an inch tell over a hand's breadth."""
+_STEPS: Final = (0.05, 25.4 / 64.0)
+"""What shops draw in: twentieths of a millimetre, 64ths of an inch [mm]."""
+_NEAR: Final = 2e-4
+"""A file with six decimals of an inch, a few of them added up, strays so far from the size that was meant [mm]."""
+
+
 def tidy(mm: float) -> float:
-    """A size [mm] without what rounding left of it."""
+    """A size [mm] without what rounding left of it: the step that a shop draws in, where it is as near as rounding."""
+    for step in _STEPS:
+        whole = round(mm / step) * step
+        if abs(whole - mm) <= _NEAR:
+            return float(round(whole, DIGITS)) + 0.0
     return float(round(mm, DIGITS)) + 0.0
 
 

@@ -65,6 +65,7 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
     whole = net
     net, again = without_doubles(net, MEETS_MM)
     troubles = double_troubles(whole, again)
+    tick(0.1)
     whole = cut_where_shared(net, part_of(tick, 0.1, 0.4))
     net, again = without_doubles(whole, MEETS_MM)
     troubles += double_troubles(whole, again)
@@ -140,15 +141,12 @@ def _witnesses(outline: Outline) -> FloatArray:
 
 def _crossings(outlines: list[Outline], tick: Tick) -> list[Trouble]:
     """A trouble for each outline that crosses or touches itself, where it first does."""
-    import shapely  # noqa: PLC0415 - it costs the window's start
-
     if not outlines:
         return []
     s, owner, after = closed_segments(outlines)
     low, high = segment_bounds(s)
-    boxes = shapely.box(*low.T, *high.T)
     places: dict[int, FloatArray] = {}
-    for i, j in near_pairs(boxes, boxes, 0.0, tick):
+    for i, j in near_pairs(low, high, low, high, tick):
         k = indices((owner[i] == owner[j]) & (i < j) & (after[i] != j) & (after[j] != i))
         one, _, _, _, at = meetings(s, i[k], j[k])
         for number, place in zip(owner[one].tolist(), at, strict=True):

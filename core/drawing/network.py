@@ -6,7 +6,7 @@ Words: a *node* is a place where segments end; a *loose* node has one segment on
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -16,13 +16,9 @@ from core.segments import FLAT_BULGE, Segments, indices, segment_bounds
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from numpy.typing import NDArray
-
     from core.drawing.progress import Tick
     from core.drawing.results import Stroke
     from core.outline import BoolArray, FloatArray, IntArray, Point
-
-    Geometries = NDArray[Any]  # of GEOS shapes
 
 MEETS_MM: Final = 1e-3
 """Ends this close meet, and curves this close lie on each other: nobody could draw the difference."""
@@ -31,8 +27,9 @@ MEETS_MM: Final = 1e-3
 _WELD_PART, _WELD_MM = 1e-6, 5e-4
 # Segments that run along each other leave each other at less than this (sine of the angle).
 _ALONG = 1e-2
-_MOST_PAIRS: Final = 20_000_000
-_PAIRS_AT_ONCE: Final = 2_000_000
+_MOST_PAIRS: Final = 10_000_000
+_PAIRS_AT_ONCE: Final = 100_000
+_MOST_AT_ONCE: Final = 1 << 13
 
 
 @dataclass(frozen=True, eq=False)
@@ -204,15 +201,10 @@ def point(row: FloatArray) -> Point:
 
 def cut_where_shared(net: Network, tick: Tick) -> Network:
     """The network with segments that run along each other cut at each other's ends, so that doubles are whole ones."""
-    import shapely  # noqa: PLC0415 - it costs the window's start
-
     s = net.segments()
     low, high = segment_bounds(s)
-    straight = shapely.linestrings(np.stack((s.start, s.end), axis=1))
-    shapes = np.where(s.bulge == 0.0, straight, shapely.box(*low.T, *high.T))
-    points = shapely.points(net.nodes)
     found: list[tuple[IntArray, IntArray, FloatArray]] = []
-    for node, edge in near_pairs(shapes, points, MEETS_MM, tick):
+    for node, edge in near_pairs(low - MEETS_MM, high + MEETS_MM, net.nodes, net.nodes, tick):
         free = indices((net.first[edge] != node) & (net.last[edge] != node))
         p, e = node[free], edge[free]
         at = net.nodes[p]
@@ -228,22 +220,23 @@ def cut_where_shared(net: Network, tick: Tick) -> Network:
 
 
 def near_pairs(
-    shapes: Geometries, others: Geometries, distance: float, tick: Tick
+    low: FloatArray, high: FloatArray, other_low: FloatArray, other_high: FloatArray, tick: Tick
 ) -> Iterator[tuple[IntArray, IntArray]]:
-    """Pairs of GEOS geometries of ``others`` and ``shapes`` that come near each other, some at a time.
+    """Pairs of the other boxes, (k, 2) corners, and of the boxes (n, 2) that meet, some pairs at a time.
 
     A drawing where nearly everything is near everything is not looked through to its end: nobody means that.
     """
     import shapely  # noqa: PLC0415 - it costs the window's start
 
-    tree = shapely.STRtree(shapes)
+    tree = shapely.STRtree(shapely.box(*low.T, *high.T))
+    others = shapely.box(*other_low.T, *other_high.T)
     begin, step, total = 0, 64, 0
     while begin < len(others) and total < _MOST_PAIRS:
         tick(begin / len(others))
-        one, other = tree.query(others[begin : begin + step], predicate="dwithin", distance=distance)
+        one, other = tree.query(others[begin : begin + step])
         yield one + begin, other
         begin, total = begin + step, total + len(one)
-        step = int(np.clip(_PAIRS_AT_ONCE * step / (len(one) + 1), 64, 1 << 14))
+        step = int(np.clip(_PAIRS_AT_ONCE * step / (len(one) + 1), 16, min(4 * step, _MOST_AT_ONCE)))
 
 
 def _runs_along(net: Network, s: Segments, p: IntArray, e: IntArray, along: FloatArray) -> IntArray:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from core.outline import FloatArray, Outline, Point
 
 # Ends and corners, as parts of half the width: below, a shape is a rectangle or a lens, above, an obround.
-_LEAST_ROUND, _MOST_ROUND = 0.002, 0.9995
+_LEAST_ROUND, _MOST_ROUND = 0.005, 0.9995
 _START_ROUND = {Family.FOUR_ARC: 0.6, Family.ROUNDED_RECTANGLE: 0.7}
 # Step of the differences by a size [mm], or by a plain number.
 _STEP_MM, _STEP = 1e-3, 1e-4

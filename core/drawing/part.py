@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec.structs import replace
 
-from core.drawing.as_insert import DIGITS, insert_from, tidy, tidy_oval
+from core.drawing.as_insert import ANGLE_DIGITS, DIGITS, insert_from, tidy, tidy_oval
 from core.drawing.bars import are_strips, bars_between
 from core.drawing.fixings import Fixing, fixings
 from core.drawing.measure import Spread, signed_from, spread_of
@@ -313,7 +313,7 @@ class _Reader:
                 self._say(f"Crossbar {i + 1} is drawn on part of the way only; it is taken right across the opening.")
         height = self.answers.bar_height or floor
         return tuple(
-            Crossbar(f"crossbar {i + 1}", round(bar.angle, DIGITS), tidy(bar.offset), tidy(bar.width), height)
+            Crossbar(f"crossbar {i + 1}", round(bar.angle, ANGLE_DIGITS), tidy(bar.offset), tidy(bar.width), height)
             for i, bar in enumerate(bars)
         )
 

@@ -32,8 +32,8 @@ if TYPE_CHECKING:
 
 # Step of the derivatives [mm or 1]: far above rounding, far below any size.
 _STEP = 1e-4
-# Sizes that a fit may try: well inside those that an oval can have, so that the derivatives stay inside too.
-_SHORTEST, _LONGEST = 2.0 * LEAST, LONGEST - LEAST
+# Sizes [mm] that a fit may try: well inside those that an oval and its radii can have, derivatives' steps included.
+_SHORTEST, _LONGEST = 10.0 * LEAST, LONGEST - LEAST
 # Tries of a fit; a sound one takes some ten.
 _TRIES = 60
 # Singular values of the scaled derivatives below this share of the greatest: some size is not seen by the readings.
@@ -100,7 +100,8 @@ MODELS = (
     Model(Family.FOUR_ARC),
     # A share of 1 would be an obround, whose side arcs are straight.
     Model(Family.FOUR_ARC, SizeName.END_RADIUS, 0.05, 0.995),
-    Model(Family.ROUNDED_RECTANGLE, SizeName.END_RADIUS, 0.02, 1.0),
+    # Corners of the whole half width would be an obround; a hair less stays possible when sizes are rounded off.
+    Model(Family.ROUNDED_RECTANGLE, SizeName.END_RADIUS, 0.025, 0.9999),
     Model(Family.SUPERELLIPSE, SizeName.EXPONENT, LEAST_EXPONENT, GREATEST_EXPONENT),
 )
 """All that is laid through the readings; the four-arc oval with its usual end radius and with a free one."""
@@ -128,7 +129,7 @@ def fit_model(table: OvalTable, noise: Noise, model: Model) -> ShapeFit | None:
     misfit = float((off * off / noise.variance).sum())
     freedom = len(rows) - model.sizes
     equal, is_possible = _chance(misfit, freedom, noise.freedom)
-    widened = 1.0 if is_possible else sqrt(misfit / freedom)
+    widened = 1.0 if is_possible else sqrt(misfit / max(freedom, 1))
     residuals = tuple(
         Residual(number, float(read[i]), float(off[i]), sqrt(float(noise.variance[i])))
         for i, quantity in enumerate(table.quantities)
@@ -151,12 +152,12 @@ def _chance(misfit: float, freedom: int, known: float) -> tuple[float, bool]:
     """The chi squared that is as unlikely as the misfit, and whether chance allows it.
 
     The variances were estimated with ``known`` degrees of freedom themselves, so the misfit over its own is F
-    distributed, and looks larger than it is.
+    distributed, and looks larger than it is. As many sizes as readings leave no misfit, unless a size stops at its
+    bound, which then is no longer free.
     """
     from scipy.special import chdtrc, chdtri, fdtrc
 
-    if freedom == 0:
-        return 0.0, True
+    freedom = max(freedom, 1)
     if np.isinf(known):
         return misfit, bool(chdtrc(freedom, misfit) >= _CHANCE)
     tail = float(fdtrc(freedom, known, misfit / freedom))

@@ -24,7 +24,20 @@ def _write(path: Path) -> None:
     for ring in range(RINGS):
         points = np.column_stack(((120.0 - 5.0 * ring) * np.cos(t), (75.0 - 5.0 * ring) * np.sin(t))).tolist()
         if ring % 2 == 0:
-            lines += ["  0", "LWPOLYLINE", "  8", "0", " 90", str(len(points)), " 70", "1"]
+            lines += [
+                "  0",
+                "LWPOLYLINE",
+                "100",
+                "AcDbEntity",
+                "  8",
+                "0",
+                "100",
+                "AcDbPolyline",
+                " 90",
+                str(len(points)),
+                " 70",
+                "1",
+            ]
             lines += [text for x, y in points for text in (" 10", repr(x), " 20", repr(y))]
         else:
             for (x0, y0), (x1, y1) in zip(points, points[1:] + points[:1], strict=True):

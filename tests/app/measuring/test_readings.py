@@ -6,29 +6,32 @@ that page), or follow from its closed forms, which stand beside the check.
 
 from __future__ import annotations
 
-from math import cos, hypot, radians
+import re
+from math import cos, hypot, radians, sqrt
 from typing import TYPE_CHECKING
 
 import pytest
 from msgspec.structs import replace
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLineEdit, QWidget
 
+import app.session
 from app.column import Column as FormColumn
 from app.measuring.readings_board import ReadingsBoard
 from app.measuring.readings_columns import FIRST_SAMPLE, MARK_ROLE, Column
+from app.measuring.readings_scene import scene
 from app.measuring.readings_topic import ReadingsForm, ReadingsTopic
 from app.measuring.readings_words import KIND_WORDS
 from app.measuring.topic import MeasuringDialogs
-from core import edits
+from core.insert import Pressed
 from core.lengths import Style
-from core.ovals import Family
+from core.ovals import Family, Oval, measured_oval, oval_outline
 from core.readings.results import Decision
 from core.readings.values import Instrument, Origin, Reading, ReadingKind, Readings, SizeName
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
 
     from PySide6.QtWidgets import QAbstractButton
     from pytestqt.qtbot import QtBot
@@ -212,7 +215,7 @@ def test_a_cell_reads_any_form_of_length(session: Session, bench: Bench, style: 
     session.set_value("style", str(style), "unit")
     bench.go_to(0, FIRST_SAMPLE)
     bench.type(text)
-    assert bench.readings.rows[0].values == (pytest.approx(mm),)
+    assert list(bench.readings.rows[0].values) == pytest.approx([mm])
 
 
 def test_a_refused_text_stays_in_its_cell_with_the_reason_below_until_it_is_given_up(bench: Bench) -> None:
@@ -274,6 +277,24 @@ def test_undo_keys_while_typing_undo_the_project(session: Session, bench: Bench)
     assert bench.readings.rows[1].values == ()
 
 
+def test_what_is_typed_is_taken_before_it_is_saved(bench: Bench) -> None:
+    click(bench.board.start_button)
+    QTest.keyClicks(bench.view, "2")
+    QTest.keyClicks(bench.editor(), "40")
+    QTest.keyClick(bench.editor(), Qt.Key.Key_S, Qt.KeyboardModifier.ControlModifier)
+    assert bench.readings.rows[0].values == (240.0,)
+
+
+def test_closing_down_puts_an_open_cell_away_and_changes_nothing(session: Session, bench: Bench) -> None:
+    click(bench.board.start_button)
+    before = session.project
+    QTest.keyClicks(bench.view, "2")
+    assert isinstance(bench.editor(), QLineEdit)
+    bench.topic.close_down()
+    bench.before.setFocus()
+    assert session.project == before
+
+
 @pytest.mark.parametrize(
     ("row", "text", "field", "value"),
     [
@@ -292,6 +313,38 @@ def test_a_rows_figure_is_typed_with_or_without_its_unit(
     bench.go_to(0, 1)
     bench.type(text)
     assert getattr(bench.readings.rows[0], field) == value
+
+
+def test_a_slow_model_keeps_what_is_typed_in_sight_and_goes_to_the_row_that_is_made_later(
+    qtbot: QtBot, session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench.put((Reading(_K.LENGTH, (240.0,)), Reading(_K.WIDTH)))
+    monkeypatch.setattr(app.session, "SLOW_S", -1.0)
+    bench.go_to(0, FIRST_SAMPLE)
+    bench.type("241")
+    assert session.is_busy
+    assert bench.text(0, Column.SAMPLE) == "241"
+    assert bench.cell == (1, FIRST_SAMPLE)
+    bench.type("140")
+    bench.board.add(_K.JAWS)
+    qtbot.waitUntil(lambda: not session.is_busy, timeout=60_000)
+    assert [row.values for row in bench.readings.rows] == [(241.0,), (140.0,), ()]
+    assert bench.text(0, Column.SAMPLE) == "241.00"
+    assert bench.cell[0] == 2
+
+
+def test_a_slow_model_that_refuses_a_value_says_so_at_its_cell(
+    qtbot: QtBot, session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    bench.put((Reading(_K.WIDTH, (120.0,)),))
+    click(bench.form.sizes.rows[SizeName.WIDTH].button)
+    monkeypatch.setattr(app.session, "SLOW_S", -1.0)
+    bench.go_to(0, FIRST_SAMPLE)
+    bench.type("220")  # the insert uses the reading, and would be wider than its 200 mm
+    qtbot.waitUntil(lambda: not session.is_busy, timeout=60_000)
+    assert bench.readings.rows[0].values == (120.0,)
+    assert bench.text(0, Column.SAMPLE) == "220"
+    assert "220.00 mm is more than the length" in bench.board.remarks.refused.text()
 
 
 def test_rims_and_instruments_are_chosen_from_a_list(bench: Bench) -> None:
@@ -326,7 +379,7 @@ def test_a_value_that_stands_out_is_marked_at_its_cell_with_the_reason_below(ben
     assert bench.board.remarks.outliers.isVisible()
     assert bench.board.remarks.outliers.text().startswith("▲ Row 1, C: 18.90 mm is")
     bench.go_to(0, FIRST_SAMPLE + 2)
-    bench.type("15.9")
+    bench.type("15.85")
     assert not bench.board.remarks.outliers.isVisible()
 
 
@@ -358,19 +411,22 @@ def test_every_kind_of_reading_can_be_added_and_removed(session: Session, bench:
 
 
 def test_samples_are_added_renamed_and_removed_with_their_values(bench: Bench) -> None:
+    def names() -> list[str]:
+        return list(bench.readings.samples)
+
     bench.put((Reading(_K.LENGTH, (240.0, 241.0, 242.0)),))
     click(bench.board.add_sample)
-    assert bench.readings.samples == ("A", "B", "C", "D")
+    assert names() == ["A", "B", "C", "D"]
     bench.go_to(0, FIRST_SAMPLE + 1)
     click(bench.board.rename_sample)
     editor = bench.editor()
     assert isinstance(editor, QLineEdit)
     QTest.keyClicks(editor, "box 2")
     QTest.keyClick(editor, Qt.Key.Key_Return)
-    assert bench.readings.samples == ("A", "box 2", "C", "D")
+    assert names() == ["A", "box 2", "C", "D"]
     bench.go_to(0, FIRST_SAMPLE + 1)
     click(bench.board.remove_sample)
-    assert bench.readings.samples == ("A", "C", "D")
+    assert names() == ["A", "C", "D"]
     assert bench.readings.rows[0].values == (240.0, 242.0)
 
 
@@ -453,6 +509,31 @@ def test_every_kind_of_row_is_drawn_within_the_board_for_every_family(bench: Ben
         assert not overlapped, f"figure {mark.row + 1} covers those of rows {overlapped}"
 
 
+def test_a_measured_outline_is_drawn_with_its_readings_and_gives_rims_and_height(bench: Bench) -> None:
+    ellipse = measured_oval(oval_outline(Oval(Family.ELLIPSE, 240.0, 140.0)))
+    insert = replace(
+        bench.session.project.new_insert,
+        family=Family.MEASURED,
+        length=ellipse.length,
+        width=ellipse.width,
+        outline=ellipse.vertices,
+    )
+    bench.session.set_value("new_insert", insert, "insert")
+    bench.put((*rows_of(ELLIPSE), Reading(_K.HEIGHT, (55.0, 55.1)), Reading(_K.RIM_WIDTH, (12.0, 12.1))))
+    for row, published in enumerate(ELLIPSE):
+        assert size_of(bench, row) == pytest.approx(published, abs=0.15)
+    shown = [name for name, size in bench.form.sizes.rows.items() if size.isVisible()]
+    assert shown == [SizeName.HEIGHT, SizeName.RIM_WIDTH]
+
+
+def test_a_pressed_rim_too_tight_for_its_free_oval_is_drawn_without_its_inner_edge(bench: Bench) -> None:
+    # The tightest radius of the ellipse, b² / a, is 15 mm: less than the rim is wide. Pressed to an obround it is 42.
+    insert = bench.session.project.new_insert
+    free = replace(insert, family=Family.ELLIPSE, length=240.0, width=84.85, rim=replace(insert.rim, width=18.0))
+    free = replace(free, pressed=Pressed(Family.OBROUND, 84.0))
+    assert len(scene(free).rims) == 1
+
+
 def test_a_row_without_its_figure_is_not_drawn_anywhere(bench: Bench) -> None:
     bench.put((Reading(_K.JAWS, (210.7,)), Reading(_K.LENGTH, (240.0,))))
     assert [mark.row for mark in bench.drawing.laid()] == [1]
@@ -521,8 +602,8 @@ def test_one_button_takes_all_sizes(session: Session, bench: Bench) -> None:
     bench.put((*rows_of(OBROUND), Reading(_K.RIM_WIDTH, (13.0, 13.1, 13.2)), Reading(_K.HEIGHT, (58.0, 58.1, 58.2))))
     click(bench.form.sizes.use_all)
     insert = session.project.new_insert
-    assert (insert.length, insert.width) == (pytest.approx(240.0, abs=0.06), pytest.approx(140.0, abs=0.06))
-    assert (insert.rim.width, insert.height) == (pytest.approx(13.1), pytest.approx(58.1))
+    assert [insert.length, insert.width] == pytest.approx([240.0, 140.0], abs=0.06)
+    assert [insert.rim.width, insert.height] == pytest.approx([13.1, 58.1])
     assert not bench.form.sizes.use_all.isEnabled()
     session.undo_stack.undo()
     assert session.project.new_insert.length == 200.0
@@ -531,7 +612,10 @@ def test_one_button_takes_all_sizes(session: Session, bench: Bench) -> None:
 def test_a_decided_shape_is_said_with_its_worst_reading_and_taken_with_its_sizes(
     session: Session, bench: Bench
 ) -> None:
-    bench.put(rows_of(ELLIPSE))
+    # The page's closed forms: jaws 2 √(a² cos² + b² sin²), width at x W √(1 - (x / a)²).
+    jaws = 2.0 * hypot(120.0 * cos(radians(45.0)), 70.0 * cos(radians(45.0)))
+    widths = [140.0 * sqrt(1.0 - (x / 120.0) ** 2) for x in (60.0, 90.0)]
+    bench.put(rows_of((240.0, 140.0, jaws, *widths)))
     shapes = bench.form.shapes
     assert shapes.decision.decision is Decision.DECIDED
     assert shapes.sentence.text().startswith("Ellipse: all readings within")
@@ -539,20 +623,32 @@ def test_a_decided_shape_is_said_with_its_worst_reading_and_taken_with_its_sizes
     click(shapes.use_button)
     insert = session.project.new_insert
     assert insert.family is Family.ELLIPSE
-    assert insert.length == pytest.approx(240.0, abs=0.1)
+    assert insert.length == pytest.approx(240.0, abs=0.2)
     assert insert.source(SizeName.FAMILY) is not None
     assert not shapes.use_button.isEnabled()
     assert not bench.form.sizes.contradicted.isVisible()
 
 
 def test_undecided_is_said_loudly_and_the_next_reading_is_added_by_one_click(bench: Bench) -> None:
-    # Length, width and 45° jaws of an ellipse: an ellipse and a four-arc oval of a suitable end radius both pass.
-    wide = rows_of(ELLIPSE, spread=0.5)[:3]
-    bench.put(wide)
+    # Length, width and 45° jaws of an ellipse: a four-arc oval of a suitable end radius passes through them too.
+    bench.put(
+        (
+            Reading(_K.LENGTH, (240.0, 240.6, 239.5)),
+            Reading(_K.WIDTH, (140.0, 140.5, 139.6)),
+            Reading(_K.JAWS, (196.5, 196.9, 195.9), angle=45.0),
+        )
+    )
     shapes = bench.form.shapes
-    assert shapes.decision.decision in (Decision.UNDECIDED, Decision.TOO_FEW)
-    assert shapes.next_words.isVisible()
-    assert " mm for an ellipse, " in shapes.next_words.text()
+    assert shapes.decision.decision is Decision.UNDECIDED
+    assert shapes.decision.accessibleName() == "Undecided"
+    assert shapes.use_button.text() == "Use this shape all the same: ellipse"
+    assert "four-arc oval" in shapes.sentence.text()
+    # The table of the page: 90 mm from the middle an ellipse is 92.6 wide, a four-arc oval near 88.4.
+    read = re.fullmatch(r"Read the width 90.00 mm .* next: (.*) mm for an ellipse, (.*) mm for a four-arc oval\.",
+                        shapes.next_words.text())  # fmt: skip
+    assert read is not None
+    assert float(read[1]) == pytest.approx(92.6, abs=0.3)
+    assert float(read[2]) == pytest.approx(88.4, abs=1.0)
     click(shapes.next_button)
     assert len(bench.readings.rows) == 4
     assert bench.readings.rows[3].values == ()
@@ -606,6 +702,7 @@ def test_an_empty_table_says_so_everywhere(bench: Bench) -> None:
 
 def test_the_form_fits_the_narrow_column(bench: Bench) -> None:
     bench.put(rows_of(OBROUND))
+    assert bench.form.find_field("new_insert.readings.rubber") is not None  # which opens its fold
     assert bench.column.minimumSizeHint().width() <= 330
 
 

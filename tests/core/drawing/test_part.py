@@ -11,12 +11,15 @@ from hypothesis import strategies as st
 
 from core.curves import curves
 from core.drawing.bars import bars_between
+from core.drawing.nest import find_loops
 from core.drawing.part import Part, PartAnswers, PartError, answers_for, insert_from, part_from
+from core.drawing.read import read_drawing
 from core.drawing.recover import recover
 from core.drawing.results import Role
 from core.drawing.roles import sort_loops, with_role
 from core.evaluate import evaluate
 from core.files.demos import load_demo
+from core.files.export import export
 from core.files.rings import rings
 from core.housing import Crossbar, Feature, Hole, KeepOut, Lug, Made, Stop
 from core.insert import Insert, Rim, RimKind
@@ -32,6 +35,7 @@ from tests.support.loops import chords_of, design_of, loops_of, noisy, placed, p
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from pathlib import Path
 
     from core.drawing.results import Sorted
 
@@ -78,10 +82,9 @@ DEMOS = [
 ]
 
 
-@pytest.mark.parametrize("turn", [30.0, -117.0])
-@pytest.mark.parametrize("named", [True, False], ids=["layers", "no layers"])
+@pytest.mark.parametrize(("named", "turn"), [(True, 30.0), (False, -117.0)], ids=["layers", "no layers"])
 @pytest.mark.parametrize(("demo", "end"), DEMOS)
-def test_a_demos_written_outlines_become_its_sizes_again(demo: str, end: End, turn: float, named: bool) -> None:  # noqa: FBT001
+def test_a_demos_written_outlines_become_its_sizes_again(demo: str, end: End, named: bool, turn: float) -> None:  # noqa: FBT001
     # The truth is the demo: what it was designed to must come back within a hundredth, turned and moved.
     project = load_demo(demo)
     design = project.housing.piece(end)
@@ -121,6 +124,23 @@ def test_a_demos_written_outlines_become_its_sizes_again(demo: str, end: End, tu
     result = evaluate(part.project)
     assert result.conflicts == ()
     assert not any(change.is_change for change in result.changes)
+
+
+@pytest.mark.parametrize(("demo", "end"), DEMOS)
+def test_a_demos_file_once_written_is_read_as_the_housing_it_shows(demo: str, end: End, tmp_path: Path) -> None:
+    result = evaluate(load_demo(demo))
+    report = export(result, tmp_path)
+    drawing = read_drawing(tmp_path / next(name for name in report.files if name.endswith(f"-{end}.dxf")))
+    assert drawing.unit is not None
+    found = sort_loops(find_loops(drawing, drawing.unit))
+    design, insert = design_of(result.after, end), result.project.new_insert
+    seat = design.seat
+    part = part_from(found, replace(answers_for(found), gap_outer=seat.gap_outer, gap_inner=seat.gap_inner))
+    old, base = part.project.old_insert, part.project.housing.base
+    read = (old.length, old.width, old.rim.width, base.wall)
+    assert read == pytest.approx((insert.length, insert.width, insert.rim.width, design.wall), abs=0.002)
+    assert len(of_kind(part, Lug)) == sum(isinstance(f, Lug) for f in design.features)
+    assert len(of_kind(part, Crossbar)) == sum(isinstance(f, Crossbar) for f in design.features)
 
 
 @pytest.mark.parametrize(("demo", "end"), DEMOS)
@@ -196,7 +216,7 @@ def test_a_plan_of_points_gives_walls_within_its_noise(made: object) -> None:
     st.tuples(st.floats(3.0, 15.0), st.floats(6.0, 14.0), st.floats(3.0, 9.0)),
     st.floats(-89.0, 89.0),
 )
-@settings(deadline=None, max_examples=20)
+@settings(deadline=None, max_examples=12)
 def test_any_housing_comes_back_from_its_plan(
     family: Family, length: float, ratio: float, widths: tuple[float, float, float], turn: float
 ) -> None:

@@ -62,7 +62,7 @@ def test_an_ellipse_written_as_arcs_is_an_ellipse_within_their_tolerance(oval: O
 
 
 @pytest.mark.parametrize("oval", [*WITH_ARCS, *WITHOUT_ARCS])
-@pytest.mark.parametrize("turn", [0.0, 30.0, 90.0, -75.0])
+@pytest.mark.parametrize("turn", [90.0, -75.0])
 def test_an_oval_of_64_chords_is_told_by_its_corners(oval: Oval, turn: float) -> None:
     found = recover(placed(corners_on(oval, 64), turn, (-40.0, 11.0)))
     assert found.oval.family is oval.family

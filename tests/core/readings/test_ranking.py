@@ -186,6 +186,16 @@ def test_a_reading_that_was_taken_is_not_asked_for_again() -> None:
         )
 
 
+def test_a_family_that_can_not_reach_the_readings_is_thrown_out_though_it_has_as_many_sizes() -> None:
+    # A rounded rectangle reads no less than the obround's 210.7 at 45°; an ellipse reads 196.5.
+    found = ranked(simulated(ELLIPSE, BASIC, 3, np.random.default_rng(3)))
+    rectangle, four_arc = found.of(F.ROUNDED_RECTANGLE), found.of(F.FOUR_ARC)
+    assert rectangle is not None
+    assert four_arc is not None
+    assert not rectangle.is_possible
+    assert four_arc.is_possible
+
+
 def test_taking_the_next_reading_decides() -> None:
     rng = np.random.default_rng(12)
     decided = 0

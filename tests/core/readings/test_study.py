@@ -1,13 +1,15 @@
 from __future__ import annotations
 
-from math import pi
+from math import isfinite, pi
 from time import process_time
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from core.insert_end import End
-from core.ovals import Family, Oval, exact_length
+from core.ovals import Family, Oval, check_oval, exact_length
 from core.readings.results import Decision, Study
 from core.readings.study import study
 from core.readings.values import Instrument, Reading, ReadingKind, Readings, SizeName
@@ -227,6 +229,36 @@ def test_a_tape_thicker_than_what_it_measures_is_no_length() -> None:
     found = study(Readings(("a",), (Reading(K.TAPE, (10.0,), along=8.0),)), F.OBROUND)
     assert found.developed is None
     assert found.rows[0].estimate is None
+
+
+_LENGTHS = st.floats(1e-3, 2000.0)
+
+
+@st.composite
+def _rows(draw: st.DrawFn) -> Reading:
+    """Any row that a project file can hold, sense or nonsense."""
+    return Reading(
+        draw(st.sampled_from(list(K))),
+        tuple(draw(st.lists(st.none() | _LENGTHS | st.sampled_from([140.0, 140.02, 240.0]), max_size=4))),
+        instrument=draw(st.sampled_from(list(Instrument))),
+        angle=draw(st.none() | st.floats(-360.0, 360.0)),
+        along=draw(st.none() | st.floats(0.0, 2000.0)),
+        turns=draw(st.none() | st.integers(1, 100)),
+        weight=draw(st.none() | st.floats(0.0, 50_000.0)),
+        end=draw(st.none() | st.sampled_from(list(End))),
+    )
+
+
+@given(st.lists(_rows(), max_size=8), st.sampled_from(list(F)))
+@settings(deadline=None, max_examples=80)
+def test_nonsense_gives_finite_sizes_of_possible_ovals_and_no_error(rows: list[Reading], family: Family) -> None:
+    found = study(Readings(("a", "b", "c"), tuple(rows)), family)
+    for _, estimate, _ in found.sizes:
+        assert all(isfinite(number) for number in (estimate.value, estimate.standard, estimate.expanded))
+        assert estimate.expanded >= 0.0
+    for fit in found.ranking.fits:
+        check_oval(fit.oval)
+    assert found.ranking.sentence.show(str)
 
 
 def test_a_full_table_is_studied_while_one_types() -> None:

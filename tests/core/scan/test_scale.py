@@ -11,7 +11,7 @@ from core.scan.results import Edge, Picture, ScanError
 from core.scan.scale import Rule, from_disc, from_dpi, from_plate, from_rules, traced_excess
 from tests.core.scan.rendered import CIRCLE, DARK, OBROUND, Shape, Sheet, boundary, drawn, placed, scanned
 
-STRETCHED = Sheet(dpi=150.0, stretch=1.006)
+STRETCHED = Sheet(width=200.0, dpi=150.0, stretch=1.006)
 AT = (65.0, 55.0)
 X, Y = 25.4 / 150.0 / 1.006, 25.4 / 150.0
 PLATE = np.array([[-10.0, -17.5], [10.0, -17.5], [10.0, 17.5], [-10.0, 17.5]])
@@ -21,8 +21,8 @@ DISC = Shape(CIRCLE.family, 24.0, 24.0)
 def _picture(degrees: float = 14.0) -> Picture:
     things = [
         (placed(boundary(OBROUND), AT, 2.0), DARK),
-        (placed(PLATE, (145.0, 75.0), degrees), DARK),
-        (placed(boundary(DISC), (145.0, 25.0)), DARK),
+        (placed(PLATE, (165.0, 75.0), degrees), DARK),
+        (placed(boundary(DISC), (165.0, 25.0)), DARK),
     ]
     return scanned(drawn(STRETCHED, things), STRETCHED)
 
