@@ -39,7 +39,13 @@ def _ask_candidates(window: QWidget) -> Path | None:
 
 
 def _ask_candidates_target(window: QWidget) -> Path | None:
-    name, _ = QFileDialog.getSaveFileName(window, "Save the list of inserts", settings.FOLDER.get(), _CANDIDATES)
+    name, _ = QFileDialog.getSaveFileName(
+        window,
+        "Add to the list of inserts",
+        settings.FOLDER.get(),
+        _CANDIDATES,
+        options=QFileDialog.Option.DontConfirmOverwrite,  # it is added to, not replaced
+    )
     return Path(name) if name else None
 
 

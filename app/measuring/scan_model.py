@@ -100,7 +100,7 @@ class ScanModel(QObject):
         self._put(
             level=level,
             busy=self._busy(Part.EDGE, but=Part.SHAPE),
-            refusals=self._without(Part.EDGE, Part.SHAPE, Part.TURNED),
+            refusals=self._without(Part.EDGE, Part.SHAPE, Part.TURNED, Part.TAKE),
         )
 
     def choices(self, pick: Pick) -> tuple[int, ...]:
@@ -248,7 +248,7 @@ class ScanModel(QObject):
         self._fitting.cancel()
         if Part.EDGE in state.busy:
             return  # the fit follows the search
-        refusals = self._without(Part.SCALE, Part.SHAPE, Part.TURNED)
+        refusals = self._without(Part.SCALE, Part.SHAPE, Part.TURNED, Part.TAKE)
         is_wanted = state.opened is not None and not missing(state)
         self._put(fitted=None, view=None, refusals=refusals, busy=self._busy(but=Part.SHAPE))
         if is_wanted:
@@ -291,7 +291,8 @@ class ScanModel(QObject):
         text = error.message(self._session.show_length)
         # A form is too narrow for a whole path.
         text = text.replace(error.where, short(Path(error.where).name), 1)
-        return text[:1].upper() + text[1:]
+        is_file = bool(Path(error.where).suffix)
+        return text if is_file else text[:1].upper() + text[1:]
 
     def _busy(self, *parts: Part, but: Part | None = None) -> frozenset[Part]:
         """What is worked on, with some parts more and one less."""

@@ -9,7 +9,8 @@ import numpy as np
 
 from app.measuring.scan_state import POINTS, Aslant, Fitted, How, Opened, Part, Pick
 from core.errors import UserError
-from core.ovals import Family
+from core.ovals import Family, Oval
+from core.readings.values import SizeName
 from core.scan.edges import find_edges, threshold
 from core.scan.fit import FITTED, fit_edge, in_millimetres
 from core.scan.perspective import ordered_corners, rectified, relative_uncertainty
@@ -25,7 +26,6 @@ if TYPE_CHECKING:
     from app.background import Tick
     from app.measuring.scan_state import ScanState
     from core.outline import FloatArray
-    from core.readings.values import SizeName
     from core.scan.results import Edge, GreyArray, Picture, Scale, ScanFit
 
 _SMALLEST: Final = 256  # pixels of the longer side below which a picture is not halved again
@@ -266,7 +266,11 @@ def _mean(first: ScanFit, both: ScanFit, differences: Sequence[tuple[SizeName, f
     """
     own = dict(first.sizes)
     values = {name: own[name].value + difference / 2.0 for name, difference in differences}
-    oval = replace(first.oval, **{name.value: value for name, value in values.items()})
-    if oval.family is Family.CIRCLE:
-        oval = replace(oval, width=oval.length)
+    oval = Oval(
+        first.family,
+        values[SizeName.LENGTH],
+        values[SizeName.WIDTH],
+        values.get(SizeName.END_RADIUS),
+        values.get(SizeName.EXPONENT),
+    )
     return replace(both, oval=oval, sizes=tuple((name, replace(e, value=values[name])) for name, e in both.sizes))

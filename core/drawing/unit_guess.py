@@ -34,7 +34,7 @@ PLURAL: Final[dict[DrawingUnit, str]] = {
 
 # A housing's larger side [mm]: common practice, no source.
 _SMALLEST, _LARGEST = 50.0, 1000.0
-_BENEFIT: Final = 5.0
+_DOUBT: Final = 5.0
 _METRIC: Final = (DrawingUnit.MM, DrawingUnit.INCH, DrawingUnit.CM, DrawingUnit.METRE, DrawingUnit.FOOT)
 _IMPERIAL: Final = (DrawingUnit.INCH, DrawingUnit.MM, DrawingUnit.FOOT, DrawingUnit.CM, DrawingUnit.METRE)
 
@@ -53,7 +53,7 @@ def likely_unit(size: float, stated: DrawingUnit | None = None, *, is_imperial: 
         mm = size * MM_PER[unit]
         return max(0.0, log(_SMALLEST / mm), log(mm / _LARGEST))
 
-    return stated if stated and off(stated) < log(_BENEFIT) else min(units, key=off)
+    return stated if stated and off(stated) < log(_DOUBT) else min(units, key=off)
 
 
 def doubt(stated: DrawingUnit, likely: DrawingUnit) -> str:

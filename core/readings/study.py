@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 Found = tuple[SizeName, "Estimate", str]
 
+_NO_FIT = "the other readings do not fit this shape"
 _CLOSURE = (ReadingKind.HEIGHT, ReadingKind.RIM_THICKNESS)
 _LENGTH_AND_WIDTH = {ReadingKind.LENGTH: SizeName.LENGTH, ReadingKind.WIDTH: SizeName.WIDTH}
 _RIMS = {
@@ -118,6 +119,8 @@ def _oval_sizes(readings: Readings, family: Family, ranking: Ranking) -> tuple[F
     of = "1 sample, spread of its rubber class" if samples == 1 else f"{samples} samples"
     words = f"{FAMILY_WORDS[family]} through {readings_words} of {of}"
     if not fit.is_possible:
+        if direct:  # what a wrong shape makes of all readings is further off than what was read of the size itself
+            return tuple((name, estimate, f"{said}; {_NO_FIT}") for name, estimate, said in direct)
         words += ", which it does not fit"
     return tuple((name, estimate, words) for name, estimate in fit.sizes)
 

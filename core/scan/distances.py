@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from core.outline import FloatArray
 
 # Steps to the foot of the normal: each divides the rest by (radius of curvature) / (distance).
-_STEPS = 5
+_STEPS = 4
 
 
 def signed_distances(

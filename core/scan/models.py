@@ -48,6 +48,8 @@ _LEAST_SLIM = 0.05
 _SEARCH_POINTS = 240
 # A stretch left out, as a part of the edge, and how many of them.
 _LEFT_OUT, _WINDOWS = 0.34, 10
+# Of the fits without a stretch, so many of the closest are gone on with.
+_GO_ON = 2
 _NARROWINGS = 6
 
 
@@ -290,11 +292,13 @@ def _is_clean(off: FloatArray, floor: float) -> bool:
 def _from_parts(model: Model, few: FloatArray, outside: float, floor: float) -> Model:
     """The best of a model and of those that start from the edge with a stretch left out."""
     n = len(few)
-    ways = [model]
+    parts: list[tuple[float, float, Model]] = []
     for i in range(_WINDOWS):
-        kept = (np.arange(n) - i * n // _WINDOWS) % n >= _LEFT_OUT * n
-        part = _solved(model, few[kept], outside, None, 12)
-        ways.append(_narrowed(part, few, outside, floor, 2.0 * _reach(part, few[kept], outside, floor)))
+        kept = few[(np.arange(n) - i * n // _WINDOWS) % n >= _LEFT_OUT * n]
+        part = _solved(model, kept, outside, None, 12)
+        parts.append((trimmed_rms(part, kept, outside), 2.0 * _reach(part, kept, outside, floor), part))
+    parts.sort(key=lambda found: found[0])
+    ways = [model, *(_narrowed(part, few, outside, floor, reach) for _, reach, part in parts[:_GO_ON])]
     return min(ways, key=lambda m: trimmed_rms(m, few, outside))
 
 

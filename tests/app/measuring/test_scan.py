@@ -211,7 +211,7 @@ def test_a_text_that_poses_as_a_picture_is_refused_in_place_by_its_name(stage: S
     stage.open(path)
     refusal = stage.topic.form.picture.refusals[Part.PICTURE]
     assert refusal.isVisible()
-    assert refusal.text().startswith("Letter.png:")
+    assert refusal.text().startswith("letter.png:")
     assert str(tmp_path) not in refusal.text()
     assert stage.topic.model.state.opened is None
 
@@ -445,6 +445,19 @@ def test_arrows_in_the_picture_go_from_edge_to_edge(stage: Stage, part: Path) ->
     stage.settle()
     assert stage.topic.model.state.picked_index(Pick.EDGE) == 1
     assert stage.topic.form.edge.edge.currentIndex() == 1
+
+
+def test_tab_goes_down_the_form_as_one_reads(stage: Stage, part: Path) -> None:
+    stage.open(part)
+    form = stage.topic.form
+    form.picture.open_button.setFocus()
+    places = []
+    while form.isAncestorOf(now := stage.window.focusWidget()):
+        at = now.mapTo(form, QPoint(0, now.height() // 2))
+        places.append((at.y() // now.fontMetrics().height(), at.x()))
+        QTest.keyClick(now, Qt.Key.Key_Tab)
+    assert len(places) > 8
+    assert places == sorted(places)
 
 
 # The edge

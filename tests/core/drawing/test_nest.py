@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import pi, sqrt
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
@@ -10,7 +11,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.drawing.nest import find_loops
+from core.drawing.read import read_drawing
 from core.drawing.results import Drawing, DrawingUnit, Loops, Stroke
+from core.evaluate import evaluate
+from core.files.demos import load_demo
+from core.files.dxf_write import DxfVersion, write_dxf
+from core.files.rings import rings
+from core.insert_end import End
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 MM = DrawingUnit.MM
 
@@ -101,3 +111,17 @@ def test_five_thousand_holes_in_a_plate_all_lie_in_it() -> None:
     found = _loops(*holes, _box(-10, -10, 410, 210))
     assert len(found.loops) == 5001
     assert all(one.parent == 1 and one.depth == 1 for one in found.loops[1:])
+
+
+@pytest.mark.parametrize("version", DxfVersion)
+def test_the_files_written_here_come_back_as_the_outlines_they_were_meant_to_hold(
+    tmp_path: Path, version: DxfVersion
+) -> None:
+    result = evaluate(load_demo("compressor-intake"))
+    written = write_dxf(tmp_path / "a.dxf", rings(result.after, End.BASE), version=version)
+    drawing = read_drawing(written.path)
+    found = find_loops(drawing, MM)
+    assert not drawing.remarks
+    assert not found.troubles
+    wanted = sorted((abs(outline.area) for _, outline in written.expected), reverse=True)
+    assert [one.outline.area for one in found.loops] == pytest.approx(wanted, abs=1e-5)
