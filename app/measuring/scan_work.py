@@ -9,8 +9,7 @@ import numpy as np
 
 from app.measuring.scan_state import POINTS, Aslant, Fitted, How, Opened, Part, Pick
 from core.errors import UserError
-from core.ovals import Family, Oval
-from core.readings.values import SizeName
+from core.ovals import Family
 from core.scan.edges import find_edges, threshold
 from core.scan.fit import FITTED, fit_edge, in_millimetres
 from core.scan.perspective import ordered_corners, rectified, relative_uncertainty
@@ -256,21 +255,4 @@ def _with_turned(turned: Opened, fitted: Fitted, tick: Tick) -> Fitted:
     second = _fit(turned, fitted.view, edge, families, fitted.excess or 0.0, lambda _: None)
     tick(0.9)
     both = averaged(fitted.fit, second)
-    return replace(fitted, result=_mean(fitted.fit, both.fit, both.differences), differences=both.differences)
-
-
-def _mean(first: ScanFit, both: ScanFit, differences: Sequence[tuple[SizeName, float]]) -> ScanFit:
-    """The joint fit with each size half-way between the two.
-
-    An oval laid sturdily through two edges that lie apart takes one of them for stray, and is no mean.
-    """
-    own = dict(first.sizes)
-    values = {name: own[name].value + difference / 2.0 for name, difference in differences}
-    oval = Oval(
-        first.family,
-        values[SizeName.LENGTH],
-        values[SizeName.WIDTH],
-        values.get(SizeName.END_RADIUS),
-        values.get(SizeName.EXPONENT),
-    )
-    return replace(both, oval=oval, sizes=tuple((name, replace(e, value=values[name])) for name, e in both.sizes))
+    return replace(fitted, result=both.fit, differences=both.differences)

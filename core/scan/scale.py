@@ -201,13 +201,14 @@ def _least(
     scales = (
         np.array([100.0, 100.0, 0.01, 0.01, 0.1])[: len(start)] * np.array([1.0, 1.0, *start[2:4], 1.0])[: len(start)]
     )
-    values, solved = start, None
+    values: FloatArray = start
+    solved = None
     for reach in (0.05 * size, 0.005 * size):
         solved = least_squares(off, values, x_scale=scales, loss="soft_l1", f_scale=reach, max_nfev=60)
         values = np.asarray(solved.x, dtype=np.float64)
     assert solved is not None
-    rates = np.asarray(solved.jac, dtype=np.float64)
-    covariance: FloatArray = np.linalg.pinv(rates.T @ rates)
+    rates: FloatArray = np.asarray(solved.jac, dtype=np.float64)
+    covariance = np.asarray(np.linalg.pinv(rates.T @ rates), dtype=np.float64)
     return values, covariance, off(values)
 
 

@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.ovals import Family
-from core.scan.fit import fit_edge
+from core.ovals import Family, Oval
+from core.readings.values import SizeName
+from core.scan.distances import signed_distances
 from core.scan.models import turned
 from core.scan.results import ScanError, ScanFit
 
 if TYPE_CHECKING:
     from core.readings.results import Estimate
-    from core.readings.values import SizeName
 
 # Sizes further apart than this part of themselves are not those of one part.
 _ALIKE = 0.05
@@ -67,12 +67,30 @@ def averaged(first: ScanFit, second: ScanFit) -> Averaged:
     back = turned(second.points, halves * pi)
     points = np.concatenate((first.points[first.used], back[second.used]))
     order = np.argsort(np.arctan2(points[:, 1], points[:, 0]), kind="stable")
-    joint = fit_edge(points[order], (first.family,))
+    points = points[order]
     others = dict(second.sizes)
     differences = tuple((name, others[name].value - own.value) for name, own in first.sizes)
-    values = {name: size.value for name, size in joint.sizes}
+    # Half-way between the two: a sturdy fit through both edges would take one of them for stray where they differ.
+    values = {name: (own.value + others[name].value) / 2.0 for name, own in first.sizes}
+    oval = Oval(
+        first.family,
+        values[SizeName.LENGTH],
+        values[SizeName.WIDTH],
+        values.get(SizeName.END_RADIUS),
+        values.get(SizeName.EXPONENT),
+    )
+    extra = oval.exponent if oval.end_radius is None else oval.end_radius
+    off, _ = signed_distances(oval.family, oval.length / 2.0, oval.width / 2.0, extra or 0.0, points)
     sizes = tuple((name, _widened(own, others[name], values[name])) for name, own in first.sizes)
-    fit = replace(joint, centre=first.centre, angle=first.angle, sizes=sizes)
+    fit = replace(
+        first,
+        oval=oval,
+        points=points,
+        off=off,
+        used=np.ones(len(points), dtype=np.bool_),
+        rms=float(np.sqrt(np.mean(off * off))),
+        sizes=sizes,
+    )
     return Averaged(fit, differences)
 
 

@@ -259,3 +259,14 @@ def test_a_fit_can_be_called_off() -> None:
     edge = Edge(SHEET.pixels(placed(boundary(OBROUND), AT)), is_dark_inside=True)
     with pytest.raises(Cancelled):
         scan(picture, from_dpi(picture), edge, tick=tick)
+
+
+def test_scans_that_differ_by_more_than_their_noise_are_averaged_all_the_same() -> None:
+    # A scanner that drifts: the second edge is 0.6 % larger.
+    curve = boundary(OBROUND)
+    first, second = fit_edge(placed(curve, AT, 2.0)), fit_edge(placed(1.006 * curve, AT, 182.0))
+    both = averaged(first, second)
+    assert both.fit.oval.length == pytest.approx((first.oval.length + second.oval.length) / 2.0, abs=1e-9)
+    assert both.fit.rms == pytest.approx(np.sqrt(np.mean(both.fit.off**2)))
+    # Half of the difference lies on either side: 0.3 % of half the length at the ends.
+    assert np.abs(both.fit.off).max() == pytest.approx(0.003 * first.oval.length / 2.0, rel=0.05)
