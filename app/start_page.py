@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 from app import settings
 from app.forms import Form, Heading, QuietLabel
 from app.measuring.sizes import set_family, set_size
-from app.rows import bold
+from app.rows import bold, text_height
 from app.switch import Switch
 from app.theme import ink
 from app.views.paths import outline_path
@@ -45,6 +45,8 @@ if TYPE_CHECKING:
 TWO, ONE = "two", "one"
 _TALL_LINES: Final = 11
 _WORD_LINES: Final = 4.6
+_LEAST_SKETCH_LINES: Final = 4.0
+_CARD_SIDES: Final = (0.8, 0.5)  # left and right of its words
 _ORDER: Final = (
     ("Measure", "the insert that is gone, and the one that replaces it"),
     ("Resize", "what has to move, and what the machine holds where it is"),
@@ -187,13 +189,16 @@ class Card(QAbstractButton):
         """Above the words on a tall card, else beside them."""
         line = self.fontMetrics().height()
         if self.height() > line * _TALL_LINES:
-            return QRect(0, line // 2, self.width(), self.height() - round(line * _WORD_LINES))
+            left, right = line * _CARD_SIDES[0], line * _CARD_SIDES[1]
+            words = line * 2.2 + text_height(self.font(), round(self.width() - left - right), self._about)
+            words = min(max(words, line * _WORD_LINES), self.height() - line * _LEAST_SKETCH_LINES)
+            return QRect(0, line // 2, self.width(), self.height() - round(words))
         return QRect(0, 0, round(self.height() * 1.35), self.height())
 
     def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
         inks = ink(self.palette())
         line = self.fontMetrics().height()
-        left, top = line * 0.8, line * 0.5
+        left, top = line * _CARD_SIDES[0], line * 0.5
         if self._sketch is not None:
             drawn = self._room_for_sketch()
             if drawn.width() < self.width():
@@ -207,7 +212,7 @@ class Card(QAbstractButton):
             painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
             painter.setPen(inks.text)
             painter.setFont(bold(self.font()))
-            room = QRectF(left, top, self.width() - left - line * 0.5, self.height() - top)
+            room = QRectF(left, top, self.width() - left - line * _CARD_SIDES[1], self.height() - top)
             painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop, self.text())
             painter.setFont(self.font())
             painter.setPen(inks.quiet)

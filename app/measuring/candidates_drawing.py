@@ -123,7 +123,7 @@ class RimDrawing(QWidget):
         candidate = self._state.candidate
         assert candidate is not None
         title = metrics.elidedText(f"Base rim of {candidate.insert.name}", Qt.TextElideMode.ElideRight, wide)
-        under = "impossible: only the old rim" if candidate.rims is None else "old rim broken; + is outside it"
+        under = "impossible: only the old rim" if candidate.rims is None else "old rim broken; + outside"
         under = metrics.elidedText(under, Qt.TextElideMode.ElideRight, wide)
         draw_text(painter, base - QPointF(0.0, line), title, pencil.ink.text, None)
         draw_text(painter, base, under, pencil.ink.quiet, None)

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.explain import Explanation
 from app.measuring.drawing_marks import draw_fault
-from app.measuring.drawing_words import ROLES, fault_word, loop_size, recovered_words, tried_words
+from app.measuring.drawing_words import ROLES, fault_word, loop_size, off_words, recovered_words, tried_words
 from app.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.views.drawing import Pencil
 from core.drawing.results import Fault, Loop, Role, Trouble
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 _LOOP_LINES, _FAULT_LINES = 19, 9
 _UNNAMED_LAYER = "0"  # where everything lies that was put on no layer
-_SIZED = (Fault.GAP, Fault.STRAY, Fault.DOUBLE)
+_SIZED = (Fault.STRAY, Fault.DOUBLE)
 
 
 class _ShortRows(Rows):
@@ -237,7 +237,12 @@ class FaultList(_ShortRows):
 
     def head(self, trouble: Trouble) -> tuple[str, str]:
         """What it is, and how large where a size says something."""
-        return fault_word(trouble.fault), self._state.show_length(trouble.size) if trouble.fault in _SIZED else ""
+        size = ""
+        if trouble.fault is Fault.GAP:  # mostly far under a sixty-fourth
+            size = off_words(trouble.size, self._state.style)
+        elif trouble.fault in _SIZED:
+            size = self._state.show_length(trouble.size)
+        return fault_word(trouble.fault), size
 
     def below(self, trouble: Trouble) -> str:
         """What was done, and where it is."""

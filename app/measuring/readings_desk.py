@@ -6,9 +6,8 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QObject, Signal
 
-from app.figures import length_text, with_minus
 from app.measuring import readings_edits
-from core.lengths import Style
+from app.measuring.spreads import spread_text
 from core.sources import insert_study
 
 if TYPE_CHECKING:
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
 
 OWNERS: Final = (("old_insert", "old insert"), ("new_insert", "new insert"))
 """Path and word of the inserts that have readings."""
+_SMALL_MM: Final = 5.0  # what is off by more is no question of sixty-fourths
 
 
 class Desk(QObject):
@@ -80,9 +80,11 @@ class Desk(QObject):
 
     def show_spread(self, mm: float, *, signed: bool = False, with_unit: bool = True) -> str:
         """A small difference to read: where lengths are fractions of an inch, in decimals, which are fine enough."""
-        style = self.session.project.style
-        style = Style.INCH if style is Style.FRACTION else style
-        return with_minus(length_text(mm, style, signed=signed, with_unit=with_unit))
+        return spread_text(mm, self.session.project.style, signed=signed, with_unit=with_unit)
+
+    def show_in_words(self, mm: float) -> str:
+        """A length in a sentence: how far something is off like a spread, a size as sizes are shown."""
+        return self.show_spread(mm) if abs(mm) < _SMALL_MM else self.session.show_length(mm)
 
     def turn_to(self, owner: str) -> None:
         """Show another insert's readings."""

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from app.views.drawing import Pencil
 
 _CLICK_REACH: Final = 4.0
+_ROOMY: Final = 8.2  # the least room for figures, in widths of the widest
 _SIDE_WORDS: Final = "half of it from the side"
 _SIDE_KINDS: Final = (ReadingKind.HEIGHT, ReadingKind.RIM_THICKNESS)
 
@@ -80,8 +81,12 @@ class InsertDrawing(Board):
         return max((metrics.horizontalAdvance(text) for text in texts), default=0.0) + ball(metrics)
 
     def _figures(self) -> tuple[str, ...]:
+        """Of all rows; none where there is too little room for them: the table below has them."""
         show = self._desk.session.show_figure
-        return tuple("" if r.mean is None else show(r.mean) for r in self._desk.study.rows)
+        figures = tuple("" if r.mean is None else show(r.mean) for r in self._desk.study.rows)
+        metrics = QFontMetricsF(self.font())
+        widest = max((metrics.horizontalAdvance(figure) for figure in figures), default=0.0) + ball(metrics)
+        return figures if self.width() > _ROOMY * widest else ("",) * len(figures)
 
     def laid(self) -> list[LaidMark]:
         """The rows with their places in the widget, as they are drawn."""

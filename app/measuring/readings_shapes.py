@@ -222,7 +222,7 @@ class ShapesPanel(QWidget):
     def refresh(self) -> None:
         """Say it anew."""
         ranking = self._desk.study.ranking
-        show = self._desk.session.show_length
+        show = self._desk.show_in_words
         self.decision.put(ranking.decision)
         text = ranking.sentence.show(show)
         text = text.removeprefix(f"{WORDS[ranking.decision][0].lower()}: ")  # which stands over it in large letters

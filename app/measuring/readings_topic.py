@@ -33,6 +33,7 @@ class ReadingsForm(Step):
         super().__init__(session, parent)
         self._desk = desk
         form = self.form()
+        form.heading("Read by hand")
         form.note(HEAVY_JAWS)
         fold = form.fold("Instruments and rubber")
         fold.note("The smallest step that each shows; it counts as part of every ±.")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QPushButton
 
+from app.measuring.spreads import spread_text
 from core import edits
 from core.readings.values import SizeName
 from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, size_of, spoken_size, take_readings
@@ -52,7 +53,7 @@ class WhereFrom:
         for source in insert.sources:
             words = spoken_size(source.size)
             if source.plus_minus is not None:
-                words += f" ± {self.session.show_length(source.plus_minus)}"
+                words += f" ± {spread_text(source.plus_minus, self.session.project.style)}"
             by_note.setdefault((f"from {ORIGIN_WORDS[source.origin]}", source.note), []).append(words)
         return [
             f"{which}: {', '.join(sizes)} {origin}" + (f" ({note})" if note else "")
@@ -63,7 +64,7 @@ class WhereFrom:
         show, found = self.session.show_length, read_sizes(insert)
         return [
             f"{OVERRIDE_SIGN} {which} {spoken_size(size)}: {show(_length(insert, size))} typed in counts; the readings "
-            f"give {show(found[size][0])} ± {show(found[size][1])}"
+            f"give {show(found[size][0])} ± {spread_text(found[size][1], self.session.project.style)}"
             for size in found
             if size is not SizeName.EXPONENT and is_overridden(insert, size)
         ]

@@ -129,9 +129,13 @@ def lay_out(dimensions: Iterable[Dimension], camera: Camera, drawn: QRectF, room
     every = list(dimensions)
     metrics = QFontMetricsF(font)
     laid = [_long(d, camera, drawn, metrics) for d in every if d.tier is not None]
-    for shelf in Shelf:
+    beside: list[QRectF] = []
+    for shelf in (Shelf.LEFT, Shelf.RIGHT, Shelf.TOP, Shelf.BOTTOM):
         short = [d for d in every if d.tier is None and d.shelf is shelf]
-        laid += _shelved(short, shelf, camera, drawn, room, metrics)
+        found = _shelved(short, shelf, camera, drawn, room, metrics, beside)
+        laid += found
+        # A column that is taller than the drawing runs past it: the rows above and below begin clear of it.
+        beside += [one.box for one in found]
     return laid
 
 
@@ -231,7 +235,13 @@ def _arrows(laid: Laid, p: QPointF, q: QPointF, step: QPointF, size: float) -> N
 
 
 def _shelved(
-    dimensions: list[Dimension], shelf: Shelf, camera: Camera, drawn: QRectF, room: QRectF, metrics: QFontMetricsF
+    dimensions: list[Dimension],
+    shelf: Shelf,
+    camera: Camera,
+    drawn: QRectF,
+    room: QRectF,
+    metrics: QFontMetricsF,
+    beside: Sequence[QRectF],
 ) -> list[Laid]:
     """Short dimensions of one side, their figures side by side (or one above the other) on the shelf."""
     is_level = shelf in (Shelf.TOP, Shelf.BOTTOM)
@@ -247,9 +257,30 @@ def _shelved(
     for row in range(rows):
         mine = order[row::rows]
         wanted = [hooks[i].x() if is_level else hooks[i].y() for i in mine]
+        if is_level:
+            low, high = _clear(shelf, row, drawn, room, metrics, beside)
         for i, centre, width in zip(mine, spread(wanted, sizes[row::rows], low, high), widths[row::rows], strict=True):
             _land(laid[i], shelf, hooks[i], centre, width, row, drawn, metrics)
     return laid
+
+
+def _clear(
+    shelf: Shelf, row: int, drawn: QRectF, room: QRectF, metrics: QFontMetricsF, beside: Sequence[QRectF]
+) -> tuple[float, float]:
+    """From where to where a row above or below the drawing may reach between the columns beside it."""
+    line, y = metrics.height(), _row_line(shelf, row, drawn, metrics)
+    band = QRectF(room.left(), y if shelf is Shelf.BOTTOM else y - line, room.width(), line)
+    met = [box for box in beside if box.intersects(band)]
+    air, middle = line * _AIR, drawn.center().x()
+    low = max((box.right() + air for box in met if box.center().x() < middle), default=room.left())
+    high = min((box.left() - air for box in met if box.center().x() > middle), default=room.right())
+    return low, high
+
+
+def _row_line(shelf: Shelf, row: int, drawn: QRectF, metrics: QFontMetricsF) -> float:
+    """Where the line of a row above or below the drawing runs."""
+    off = metrics.height() * (_FIRST + row * 1.35)
+    return drawn.top() - off if shelf is Shelf.TOP else drawn.bottom() + off
 
 
 def _short(dimension: Dimension, camera: Camera) -> Laid:
@@ -292,7 +323,7 @@ def _land(
     line, rise = metrics.height(), metrics.descent() + 2.0
     off = line * (_FIRST + 0.5 + row * 1.35)
     if shelf in (Shelf.TOP, Shelf.BOTTOM):
-        y = drawn.top() - off + line * 0.5 if shelf is Shelf.TOP else drawn.bottom() + off - line * 0.5
+        y = _row_line(shelf, row, drawn, metrics)
         left = centre - width / 2.0
     else:
         y = centre + line / 2.0

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import floor, log10
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QFontMetricsF
 
 from app.views.drawing import THIN
@@ -24,7 +24,6 @@ _UNITS = {Style.MM: "lengths in mm", Style.INCH: "lengths in inches", Style.FRAC
 
 def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, session: Session, title: str, more: str = "") -> None:
     """Write what is seen into the lower left corner, and the unit of all figures behind it."""
-    small = _UNITS[session.project.style] + (f"; {more}" if more else "")
     plain, bold = painter.font(), painter.font()
     bold.setBold(True)
     metrics = QFontMetricsF(bold)
@@ -35,8 +34,15 @@ def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, session: Sessi
     painter.setFont(plain)
     at.setX(at.x() + metrics.horizontalAdvance(title) + metrics.height() * 0.7)
     left = room.right() - at.x() - _BAR_PX - 2.0 * metrics.height()  # the scale bar keeps the other corner
-    small = QFontMetricsF(plain).elidedText(small, Qt.TextElideMode.ElideRight, left)
-    draw_text(painter, at, small, pencil.ink.quiet, pencil.ink.paper)
+    small = QFontMetricsF(plain)
+    said = (text for text in _captions(_UNITS[session.project.style], more) if small.horizontalAdvance(text) <= left)
+    draw_text(painter, at, next(said, ""), pencil.ink.quiet, pencil.ink.paper)
+
+
+def _captions(unit: str, more: str) -> tuple[str, ...]:
+    """What stands behind a title, the fullest first: half a word says nothing."""
+    short = unit.removeprefix("lengths ")
+    return (f"{unit}; {more}", f"{short}; {more}", more, unit, short) if more else (unit, short)
 
 
 def draw_scale_bar(painter: QPainter, pencil: Pencil, room: QRectF, session: Session, scale: float) -> None:

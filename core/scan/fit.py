@@ -23,8 +23,8 @@ __all__ = ["FITTED", "fit_edge", "in_millimetres", "scan"]
 LEAST_POINTS: Final = 40
 """Fewer points say nothing of a family."""
 
-# A family with more sizes must lie closer than the plainer one by this part, and by this many pixels.
-_BETTER, _BETTER_PX = 0.1, 0.02
+# A family with more sizes must lie closer than the plainer one by this part, by so many pixels and so many mm.
+_BETTER, _BETTER_PX, _BETTER_MM = 0.1, 0.02, 1e-3
 # Beyond so many standard deviations a point is stray; within half a pixel it never is.
 _STRAY, _NEVER_PX = 4.0, 0.5
 _SIZES: Final = {Family.CIRCLE: 1, Family.OBROUND: 2, Family.ELLIPSE: 2}
@@ -40,6 +40,9 @@ def fit_edge(
     tick: Callable[[float], None] = lambda _: None,
 ) -> ScanFit:
     """The oval that most of an edge's points lie on: stray spots, a cut corner or a shadow don't move it.
+
+    Up to a quarter of the edge may be astray. What passes for the side of another oval can't be told, though: a shadow
+    of even width along the whole of a straight side makes a rounded rectangle wider. ``used`` shows what was left out.
 
     Families with more sizes are only taken where they lie clearly closer than the plainest. The measured family follows
     any edge, so it is only taken when it is the only one asked for.
@@ -115,7 +118,7 @@ def _rms(model: Model, p: FloatArray, used: BoolArray, outside: float) -> float:
 
 def _plainest(models: Sequence[Model], rms: dict[Family, float], pixel: float) -> Model:
     """Of the families with the fewest sizes that lie as close as the closest, the closest."""
-    limit = min(rms.values()) * (1.0 + _BETTER) + _BETTER_PX * pixel
+    limit = min(rms.values()) * (1.0 + _BETTER) + max(_BETTER_PX * pixel, _BETTER_MM)
     return min((m for m in models if rms[m.family] <= limit), key=lambda m: (_SIZES.get(m.family, 3), rms[m.family]))
 
 

@@ -205,7 +205,7 @@ def _least(
     solved = None
     for reach in (0.05 * size, 0.005 * size):
         solved = least_squares(off, values, x_scale=scales, loss="soft_l1", f_scale=reach, max_nfev=60)
-        values = np.asarray(solved.x, dtype=np.float64)
+        values = np.array(solved.x, dtype=np.float64)
     assert solved is not None
     rates: FloatArray = np.asarray(solved.jac, dtype=np.float64)
     covariance = np.asarray(np.linalg.pinv(rates.T @ rates), dtype=np.float64)

@@ -6,7 +6,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from tests.benchmarks import core_work, drawing_work, window_work
+from tests.benchmarks import core_work, drawing_work, scan_work, window_work
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -21,6 +21,7 @@ BENCHMARKS: dict[str, Callable[[], Ratio]] = {
     "nearest": core_work.nearest_distance,
     "many": core_work.many_features,
     "drawing": drawing_work.large_drawing,
+    "scan": scan_work.scan_to_oval,
 }
 
 

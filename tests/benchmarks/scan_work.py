@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-from PIL import Image, ImageDraw
-from scipy.ndimage import gaussian_filter
 
 from core.ovals import Family, Oval, oval_outline
 from core.scan.edges import find_edges
@@ -19,6 +17,9 @@ _PER_MM = 600.0 / 25.4
 
 def scanned_a4() -> Picture:
     """An obround of 219.2 × 139.6 mm on a sheet of A4, blurred and noisy as a scanner gives it."""
+    from PIL import Image, ImageDraw
+    from scipy.ndimage import gaussian_filter
+
     image = Image.new("L", A4_AT_600, 230)
     outline = oval_outline(Oval(Family.OBROUND, 219.2, 139.6)).turned(np.pi / 2.0 - 0.03).chords(0.001)
     points = outline * _PER_MM + np.array(A4_AT_600) / 2.0
@@ -30,6 +31,8 @@ def scanned_a4() -> Picture:
 
 def scan_to_oval() -> Ratio:
     """(g) A4 at 600 DPI to the fitted oval; one Gaussian blur of the same picture is the yardstick."""
+    from scipy.ndimage import gaussian_filter
+
     picture = scanned_a4()
     scale = from_dpi(picture)
     return compare(

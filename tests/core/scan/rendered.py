@@ -1,4 +1,4 @@
-"""Pictures of ovals to be measured, drawn by means of their own: Pillow's polygons, or inside-or-outside on a fine grid.
+"""Pictures of ovals to be measured, drawn by means of their own: Pillow's polygons, or a fine grid of in or out.
 
 Neither knows how the program measures. The curves are written down here once more, from the definitions of the ovals.
 """
@@ -6,12 +6,9 @@ Neither knows how the program measures. The curves are written down here once mo
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image, ImageDraw
-from scipy.ndimage import gaussian_filter
 
 from core.ovals import Family
 from core.scan.results import Picture
@@ -79,11 +76,9 @@ def inside(shape: Shape, x: FloatArray, y: FloatArray) -> BoolArray:
     """Whether places lie inside an ellipse, superellipse or obround, by its definition."""
     a, b = shape.length / 2.0, shape.width / 2.0
     if shape.family is Family.OBROUND:
-        result: BoolArray = np.hypot(np.maximum(np.abs(x) - (a - b), 0.0), y) <= b
-        return result
+        return np.asarray(np.hypot(np.maximum(np.abs(x) - (a - b), 0.0), y) <= b)
     n = shape.own if shape.family is Family.SUPERELLIPSE else 2.0
-    result = np.abs(x / a) ** n + np.abs(y / b) ** n <= 1.0
-    return result
+    return np.asarray(np.abs(x / a) ** n + np.abs(y / b) ** n <= 1.0)
 
 
 @dataclass(frozen=True)
@@ -109,7 +104,7 @@ def placed(points: FloatArray, at: Point, degrees: float = 0.0) -> FloatArray:
     """Points turned about the origin and moved there."""
     t = np.radians(degrees)
     c, s = np.cos(t), np.sin(t)
-    return points @ np.array([[c, s], [-s, c]]) + np.array(at)
+    return np.asarray(points @ np.array([[c, s], [-s, c]]) + np.array(at))
 
 
 def drawn(
@@ -119,6 +114,8 @@ def drawn(
 
     ``warp`` moves pixel places before they are drawn, as a camera held aslant does.
     """
+    from PIL import Image, ImageDraw
+
     w, h = sheet.size
     fine = Image.new("L", (w * FINE, h * FINE), LIGHT)
     pen = ImageDraw.Draw(fine)
@@ -142,15 +139,13 @@ def sampled(sheet: Sheet, shape: Shape, at: Point, degrees: float, fine: int = 4
     t = np.radians(degrees)
     u, v = np.cos(t) * grid[0] + np.sin(t) * grid[1], np.cos(t) * grid[1] - np.sin(t) * grid[0]
     share = inside(shape, u, v).reshape(h, fine, w, fine).mean(axis=(1, 3))
-    return np.round(LIGHT + (DARK - LIGHT) * share).astype(np.uint8)
+    return np.asarray(np.round(LIGHT + (DARK - LIGHT) * share), dtype=np.uint8)
 
 
 def scanned(grey: GreyArray, sheet: Sheet, *, blur: float = 0.8, noise: float = 4.0, seed: int = 1) -> Picture:
     """The picture as a scanner gives it: blurred [pixel] and noisy [grey levels]."""
+    from scipy.ndimage import gaussian_filter
+
     soft = gaussian_filter(grey.astype(np.float32), blur)
     soft += np.random.default_rng(seed).normal(0.0, noise, soft.shape).astype(np.float32)
     return Picture(np.clip(np.round(soft), 0, 255).astype(np.uint8), (sheet.dpi, sheet.dpi), "scan.png")
-
-
-def far(a: Point, b: Point) -> float:
-    return hypot(a[0] - b[0], a[1] - b[1])

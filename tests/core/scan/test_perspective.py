@@ -62,7 +62,7 @@ def test_an_oval_photographed_aslant_has_its_sizes() -> None:
     ],
 )
 def test_corners_of_no_rectangle_are_refused(corners: list[tuple[float, float]]) -> None:
-    with pytest.raises(ScanError, match="don't make a rectangle.*Pick the four corners again"):
+    with pytest.raises(ScanError, match=r"don't make a rectangle.*Pick the four corners again"):
         rectified(np.zeros((1, 2)), corners, 100.0, 80.0)
 
 
