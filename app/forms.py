@@ -203,6 +203,8 @@ class Form(QWidget):
         for field in fields:
             field.setSizeAdjustPolicy(ChoiceField.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             field.setMinimumContentsLength(4)
+            field.currentTextChanged.connect(field.setToolTip)  # the list is narrow, and cuts long words
+            field.setToolTip(field.currentText())
         return self._paired(word(self._model.project, right).label, fields, right)
 
     def _paired(self, label: str, fields: Sequence[FieldWidget], path: str) -> Row:

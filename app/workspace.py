@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
 _PROOF_CHARS = 56
 _NARROW_PROOF_CHARS = 45
+_ROOMY_BOARD_CHARS = 110  # a board as wide needs nothing of the proof's room
 _ROOMY_LINES = 66  # where a legend of three rows takes little from the plan
 _PROOF_PARTS = (0.6, 0.4)  # answers, changes
 _DRAWING_PARTS = (0.56, 0.22, 0.22)  # plan, section, gap chart
@@ -170,7 +171,10 @@ class Workspace(QWidget):
             self.across.setSizes(self._shared)
             self._shared = None
             return
-        left, middle, right = self._shared = self.across.sizes()
+        left, middle, right = sizes = self.across.sizes()
+        if middle >= self.fontMetrics().averageCharWidth() * _ROOMY_BOARD_CHARS:
+            return
+        self._shared = sizes
         spare = max(right - self.fontMetrics().averageCharWidth() * _NARROW_PROOF_CHARS, 0)
         self.across.setSizes([left, middle + spare, right - spare])
 

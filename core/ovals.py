@@ -131,6 +131,10 @@ def _check_measured(oval: Oval, where: str) -> None:
             "there is no measured outline yet",
             "take one from an outline file or a scan, or choose another kind of oval",
         )
+    if len(oval.vertices) < 2:  # a file may hold any number, and an edit may take them away one by one
+        raise ImpossibleOvalError(
+            f"{where}outline", "the measured outline has fewer than two vertices", "take the outline anew"
+        )
     outline = _measured_outline(oval.vertices)
     x0, y0, x1, y1 = outline.bounds
     for field, size, low, high in (("length", oval.length, x0, x1), ("width", oval.width, y0, y1)):

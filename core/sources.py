@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from core.ovals import Family, Vertices
 from core.readings.values import Origin, SizeName, Source
+from core.schema import LONGEST_MM
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -92,15 +93,16 @@ def insert_study(insert: Insert) -> Study:
 def read_sizes(insert: Insert) -> dict[SizeName, tuple[float, float, str]]:
     """By name what the readings give: value and half width of its 95 % interval [mm], and how it was found.
 
-    Values are to the micrometre: further digits of a mean say nothing.
+    Values are to the micrometre: further digits of a mean say nothing. What no insert can have, since a digit slipped,
+    is left out; a half width that only two samples far apart give stops at the greatest length that a file holds.
     """
     if not insert.readings.rows:
         return {}
     found = insert_study(insert).sizes
     return {
-        size: (round(estimate.value, 3), round(estimate.expanded, 4), words)
+        size: (value, min(round(estimate.expanded, 4), LONGEST_MM), words)
         for size, estimate, words in found
-        if _can_have(insert, size)
+        if _can_have(insert, size) and 0.0 < (value := round(estimate.value, 3)) <= LONGEST_MM
     }
 
 

@@ -107,7 +107,7 @@ class TakeForm(QWidget):
             return _Taken(which, loop.number, recover(loop.outline, tolerance, offset=offset), gap, note)
 
         self.refusal.tell("")
-        self.told.setText("")
+        self._tell("")
         self._latest.submit(work)
         self._enable()
 
@@ -129,11 +129,16 @@ class TakeForm(QWidget):
         style, show = self._state.style, self._state.show_length
         size = loop_size(self._state.sorted.loops.loop(taken.number), taken.found, show) if self._state.sorted else ""
         less = f", less a gap of {show(taken.gap)}" if taken.gap else ""
-        self.told.setText(
+        self._tell(
             f"The {name} is now {shape_words(taken.found.oval, show)}, {size}: loop {taken.number}{less}, "
             f"off by {off_words(taken.found.worst, style)}."
         )
         self.taken.emit(taken.which)
+
+    def _tell(self, words: str) -> None:
+        """Say what was taken; nothing takes no room."""
+        self.told.setText(words)
+        self.told.setVisible(bool(words))
 
     def _failed(self, error: Exception) -> None:
         self._enable()
@@ -143,7 +148,7 @@ class TakeForm(QWidget):
 
     def _refused(self, path: str, message: str) -> None:
         if path in _WORDS:
-            self.told.setText("")
+            self._tell("")
             self.refusal.tell(message)
 
     def _chosen(self) -> None:
@@ -152,7 +157,7 @@ class TakeForm(QWidget):
         is_wall = loop is not None and self._state.role(loop.number) is Role.SEAT_OUTER
         self.line.put(SEAT if is_wall else RIM)
         self.refusal.tell("")
-        self.told.setText("")
+        self._tell("")
         self._refresh()
 
     def _line_chosen(self, key: str) -> None:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from app.views.drawing import Pencil
 
 _CLICK_REACH: Final = 4.0
-_ROOMY: Final = 8.2  # the least room for figures, in widths of the widest
+_ROOMY: Final = 9.2  # the least room for figures, in widths of the widest
 _SIDE_WORDS: Final = "half of it from the side"
 _SIDE_KINDS: Final = (ReadingKind.HEIGHT, ReadingKind.RIM_THICKNESS)
 

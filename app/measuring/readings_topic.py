@@ -39,13 +39,15 @@ class ReadingsForm(Step):
         fold.note("The smallest step that each shows; it counts as part of every ±.")
         fold.columns("old", "new")
         for name in _RESOLUTIONS:
-            fold.pair(*(f"{owner}.readings.resolution.{name}" for owner in ("old_insert", "new_insert")))
+            # By its full name the row would be wider than the column.
+            label = "Gauges" if name == "gauge" else ""
+            fold.pair(*(f"{owner}.readings.resolution.{name}" for owner in ("old_insert", "new_insert")), label=label)
         fold.choice_pair(*(f"{owner}.readings.rubber" for owner in ("old_insert", "new_insert")))
         fold.note(
             "Classes of ISO 3302-1 for moulded solid rubber, M1 the finest: what stands in for the spread as long as "
             "there is a single sample."
         )
-        # Not rows of a form: a form is never taller than its sizes at rest, and these texts wrap as the column is wide.
+        # Beside the form, not rows of it: these texts wrap as the column is wide.
         self.sizes_head = Heading("What the readings give", self)
         self.sizes = SizesPanel(desk, self)
         self.shapes = ShapesPanel(desk, self)

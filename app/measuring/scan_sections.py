@@ -120,7 +120,7 @@ class EdgeSection(Section):
         self.answers(Part.EDGE)
         self.kind = Switch((("part", "of the part"), ("pencil", "of a pencil line")), "The edge is", self)
         self.kind.chosen.connect(lambda key: model.set_pencil(is_traced=key == "pencil"))
-        self.wide(self.kind)
+        self.named("It is", self.kind)
         self.pencil_page = self.page()
         self.side = Switch((("outer", "outer"), ("inner", "inner")), "Side of the line", self.pencil_page)
         self.side.chosen.connect(lambda key: model.set_pencil(is_outer=key == "outer"))

@@ -27,7 +27,9 @@ _LABELS: Final = {
     SizeName.EXPONENT: "Exponent",
 }
 _LINE: Final = 1.35  # of a text's height
-_SHAPE: Final = "Shape"
+_SHAPE: Final = "It is"
+_LEAST_SHOWN: Final = 0.01
+"""Of an exponent: a ± of nothing would claim too much."""
 
 
 class ScanSizes(QWidget):
@@ -55,7 +57,9 @@ class ScanSizes(QWidget):
             rows.append((_SHAPE, choice_word("family", fitted.result.family.value), ""))
             for name, estimate in fitted.result.sizes:
                 if name is SizeName.EXPONENT:
-                    rows.append((_LABELS[name], f"{estimate.value:.3f}", f"± {estimate.expanded:.3f}"))
+                    rows.append(
+                        (_LABELS[name], f"{estimate.value:.2f}", f"± {max(estimate.expanded, _LEAST_SHOWN):.2f}")
+                    )
                 else:
                     value, spread = self._session.show_length(estimate.value), fine(estimate.expanded, self._session)
                     rows.append((_LABELS[name], value, f"± {spread}"))

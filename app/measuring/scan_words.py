@@ -22,8 +22,8 @@ _ON_A_RULE: Final = "True distance of two lines of a rule that lies along this e
 _PLATE: Final = "Of a gauge plate or ground block that lies beside the part, flat on the glass."
 _FRAME: Final = "Of a rectangle that lies flat in the plane of the edge: a frame drawn to size, a sheet of paper."
 FIGURES: Final = {
-    "dpi_across": ("Across", "Dots per inch along X, as the scanner was set."),
-    "dpi_down": ("Down", "Dots per inch along Y. Empty is as across."),
+    "dpi_across": ("DPI across", "Dots per inch along X, as the scanner was set."),
+    "dpi_down": ("DPI down", "Dots per inch along Y. Empty is as across."),
     "across": ("Along X", _ON_A_RULE),
     "down": ("Along Y", _ON_A_RULE),
     "diameter": ("Diameter", "Of a disc, ring or turned blank that lies beside the part, flat on the glass."),

@@ -37,6 +37,7 @@ _PAST: Final = 4.0  # how far an extension line goes past its arrow, and stays o
 _TAIL: Final = ARROW + 5.0
 _NEAR: Final = 5.0
 _AIR: Final = 1.0  # between the figures of a shelf, in heights of the text
+_LEAST_AIR: Final = 0.4  # where there is little room
 
 
 class Shelf(StrEnum):
@@ -257,9 +258,12 @@ def _shelved(
     for row in range(rows):
         mine = order[row::rows]
         wanted = [hooks[i].x() if is_level else hooks[i].y() for i in mine]
+        taken = sizes[row::rows]
         if is_level:
             low, high = _clear(shelf, row, drawn, room, metrics, beside)
-        for i, centre, width in zip(mine, spread(wanted, sizes[row::rows], low, high), widths[row::rows], strict=True):
+            closer = min((high - low - sum(taken)) / max(len(taken), 1), 0.0)
+            taken = [size + max(closer, line * (_LEAST_AIR - _AIR)) for size in taken]
+        for i, centre, width in zip(mine, spread(wanted, taken, low, high), widths[row::rows], strict=True):
             _land(laid[i], shelf, hooks[i], centre, width, row, drawn, metrics)
     return laid
 
@@ -271,7 +275,7 @@ def _clear(
     line, y = metrics.height(), _row_line(shelf, row, drawn, metrics)
     band = QRectF(room.left(), y if shelf is Shelf.BOTTOM else y - line, room.width(), line)
     met = [box for box in beside if box.intersects(band)]
-    air, middle = line * _AIR, drawn.center().x()
+    air, middle = line * _LEAST_AIR, drawn.center().x()
     low = max((box.right() + air for box in met if box.center().x() < middle), default=room.left())
     high = min((box.left() - air for box in met if box.center().x() > middle), default=room.right())
     return low, high

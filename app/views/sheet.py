@@ -42,7 +42,7 @@ def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, session: Sessi
 def _captions(unit: str, more: str) -> tuple[str, ...]:
     """What stands behind a title, the fullest first: half a word says nothing."""
     short = unit.removeprefix("lengths ")
-    return (f"{unit}; {more}", f"{short}; {more}", more, unit, short) if more else (unit, short)
+    return (f"{unit}; {more}", f"{short}; {more}", unit, short, more) if more else (unit, short)
 
 
 def draw_scale_bar(painter: QPainter, pencil: Pencil, room: QRectF, session: Session, scale: float) -> None:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from core.drawing.dxf_blocks import Block, Entity, Notes, Placed, check_blocks, placed, reached
 from core.drawing.dxf_entities import READERS, Fields, polyline
 from core.drawing.dxf_shapes import Chain, UnusableError, as_chain, extent, joined_chain
-from core.drawing.dxf_tags import NO_DXF, Record, decoded, records
+from core.drawing.dxf_tags import MAX_PIECES, NO_DXF, Record, decoded, records
 from core.drawing.progress import part_of
 from core.drawing.results import MM_PER, Drawing, DrawingUnit, Stroke
 from core.drawing.unit_guess import OTHER_UNITS, STATED, doubt, likely_unit
@@ -22,6 +22,12 @@ if TYPE_CHECKING:
 FIT_MM: Final = 0.0009
 """Splines and ellipses become arcs within this distance: a micrometre, less what sampling may miss."""
 
+_MOST_RECORDS: Final = 2 * MAX_PIECES
+"""A million vertices of an old polyline are as many records; more than twice that is no drawing of outlines."""
+
+_WITHOUT_SECTION: Final = 1000
+"""Records before the first section that are enough to tell that there is none."""
+
 _WORDS: Final[dict[str, str]] = {
     "TEXT": "text", "MTEXT": "text", "ATTRIB": "text", "ATTDEF": "text",
     "DIMENSION": "dimensions", "ARC_DIMENSION": "dimensions", "LEADER": "dimensions", "MULTILEADER": "dimensions",
@@ -30,7 +36,7 @@ _WORDS: Final[dict[str, str]] = {
     "BODY": "bodies in space", "REGION": "bodies in space", "SURFACE": "bodies in space", "MESH": "bodies in space",
     "IMAGE": "pictures", "WIPEOUT": "pictures", "RAY": "lines without end", "XLINE": "lines without end",
 }  # fmt: skip
-_SILENT: Final = {"SEQEND", "VIEWPORT", "ENDBLK"}
+_SILENT: Final = {"", "SEQEND", "VIEWPORT", "ENDBLK"}
 
 
 def read_dxf(path: Path, tick: Tick) -> Drawing:
@@ -44,9 +50,15 @@ def read_dxf(path: Path, tick: Tick) -> Drawing:
         FileError: the file can't be read, is no DXF file, breaks off, or holds nothing that could be an outline.
     """
     reader = _Reader(path)
-    for record in records(path, part_of(tick, 0.0, 0.6)):
-        if reader.take(record):
+    for number, record in enumerate(records(path, part_of(tick, 0.0, 0.6))):
+        if reader.take(record) or (number > _WITHOUT_SECTION and not reader.has_section):
             break
+        if number > _MOST_RECORDS:
+            raise FileError(
+                str(path),
+                f"the file holds more than {_MOST_RECORDS:,} entities and vertices",
+                hint="Save only the part's outlines to a file of their own.",
+            )
     return reader.drawing(part_of(tick, 0.6, 1.0))
 
 
@@ -67,6 +79,11 @@ class _Reader:
         self._noted = self._notes  # those of the block that is being read, or these
         self._mended: list[str] = []
         self._has_ended = False
+
+    @property
+    def has_section(self) -> bool:
+        """Whether a section has begun."""
+        return bool(self._sections)
 
     def take(self, record: Record) -> bool:
         """The next record; true at the end of the file."""
@@ -164,6 +181,8 @@ class _Reader:
                 strokes.append(_stroke(place, tolerance))
             except (UnusableError, ValueError) as error:
                 self._notes.refuse(place.entity.kind, str(error), place.entity.at)
+            except ArithmeticError:  # the arcs' radii have no digits left
+                self._notes.refuse(place.entity.kind, "is too wild a curve for arcs", place.entity.at)
         remarks = tuple(self._remarks())
         if not strokes:
             raise FileError(

@@ -85,7 +85,7 @@ def _text(path: Path, size: int, tick: Tick) -> Iterator[Record]:
             except ValueError:
                 code = _odd_code(path, head, 2 * number + 1)
             if code == 0:
-                if kind or codes:
+                if number:  # an empty one too, so that the caller sees how many there are
                     yield Record(kind, codes, values, at)
                 kind, codes, values, at = value.strip(), [], [], 2 * number + 1
             else:
@@ -132,7 +132,7 @@ def _binary(path: Path, tick: Tick) -> Iterator[Record]:
     try:
         for number, tag in enumerate(binary_tags_loader(data)):
             if tag.code == 0:
-                if kind or codes:
+                if number:  # an empty one too, so that the caller sees how many there are
                     yield Record(kind, codes, values, at)
                 kind, codes, values, at = str(tag.value), [], [], number + 1
             else:

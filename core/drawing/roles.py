@@ -13,7 +13,8 @@ from core.drawing.oval_fit import Pose
 from core.drawing.recover import TOLERANCE, recover, recover_most, recover_points, samples
 from core.drawing.results import Recovered, Role, Sorted
 from core.errors import ImpossibleOvalError
-from core.ovals import Family
+from core.outline import as_circle
+from core.ovals import Family, Oval, check_oval
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -74,6 +75,11 @@ def _recovered(loop: Loop, role: Role, tolerance: float, seat: Recovered | None)
     """What a loop is in its role; None where its shape says nothing, or makes no oval of a usual size."""
     try:
         if role is Role.HOLE:
+            exact = as_circle(loop.outline)
+            if exact is not None:  # most are: a sieve has thousands, and a fit takes long
+                oval = Oval(Family.CIRCLE, 2.0 * exact[1], 2.0 * exact[1])
+                check_oval(oval)
+                return Recovered(oval, exact[0], 0.0, 0.0, 0.0, ((oval, 0.0),))
             return recover(loop.outline, tolerance, (Family.CIRCLE,))
         if role in OVALS:
             return recover(loop.outline, tolerance)

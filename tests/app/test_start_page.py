@@ -3,12 +3,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QRect, Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QApplication
 
 from app import settings
 from app.fields import TextField
-from app.start_page import ONE, Card
+from app.start_page import ONE, Card, Sketch
 from app.window import MainWindow
 from core.files.demos import demo_names
 from core.files.project_file import save_project
@@ -66,6 +67,21 @@ def test_every_demo_is_offered_and_the_first_one_opens(fresh: MainWindow, page: 
     assert fresh.session.project.name == page.demo_cards[0].text()
     assert fresh.session.path is None
     assert fresh.stack.currentWidget() is fresh.workspace
+
+
+@pytest.mark.parametrize("size", [(1280, 800), (1920, 1080)])
+def test_what_is_said_of_a_demo_is_never_cut_off(fresh: MainWindow, page: StartPage, size: tuple[int, int]) -> None:
+    fresh.resize(*size)
+    QApplication.processEvents()
+    for card in page.demo_cards:
+        sketch = card.findChild(Sketch)
+        assert sketch is not None
+        metrics = card.fontMetrics()
+        words = QRect(0, 0, card.width() - 2 * metrics.height(), 10_000)
+        tall = metrics.boundingRect(words, Qt.TextFlag.TextWordWrap, card.accessibleDescription()).height()
+        title = round(metrics.height() * 1.2)
+        assert sketch.geometry().bottom() + title + tall <= card.height(), card.text()
+        assert sketch.height() > 3 * metrics.height()
 
 
 def test_a_part_is_described_and_begins_complete(fresh: MainWindow, page: StartPage) -> None:

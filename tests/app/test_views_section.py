@@ -8,8 +8,11 @@ import pytest
 from PySide6.QtCore import QPointF, Qt
 from PySide6.QtTest import QTest
 
+from app.session import Session
 from app.theme import ink
 from app.views.section_view import SectionView
+from core import edits
+from core.files.demos import demo_names, load_demo
 from core.insert_end import End
 from core.section import Section, section
 from core.verdicts import Place
@@ -17,7 +20,6 @@ from core.verdicts import Place
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from app.session import Session
     from core.evaluate import Result
 
 _LEFT = Qt.MouseButton.LeftButton
@@ -199,3 +201,18 @@ def test_every_style_has_its_figures(view: SectionView, session: Session, style:
     floor = {"mm": "6.00", "in": "0.236", "fraction": "≈ 15/64"}[style]
     assert f"base floor {floor}" in _texts(view)
     assert view.grab().width() == 1000
+
+
+@pytest.mark.parametrize("style", ["mm", "in", "fraction"])
+@pytest.mark.parametrize("name", demo_names())
+def test_figures_are_apart_on_a_small_board(qtbot: QtBot, name: str, style: str) -> None:
+    session = Session(edits.set_text(load_demo(name), "style", style))
+    view = SectionView(session)
+    qtbot.addWidget(view)
+    view.resize(422, 165)  # as it is in a window of 1280 by 800
+    view.fit()
+    boxes = [(laid.dimension.text, laid.box) for laid in view.laid_dimensions()]
+    session.close()
+    assert boxes
+    assert not [(a, b) for i, (a, one) in enumerate(boxes) for b, other in boxes[:i] if one.intersects(other)]
+    assert not [text for text, box in boxes if box.left() < 0.0 or box.right() > view.width()]

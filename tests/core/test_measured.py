@@ -32,6 +32,7 @@ from core.project import Choices, Mode, Project
 
 if TYPE_CHECKING:
     from core.outline import Outline
+    from core.ovals import Vertices
 
 
 def egg(n: int = 720) -> Outline:
@@ -88,6 +89,12 @@ def test_an_outline_that_crosses_itself_is_refused() -> None:
     bow = ((-100.0, -50.0, 0.0), (100.0, 50.0, 0.0), (100.0, -50.0, 0.0), (-100.0, 50.0, 0.0))
     with pytest.raises(ImpossibleOvalError, match="crosses itself"):
         check_oval(Oval(Family.MEASURED, 200.0, 100.0, vertices=bow))
+
+
+@pytest.mark.parametrize("vertices", [(), ((0.0, 0.0, 1.0),)])
+def test_an_outline_of_no_or_one_vertex_is_refused(vertices: Vertices) -> None:
+    with pytest.raises(ImpossibleOvalError, match="fewer than two vertices"):
+        check_oval(Oval(Family.MEASURED, 200.0, 100.0, vertices=vertices))
 
 
 def measured_project(insert: Insert) -> Project:

@@ -8,6 +8,7 @@ import pytest
 from msgspec.structs import replace
 
 from core import edits
+from core.files.project_file import decode_project, encode_project
 from core.insert import Insert, Rim
 from core.new_part import two_piece
 from core.ovals import Family, Oval
@@ -92,3 +93,13 @@ def test_a_missing_reading_leaves_the_others_to_count(project: Project) -> None:
     after = edits.set_text(taken(project), f"{NEW}.readings.rows[0].values[2]", "")
     assert after.new_insert.length == 219.1
     assert set(read_sizes(after.new_insert)) >= {SizeName.LENGTH, SizeName.WIDTH}
+
+
+@pytest.mark.parametrize("values", [("400", "40"), ("0.0001", "0.0001"), ("0.0001", "2000")])
+def test_a_slipped_digit_leaves_a_project_that_can_be_saved(project: Project, values: tuple[str, str]) -> None:
+    # Two samples, t = 12.7: means 360 apart are known to +-2286, which no field of a file holds.
+    after = edits.remove_item(taken(project), f"{NEW}.readings.rows[0].values[2]")
+    for i, text in enumerate(values):
+        after = edits.set_text(after, f"{NEW}.readings.rows[0].values[{i}]", text)
+    assert decode_project(encode_project(after), where="a file") == after
+    assert after.new_insert.length > 0.0

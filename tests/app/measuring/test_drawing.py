@@ -23,6 +23,7 @@ from app.measuring.drawing_words import gathered_remarks, off_words, size_words
 from app.measuring.topic import MeasuringDialogs
 from core.drawing.results import DrawingUnit, Fault, Role
 from core.evaluate import evaluate
+from core.files.demos import FOLDER
 from core.lengths import Style, show_length, shower
 from core.ovals import Family
 from core.readings.values import Origin, SizeName
@@ -324,6 +325,15 @@ def test_ends_that_lie_further_apart_are_joined_on_request(bench: Bench, tmp_pat
     bench.settle()
     assert bench.count() == 7
     assert "1 gap closed" in bench.form.fault_count.text()
+
+
+@pytest.mark.parametrize("style", ["mm", "in", "fraction"])
+def test_a_gap_that_was_closed_is_never_shown_as_nothing(bench: Bench, session: Session, style: str) -> None:
+    session.set_text("style", style, "style")
+    bench.open(FOLDER / "pump-strainer.dxf")
+    gaps = [bench.form.faults.head(t)[1] for t in bench.state.troubles if t.fault is Fault.GAP]
+    assert gaps
+    assert all(float("".join(c for c in gap if c.isdigit() or c == ".")) > 0.0 for gap in gaps), gaps
 
 
 def test_a_tolerance_that_makes_no_sense_is_refused_beside_its_field_and_escape_gives_back(

@@ -20,10 +20,15 @@ import app.session
 from app.column import Column as FormColumn
 from app.measuring.readings_board import ReadingsBoard
 from app.measuring.readings_columns import FIRST_SAMPLE, MARK_ROLE, Column
+from app.measuring.readings_desk import Desk
+from app.measuring.readings_drawing import InsertDrawing
 from app.measuring.readings_scene import scene
 from app.measuring.readings_topic import ReadingsForm, ReadingsTopic
 from app.measuring.readings_words import KIND_WORDS
 from app.measuring.topic import MeasuringDialogs
+from app.session import Session
+from core import edits
+from core.files.demos import load_demo
 from core.insert import Pressed
 from core.lengths import Style
 from core.ovals import Family, Oval, measured_oval, oval_outline
@@ -37,7 +42,6 @@ if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
     from app.measuring.readings_marks import LaidMark
-    from app.session import Session
 
 _LEFT = Qt.MouseButton.LeftButton
 _NONE = Qt.KeyboardModifier.NoModifier
@@ -507,6 +511,28 @@ def test_every_kind_of_row_is_drawn_within_the_board_for_every_family(bench: Ben
     for i, mark in enumerate(laid):
         overlapped = [other.row for other in laid[i + 1 :] if other.box.intersects(mark.box)]
         assert not overlapped, f"figure {mark.row + 1} covers those of rows {overlapped}"
+
+
+@pytest.mark.parametrize("style", ["mm", "in", "fraction"])
+@pytest.mark.parametrize(
+    ("size", "has_figures"), [((360, 300), False), ((498, 347), None), ((600, 347), None), ((1150, 480), True)]
+)
+def test_the_demos_figures_never_cover_each_other_and_give_way_to_bare_numbers(
+    qtbot: QtBot, style: str, size: tuple[int, int], *, has_figures: bool | None
+) -> None:
+    session = Session(edits.set_text(load_demo("pump-strainer"), "style", style))
+    desk = Desk(session)
+    drawing = InsertDrawing(desk)
+    qtbot.addWidget(drawing)
+    drawing.resize(*size)
+    drawing.fit()
+    laid = drawing.laid()
+    session.close()
+    assert len(laid) == len(session.project.new_insert.readings.rows)
+    if has_figures is not None:  # between the two it depends on the font
+        assert all(bool(mark.figure) is has_figures for mark in laid)
+    for i, mark in enumerate(laid):
+        assert not [other.row for other in laid[i + 1 :] if other.box.intersects(mark.box)], mark.row
 
 
 def test_a_measured_outline_is_drawn_with_its_readings_and_gives_rims_and_height(bench: Bench) -> None:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from core.drawing import dxf_tags
+from core.drawing import dxf_in, dxf_tags
 from core.drawing.read import read_drawing
 from core.errors import Cancelled, FileError
 from core.outline import Outline
@@ -220,3 +220,33 @@ def test_reading_can_be_called_off(tmp_path: Path, after: int) -> None:
 
     with pytest.raises(Cancelled):
         read_drawing(_large(tmp_path / "a.dxf", 100_000), tick)
+
+
+def test_more_entities_than_any_drawing_are_refused_as_they_come(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(dxf_in, "_MOST_RECORDS", 2000)
+    path = write(tmp_path / "a.dxf", section("ENTITIES", *[line(0, 0, 1, 0)] * 2100))
+    assert _refusal(path) == "the file holds more than 2,000 entities and vertices"
+
+
+def test_records_without_a_section_are_not_read_to_their_end(tmp_path: Path) -> None:
+    # A binary file of nothing but zeros is a record every two bytes.
+    path = tmp_path / "a.dxf"
+    path.write_bytes(b"AutoCAD Binary DXF\r\n\x1a\0" + bytes(4 * 2**20))
+    seen: list[float] = []
+    with pytest.raises(FileError, match="no section"):
+        read_drawing(path, seen.append)
+    assert max(seen) < 0.1
+
+
+@pytest.mark.filterwarnings("ignore::RuntimeWarning")
+def test_a_curve_too_wild_for_arcs_costs_itself_only(tmp_path: Path) -> None:
+    rng = np.random.default_rng(1)
+    n = 20_000
+    knots = [(40, k) for k in (*[0] * 4, *range(1, n - 3), *[n - 3] * 4)]
+    points = [pair for x, y in rng.uniform(0.0, 1e6, (n, 2)).tolist() for pair in ((10, x), (20, y), (30, 0))]
+    spline = entity("SPLINE", (70, 8), (71, 3), (72, len(knots)), (73, n), *knots, *points)
+    drawing = read_drawing(write(tmp_path / "a.dxf", section("ENTITIES", line(0, 0, 9, 0), spline)))
+    assert len(drawing.strokes) == 1
+    assert "too wild a curve" in " ".join(drawing.remarks)
