@@ -171,6 +171,8 @@ def remove_item(project: Project, path: str) -> Project:
     *before, end = _spots_to_change(project, path)
     if not isinstance(end.holder, tuple):
         raise UserError(end.path, "only an item of a list can be removed", hint="Give its place, such as [0].")
+    if before and before[-1].field.count is not None:
+        raise UserError(end.path, "these numbers only count together", hint=f"Remove {before[-1].path} as a whole.")
     assert isinstance(end.key, int)
     return settled(project, _rebuilt(before, (*end.holder[: end.key], *end.holder[end.key + 1 :])))
 

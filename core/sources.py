@@ -159,6 +159,11 @@ def _settled(was: Insert, now: Insert) -> Insert:
         return now
     read = tuple(source.size for source in now.sources if source.origin is Origin.READINGS)
     lengths = tuple(size for size in read if size is not SizeName.FAMILY)
+    if was.readings != now.readings and lengths:
+        # What is no longer read stays as it is, but nothing backs it any more.
+        found = read_sizes(now)
+        gone = {size for size in lengths if size not in found and _can_have(now, size)}
+        now = replace(now, sources=tuple(source for source in now.sources if source.size not in gone))
     return take_readings(now, *lengths) if lengths else now
 
 

@@ -20,6 +20,7 @@ from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.housing import Housing
+    from core.insert import SqueezeLimits
 
 KEY = "squeeze"
 
@@ -91,7 +92,9 @@ def _squeezed(case: Case, which: str, height: float, closed: _Closed) -> Finding
     limits = insert.squeeze
     soft = insert.rim_at(End.BASE).thickness + insert.rim_at(End.LID).thickness + height - insert.height
     squeeze = height - closed.gap
-    value = 100.0 * squeeze / soft if soft > 0.0 else -inf
+    if soft <= 0.0:
+        return _without_rim(which, height, closed, limits, soft)
+    value = 100.0 * squeeze / soft
     low, high = limits.least, limits.greatest
     verdict, margin = judge(value, low=low, high=high, marginal_percent=case.limits.marginal)
     deeper = high - value < value - low
@@ -134,6 +137,24 @@ def _squeezed(case: Case, which: str, height: float, closed: _Closed) -> Finding
             squeeze=squeeze,
             soft=soft,
         ),
+    )
+
+
+def _without_rim(which: str, height: float, closed: _Closed, limits: SqueezeLimits, soft: float) -> Finding:
+    """The answer where the spread of the height is more than the soft rims: nothing is left that could be squeezed."""
+    text = "at a free height of {height} no soft rim is left: its spread is more than the rims; measure it closer"
+    return Finding(
+        KEY,
+        f"{which}squeeze",
+        Verdict.NO_GO,
+        0.0,
+        Unit.PERCENT,
+        limits.least,
+        limits.greatest,
+        -limits.least,
+        Place(path="new_insert.plus_minus.height"),
+        Sentence.of(text, height=height),
+        closed.formula("soft rims at a free height of {height} = {soft}", height=height, soft=soft),
     )
 
 

@@ -363,3 +363,11 @@ def test_an_edit_is_faster_than_a_drag_needs(small_project: Project) -> None:
         return perf_counter() - start
 
     assert min(seconds() for _ in range(50)) < 0.3e-3
+
+
+def test_a_number_of_a_measured_vertex_is_not_removed_alone(small_project: Project) -> None:
+    square = ((-50.0, -30.0, 0.0), (50.0, -30.0, 0.0), (50.0, 30.0, 0.0), (-50.0, 30.0, 0.0))
+    project = set_value(small_project, "new_insert.outline", square)
+    with pytest.raises(UserError, match=r"only count together. Remove new_insert.outline\[0\] as a whole"):
+        remove_item(project, "new_insert.outline[0][1]")
+    assert remove_item(project, "new_insert.outline[0]").new_insert.outline == square[1:]

@@ -103,3 +103,12 @@ def test_a_slipped_digit_leaves_a_project_that_can_be_saved(project: Project, va
         after = edits.set_text(after, f"{NEW}.readings.rows[0].values[{i}]", text)
     assert decode_project(encode_project(after), where="a file") == after
     assert after.new_insert.length > 0.0
+
+
+def test_a_size_that_is_no_longer_read_says_so(project: Project) -> None:
+    rows = taken(project).new_insert.readings.rows
+    height = next(i for i, row in enumerate(rows) if row.kind is K.HEIGHT)
+    after = edits.remove_item(taken(project), f"{NEW}.readings.rows[{height}]")
+    assert after.new_insert.height == taken(project).new_insert.height
+    assert after.new_insert.source(SizeName.HEIGHT) is None
+    assert after.new_insert.source(SizeName.LENGTH) is not None

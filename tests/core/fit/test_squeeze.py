@@ -199,3 +199,11 @@ def test_limits_are_the_inserts(round_project: Project, case_of: CaseOf) -> None
     insert = replace(round_project.new_insert, squeeze=SqueezeLimits(20.0, 40.0))
     (finding,) = check(case_of(replace(round_project, old_insert=insert, new_insert=insert)))
     assert (finding.low, finding.high, finding.verdict) == (20.0, 40.0, Verdict.NO_GO)
+
+
+def test_a_spread_that_leaves_no_rim_is_a_no_go_that_says_so(round_project: Project, case_of: CaseOf) -> None:
+    project = replace(round_project, new_insert=replace(round_project.new_insert, plus_minus=PlusMinus(height=200.0)))
+    least = next(f for f in check(case_of(project)) if f.name == "least squeeze")
+    assert least.verdict is Verdict.NO_GO
+    assert "no soft rim is left" in least.advice.show(MM)
+    assert "−inf" not in least.formula.show(MM)
