@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.drawing.oval_fit import oval_distance
+from core.oval_distances import oval_distances
 from core.ovals import Family, oval_outline
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def signed_from(oval: Oval, points: FloatArray) -> FloatArray:
     """Distances (n,) [mm] of points (n, 2) from an oval about the origin, below 0 inside."""
     if oval.family is Family.MEASURED:
         return oval_outline(oval).signed_distance(points)
-    return oval_distance(oval, points)[0]
+    return oval_distances(oval, points)[0]
 
 
 def spread_of(distances: FloatArray, tolerance: float) -> Spread:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.outline import circle_outline
+from core.oval_distances import oval_distances
 from core.ovals import (
     GREATEST_EXPONENT,
     LEAST,
@@ -23,8 +24,6 @@ from core.ovals import (
     Family,
     Oval,
     check_oval,
-    exact_points,
-    four_arc_radii,
 )
 
 if TYPE_CHECKING:
@@ -36,7 +35,6 @@ _START_ROUND = {Family.FOUR_ARC: 0.6, Family.ROUNDED_RECTANGLE: 0.7}
 # Step of the differences by a size [mm], or by a plain number.
 _STEP_MM, _STEP = 1e-3, 1e-4
 # Dense points on a curve without arcs: 0.2 mm apart on a housing; the bend between them is taken into account.
-_DENSE = 4096
 # As long as wide, to a hundredth: the moments no longer tell the long axis.
 _ROUNDISH = 1.02
 
@@ -135,64 +133,6 @@ def least_rectangle(points: FloatArray) -> Pose:
     return _upright(corners, Pose((float(middle[0]), float(middle[1])), float(angles[best])))
 
 
-def oval_distance(oval: Oval, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Distances (n,) [mm] of points (n, 2) from an oval about the origin, negative inside, and normals (n, 2) there.
-
-    Exact for lines and arcs; within 0.1 µm near an ellipse or superellipse.
-    """
-    match oval.family:
-        case Family.ELLIPSE | Family.SUPERELLIPSE:
-            return _dense_distance(oval, points)
-        case Family.FOUR_ARC:
-            return _four_arc_distance(oval, points)
-        case _:
-            return _rounded_distance(oval, points)
-
-
-def _rounded_distance(oval: Oval, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """A circle, obround or rounded rectangle is all that lies nearer than the corner radius to a smaller rectangle."""
-    a, b = oval.length / 2.0, oval.width / 2.0
-    radius = oval.end_radius if oval.family is Family.ROUNDED_RECTANGLE else b
-    assert radius is not None
-    past = np.abs(points) - np.array([a - radius, b - radius])
-    beyond = np.maximum(past, 0.0)
-    reach = np.hypot(beyond[:, 0], beyond[:, 1])
-    out = reach > 0.0
-    normal = np.where(out[:, None], beyond, past == past.max(axis=1, keepdims=True))
-    normal = normal / np.maximum(np.hypot(normal[:, 0], normal[:, 1]), 1e-300)[:, None]
-    return reach + np.minimum(past.max(axis=1), 0.0) - radius, normal * np.copysign(1.0, points)
-
-
-def _four_arc_distance(oval: Oval, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    end, side = four_arc_radii(oval.length, oval.width, oval.end_radius)
-    across, down = oval.length / 2.0 - end, side - oval.width / 2.0
-    p = np.abs(points)
-    # The line through both centres is the border between what is nearest to end and side.
-    at_end = across * (p[:, 1] + down) < down * p[:, 0]
-    ray = p - np.where(at_end[:, None], [across, 0.0], [0.0, -down])
-    size = np.hypot(ray[:, 0], ray[:, 1])
-    normal = ray / np.maximum(size, 1e-300)[:, None]
-    return size - np.where(at_end, end, side), normal * np.copysign(1.0, points)
-
-
-def _dense_distance(oval: Oval, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    from scipy.spatial import cKDTree  # costs the window's start
-
-    curve, normals = exact_points(oval, _DENSE)
-    _, k = cKDTree(curve).query(points)
-    n = normals[k]
-    before, after = (k - 1) % _DENSE, (k + 1) % _DENSE
-    step, turn = curve[after] - curve[before], normals[after] - normals[before]
-    bend = np.hypot(turn[:, 0], turn[:, 1]) / np.maximum(np.hypot(step[:, 0], step[:, 1]), 1e-12)
-    rel = points - curve[k]
-    off, along = (rel * n).sum(axis=1), rel[:, 1] * n[:, 0] - rel[:, 0] * n[:, 1]
-    # The circle of curvature at the dense point: hypot(1/k + off, along) - 1/k, in the form that holds for k = 0.
-    root = np.hypot(1.0 + bend * off, bend * along)
-    signed = (2.0 * off + bend * (off * off + along * along)) / (1.0 + root)
-    foot = n * (1.0 + bend * off)[:, None] + np.column_stack((-n[:, 1], n[:, 0])) * (bend * along)[:, None]
-    return signed, foot / np.maximum(root, 1e-300)[:, None]
-
-
 class _Sizes:
     """A family's sizes as a free vector: half length, its excess over half the width, and what shapes the ends."""
 
@@ -264,13 +204,13 @@ def fit_oval(points: FloatArray, weights: FloatArray, family: Family, start: Pos
 
     def residuals(x: FloatArray) -> FloatArray:
         pose, free = parts(x)
-        found: FloatArray = (oval_distance(sizes.oval(free), pose.into(points))[0] - offset) * root
+        found: FloatArray = (oval_distances(sizes.oval(free), pose.into(points))[0] - offset) * root
         return found
 
     def slopes(x: FloatArray) -> FloatArray:
         pose, free = parts(x)
         local = pose.into(points)
-        signed, normal = oval_distance(sizes.oval(free), local)
+        signed, normal = oval_distances(sizes.oval(free), local)
         c, s = cos(pose.angle), sin(pose.angle)
         columns = [-(c * normal[:, 0] - s * normal[:, 1]), -(s * normal[:, 0] + c * normal[:, 1])]
         if fixed == 3:
@@ -280,7 +220,7 @@ def fit_oval(points: FloatArray, weights: FloatArray, family: Family, start: Pos
             way = -step if free[k] + step > high[k] else step
             moved = free.copy()
             moved[k] += way
-            columns.append((oval_distance(sizes.oval(moved), local)[0] - signed) / way)
+            columns.append((oval_distances(sizes.oval(moved), local)[0] - signed) / way)
         table: FloatArray = np.column_stack(columns) * root[:, None]
         return table
 
@@ -299,5 +239,5 @@ def fit_oval(points: FloatArray, weights: FloatArray, family: Family, start: Pos
     )
     pose, free = parts(found.x)
     oval = sizes.oval(free)
-    off = oval_distance(oval, pose.into(points))[0] - offset
+    off = oval_distances(oval, pose.into(points))[0] - offset
     return Fit(oval, Pose(pose.centre, half_turned(pose.angle)), off)

@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from core.arcfit import fit_closed
-from core.drawing.oval_fit import Fit, Pose, fit_oval, half_turned, hull, oval_distance, principal_pose
+from core.drawing.oval_fit import Fit, Pose, fit_oval, half_turned, hull, principal_pose
 from core.drawing.results import Recovered
 from core.errors import ImpossibleOvalError
 from core.outline import Outline, as_circle
+from core.oval_distances import oval_distances
 from core.ovals import Family, Oval, measured_oval
 from core.parallel import parallel
 
@@ -211,7 +212,7 @@ def _trimmed(found: Samples, family: Family, start: Pose, tolerance: float, offs
     for _ in range(_ROUNDS):
         fit = fit_oval(found.points[kept], found.weights[kept], family, pose, offset)
         pose = fit.pose
-        off = oval_distance(fit.oval, pose.into(found.points))[0] - offset
+        off = oval_distances(fit.oval, pose.into(found.points))[0] - offset
         size = np.abs(off)
         good, near = size <= tolerance, size <= max(tolerance, 1.5 * float(np.median(size)))
         if (near == kept).all():
@@ -226,7 +227,7 @@ def _trimmed(found: Samples, family: Family, start: Pose, tolerance: float, offs
 def _judged(family: Family, sparse: Samples, dense: Samples, start: Pose, offset: float) -> Fit:
     """A family's fit to a few places, judged by many."""
     fit = fit_oval(sparse.points, sparse.weights, family, start, offset)
-    return Fit(fit.oval, fit.pose, oval_distance(fit.oval, fit.pose.into(dense.points))[0] - offset)
+    return Fit(fit.oval, fit.pose, oval_distances(fit.oval, fit.pose.into(dense.points))[0] - offset)
 
 
 def _long_axis(tried: list[Fit], start: Pose) -> float:

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from core.oval_distances import signed_distances
 from core.ovals import Family, Oval
-from core.scan.distances import signed_distances
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

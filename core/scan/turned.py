@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.oval_distances import oval_distances
 from core.ovals import Family, Oval
 from core.readings.values import SizeName
-from core.scan.distances import signed_distances
 from core.scan.models import turned
 from core.scan.results import ScanError, ScanFit
 
@@ -79,8 +79,7 @@ def averaged(first: ScanFit, second: ScanFit) -> Averaged:
         values.get(SizeName.END_RADIUS),
         values.get(SizeName.EXPONENT),
     )
-    extra = oval.exponent if oval.end_radius is None else oval.end_radius
-    off, _ = signed_distances(oval.family, oval.length / 2.0, oval.width / 2.0, extra or 0.0, points)
+    off, _ = oval_distances(oval, points)
     sizes = tuple((name, _widened(own, others[name], values[name])) for name, own in first.sizes)
     fit = replace(
         first,

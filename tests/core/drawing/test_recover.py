@@ -5,10 +5,11 @@ from math import degrees, pi, radians
 import numpy as np
 import pytest
 
-from core.drawing.oval_fit import Pose, least_rectangle, oval_distance
+from core.drawing.oval_fit import Pose, least_rectangle
 from core.drawing.recover import circle_of, is_chords, recover, recover_most, recover_points, samples
 from core.errors import ImpossibleOvalError
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
+from core.oval_distances import oval_distances
 from core.ovals import Family, Oval, exact_points, measured_oval, oval_outline
 from core.parallel import parallel
 from core.region import Step, combine
@@ -245,7 +246,7 @@ def test_parts_of_an_oval_tell_all_of_it() -> None:
 @pytest.mark.parametrize("distance", [5.0, -5.0, 0.3])
 def test_distances_from_an_oval_are_those_of_its_parallel(oval: Oval, distance: float) -> None:
     points, normals = exact_points(oval, 331)
-    signed, found = oval_distance(oval, points + distance * normals)
+    signed, found = oval_distances(oval, points + distance * normals)
     assert signed == pytest.approx(np.full(331, distance), abs=1e-6)
     assert (found * normals).sum(axis=1) == pytest.approx(np.ones(331), abs=1e-6)
 

@@ -11,13 +11,29 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.ovals import Family
+from core.ovals import USUAL_EXPONENT, Family, four_arc_radii
 
 if TYPE_CHECKING:
     from core.outline import FloatArray
+    from core.ovals import Oval
 
-# Steps to the foot of the normal: each divides the rest by (radius of curvature) / (distance).
-_STEPS = 4
+# Newton's steps to the foot of the normal.
+_STEPS = 6
+
+
+def oval_distances(oval: Oval, points: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Distances (m,) [mm], + outside, of points (m, 2) from an oval about the origin, and the normals (m, 2) there.
+
+    See `signed_distances`; the oval need not have its usual radius or exponent written out.
+    """
+    match oval.family:
+        case Family.FOUR_ARC:
+            extra = four_arc_radii(oval.length, oval.width, oval.end_radius)[0]
+        case Family.ROUNDED_RECTANGLE:
+            extra = oval.width / 4.0 if oval.end_radius is None else oval.end_radius
+        case _:
+            extra = USUAL_EXPONENT if oval.exponent is None else oval.exponent
+    return signed_distances(oval.family, oval.length / 2.0, oval.width / 2.0, extra, points)
 
 
 def signed_distances(
@@ -100,6 +116,9 @@ def _from_power(
         if step < _STEPS - 1:
             dw = -(w ** (n + 1.0)) * (sn * c - cn * s)
             speed = np.hypot(a * (c * dw - s * w), b * (s * dw + c * w))
-            turn = np.clip((dy * nx - dx * ny) / speed, -0.3, 0.3)
+            # Moving along the curve turns the normal, so that the foot moves slower than the point (Newton's method).
+            bend = (c * w) ** (n - 2.0) * (gy / a) ** 2 + (s * w) ** (n - 2.0) * (gx / b) ** 2
+            lead = np.maximum(1.0 + (n - 1.0) * bend / size**3 * d, 0.05)
+            turn = np.clip((dy * nx - dx * ny) / (speed * lead), -0.3, 0.3)
             phi = np.clip(phi + turn, 0.0, pi / 2.0)
     return d, nx, ny

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 import shapely
 
-from core.ovals import Family
-from core.scan.distances import signed_distances
+from core.oval_distances import oval_distances, signed_distances
+from core.ovals import Family, Oval, exact_points
 from tests.core.scan.rendered import SHAPES, Shape, boundary
 
 
@@ -30,3 +30,22 @@ def test_distances_and_normals_agree_with_geos(shape: Shape) -> None:
 def test_an_outline_without_a_formula_is_refused() -> None:
     with pytest.raises(ValueError, match="no formula"):
         signed_distances(Family.MEASURED, 2.0, 1.0, 0.0, np.zeros((1, 2)))
+
+
+@pytest.mark.parametrize(
+    "oval",
+    [
+        Oval(Family.OBROUND, 240.0, 150.0),
+        Oval(Family.FOUR_ARC, 240.0, 150.0),
+        Oval(Family.ROUNDED_RECTANGLE, 240.0, 150.0),
+        Oval(Family.ELLIPSE, 300.0, 60.0),
+        Oval(Family.SUPERELLIPSE, 300.0, 60.0, exponent=5.0),
+    ],
+    ids=lambda oval: oval.family.value,
+)
+@pytest.mark.parametrize("distance", [-3.0, 0.01, 20.0])
+def test_points_moved_along_the_normals_are_as_far_off_as_they_were_moved(oval: Oval, distance: float) -> None:
+    points, normals = exact_points(oval, 2000)
+    found, directions = oval_distances(oval, points + distance * normals)
+    assert found == pytest.approx(np.full(2000, distance), abs=1e-9)
+    assert np.abs(directions - normals).max() < 1e-6
