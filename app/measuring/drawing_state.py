@@ -279,8 +279,7 @@ def _look(
 
     try:
         loops = find_loops(drawing, unit, join, part_of(tick, 0.0, _JOINED))
-        tick(_JOINED)
-        found = sort_loops(loops, tolerance)
+        found = sort_loops(loops, tolerance, part_of(tick, _JOINED, _SORTED))
         for number, role in roles.items():
             if number <= len(loops.loops):
                 tick(_SORTED)

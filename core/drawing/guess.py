@@ -22,6 +22,7 @@ from core.outline import polygon_outline
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from core.drawing.progress import Tick
     from core.drawing.results import Loop, Loops
     from core.outline import FloatArray, Point
 
@@ -93,9 +94,12 @@ def _size(loop: Loop) -> float:
 class Guess:
     """Gives every loop a role, one question after the other; what has one is not asked again."""
 
-    def __init__(self, loops: Loops, tolerance: float) -> None:
+    def __init__(self, loops: Loops, tolerance: float, tick: Tick) -> None:
         self.loops, self.tolerance = loops, tolerance
-        self.shapes = {loop.number: _Shape.of(loop, tolerance) for loop in loops.loops}
+        self.shapes: dict[int, _Shape] = {}
+        for loop in loops.loops:
+            tick(len(self.shapes) / len(loops.loops))
+            self.shapes[loop.number] = _Shape.of(loop, tolerance)
         self.found: dict[int, tuple[Role, str]] = {}
         self.layers = {loop.number: _by_layer(loop) for loop in loops.loops}
 

@@ -10,6 +10,7 @@ import numpy as np
 from core.drawing.guess import OVALS, Guess
 from core.drawing.measure import signed_from, spread_of
 from core.drawing.oval_fit import Pose
+from core.drawing.progress import no_tick, part_of
 from core.drawing.recover import TOLERANCE, recover, recover_most, recover_points, samples
 from core.drawing.results import Recovered, Role, Sorted
 from core.errors import ImpossibleOvalError
@@ -17,25 +18,30 @@ from core.outline import as_circle
 from core.ovals import Family, Oval, check_oval
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Collection
 
+    from core.drawing.progress import Tick
     from core.drawing.results import Loop, Loops
     from core.outline import Outline
 
 _ONE_OF_A_KIND: Final = (Role.OUTSIDE, Role.SEAT_OUTER, Role.SEAT_INNER, Role.OPENING)
 
 
-def sort_loops(loops: Loops, tolerance: float = TOLERANCE) -> Sorted:
+def sort_loops(loops: Loops, tolerance: float = TOLERANCE, tick: Tick = no_tick) -> Sorted:
     """Roles of all loops at a first guess, each with its reason, and what the ovals and holes among them are.
 
     Args:
         loops: of a drawing, nested.
         tolerance: within which a loop is an oval or a circle [mm], > 0.
+        tick: told the part that is done, once a loop; may raise.
+
+    Raises:
+        Cancelled: by ``tick``.
     """
-    guess = Guess(loops, tolerance)
+    guess = Guess(loops, tolerance, part_of(tick, 0.0, 0.5))
     guessed = guess.roles() if loops.loops else {}
     roles = {number: role for number, (role, _) in guessed.items()}
-    return _with_ovals(Sorted(loops, roles, guessed, {}, tolerance), roles)
+    return _with_ovals(Sorted(loops, roles, guessed, {}, tolerance), roles, part_of(tick, 0.5, 1.0))
 
 
 def with_role(found: Sorted, number: int, role: Role) -> Sorted:
@@ -59,10 +65,11 @@ def with_role(found: Sorted, number: int, role: Role) -> Sorted:
     return _with_ovals(replace(found, roles=roles), changed)
 
 
-def _with_ovals(found: Sorted, changed: Iterable[int]) -> Sorted:
+def _with_ovals(found: Sorted, changed: Collection[int], tick: Tick = no_tick) -> Sorted:
     """The loops with some of them recovered again: the outside last, as it is seen by the seat that it runs along."""
     recovered = dict(found.recovered)
-    for number in sorted(changed, key=lambda n: found.roles[n] is Role.OUTSIDE):
+    for done, number in enumerate(sorted(changed, key=lambda n: found.roles[n] is Role.OUTSIDE)):
+        tick(done / len(changed))
         recovered.pop(number, None)
         seat = next((recovered.get(n) for n, role in found.roles.items() if role is Role.SEAT_OUTER), None)
         oval = _recovered(found.loops.loop(number), found.roles[number], found.tolerance, seat)

@@ -5,9 +5,12 @@ from math import degrees
 import numpy as np
 import pytest
 
-from core.drawing.results import Loops, Role, Sorted
+from core.drawing.nest import find_loops
+from core.drawing.read import read_drawing
+from core.drawing.results import DrawingUnit, Loops, Role, Sorted
 from core.drawing.roles import sort_loops, with_role
-from core.files.demos import load_demo
+from core.errors import Cancelled
+from core.files.demos import FOLDER, load_demo
 from core.files.rings import rings
 from core.insert_end import End
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
@@ -236,3 +239,18 @@ def test_there_is_one_seat_at_a_time_and_the_outside_is_seen_by_it() -> None:
 
 def test_a_drawing_without_loops_has_no_roles() -> None:
     assert sort_loops(Loops((), (), 0.01)).roles == {}
+
+
+def test_sorting_tells_how_far_it_is_and_can_be_called_off() -> None:
+    loops = find_loops(read_drawing(FOLDER / "pump-strainer.dxf"), DrawingUnit.INCH)
+    told: list[float] = []
+    sort_loops(loops, tick=told.append)
+    assert told == sorted(told)
+    assert len(told) >= 2 * len(loops.loops)
+    assert 0.0 <= told[0] < told[-1] <= 1.0
+
+    def stop(_: float) -> None:
+        raise Cancelled
+
+    with pytest.raises(Cancelled):
+        sort_loops(loops, tick=stop)
