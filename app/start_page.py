@@ -32,6 +32,7 @@ from core.insert import rim_outlines
 from core.insert_end import End
 from core.new_item import starting_insert
 from core.new_part import single_ring, two_piece
+from core.ovals import SIZED_FAMILIES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -302,7 +303,8 @@ class StartPage(QWidget):
         self.sketch.put(self.draft.project.new_insert)
         self.form = Form(self.draft, self)
         self.form.switch("style", label="Lengths in")
-        self.form.choice("new_insert.family", write=set_family)
+        # A measured outline comes from a file or a scan, not from sizes.
+        self.form.choice("new_insert.family", write=set_family, choices=[family.value for family in SIZED_FAMILIES])
         self.form.field("new_insert.length", write=set_size)
         self.form.field("new_insert.width", write=set_size)
         self.form.field("new_insert.rim.width")

@@ -135,6 +135,11 @@ def _check_measured(oval: Oval, where: str) -> None:
         raise ImpossibleOvalError(
             f"{where}outline", "the measured outline has fewer than two vertices", "take the outline anew"
         )
+    xy = np.array(oval.vertices)[:, :2]
+    if np.hypot(*(xy - np.roll(xy, -1, axis=0)).T).min() < _SAME:
+        raise ImpossibleOvalError(
+            f"{where}outline", "two neighbouring vertices of the measured outline are the same", "take the outline anew"
+        )
     outline = _measured_outline(oval.vertices)
     x0, y0, x1, y1 = outline.bounds
     for field, size, low, high in (("length", oval.length, x0, x1), ("width", oval.width, y0, y1)):

@@ -8,6 +8,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
 from app import settings
+from app.choice_field import ChoiceField
 from app.fields import TextField
 from app.start_page import ONE, Card, Sketch
 from app.window import MainWindow
@@ -167,3 +168,11 @@ def test_the_start_page_leads_back_to_the_open_project(window: MainWindow) -> No
     back = next(card for card in page.findChildren(Card) if card.text() == name)
     QTest.mouseClick(back, Qt.MouseButton.LeftButton)
     assert window.stack.currentWidget() is window.workspace
+
+
+def test_a_shape_that_no_sizes_make_is_not_offered(page: StartPage) -> None:
+    shape = page.form.find_field("new_insert.family")
+    assert isinstance(shape, ChoiceField)
+    offered = [shape.itemText(i) for i in range(shape.count())]
+    assert "obround" in offered
+    assert "measured outline" not in offered

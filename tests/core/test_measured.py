@@ -118,3 +118,9 @@ def test_its_housing_is_exported_and_reads_back(insert: Insert, tmp_path: pytest
     report = export(evaluate(two_piece(insert)), Path(str(tmp_path)), versions=(DxfVersion.R2010,), with_old=False)
     assert report.rings
     assert report.worst_mm < 1e-3
+
+
+def test_an_outline_with_a_vertex_twice_is_refused() -> None:
+    square = ((-100.0, -50.0, 0.0), (100.0, -50.0, 0.0), (100.0, -50.0, 0.5), (100.0, 50.0, 0.0), (-100.0, 50.0, 0.0))
+    with pytest.raises(ImpossibleOvalError, match="neighbouring vertices"):
+        check_oval(Oval(Family.MEASURED, 200.0, 100.0, vertices=square))
