@@ -182,6 +182,9 @@ def _ellipse(record: Record) -> EllipticArc:
     return EllipticArc(fields.place(10), u, v, begin, begin + (sweep if sweep > 1e-9 else 2.0 * pi))
 
 
+_LEAST_ROUND: Final = 4  # fit points, the last one over the first: fewer make no cubic that comes round
+
+
 def _spline(record: Record) -> Spline:
     fields = Fields(record)
     points, knots, weights = _xy(record, 10), _column(record, 40), _column(record, 41)
@@ -206,9 +209,23 @@ def _through(points: FloatArray, *tangents: FloatArray) -> Spline:
     if len(points) < 2 or not (np.diff(points, axis=0) != 0.0).any():
         raise UnusableError("has neither control points nor fit points")
     ends = [Vec3(*t[0]) for t in tangents if len(t)]
+    if not ends and len(points) > _LEAST_ROUND and (points[0] == points[-1]).all():
+        return _round(points)
     curve = fit_points_to_cad_cv([Vec3(*p) for p in points.tolist()], ends if len(ends) == 2 else None)
     control = np.array([(p.x, p.y) for p in curve.control_points])
     return Spline(curve.order - 1, control, np.ones(len(control)), np.array(curve.knots(), dtype=np.float64))
+
+
+def _round(points: FloatArray) -> Spline:
+    """The curve through fit points that come round to the first one, without a kink there."""
+    from scipy.interpolate import make_interp_spline
+
+    way = np.hypot(*np.diff(points, axis=0).T)
+    if not (way > 0.0).all():
+        raise UnusableError("has a fit point twice in a row")
+    curve = make_interp_spline(np.concatenate(([0.0], np.cumsum(way))), points, k=3, bc_type="periodic")
+    control = np.asarray(curve.c, dtype=np.float64)[: len(curve.t) - 4]
+    return Spline(3, control, np.ones(len(control)), np.asarray(curve.t, dtype=np.float64))
 
 
 def _column(record: Record, code: int) -> FloatArray:
