@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 from app.forms import QuietLabel, Refusal
 from app.measuring.readings_words import lack_word, row_name
 from app.theme import ink
+from core.readings.values import ReadingKind, SizeName
 from core.readings.words import a_family
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
 
 OUTLIER_SIGN: Final = "▲"
 _MOST: Final = 2  # lines of each sort; more would push the table away
+_ONE_WEIGHT: Final = "Heights under one weight give no free height: read it under a second weight, or without any."
 _HINT: Final = "Return goes down, Tab along the row."
 
 
@@ -65,6 +67,9 @@ class Remarks(QWidget):
             for r in study.rows
             if r.lacks and r.row < len(rows)
         ]
+        under_weight = any(row.kind is ReadingKind.HEIGHT and any(row.values) for row in rows)
+        if under_weight and study.size(SizeName.HEIGHT) is None:
+            lacking.append(_ONE_WEIGHT)
         fit = self._desk.fit
         off = "" if fit is None else f" Off: mean less what {a_family(fit.family)} would read."
         self.quiet.setText("\n".join(text for text in (_joined(lacking), f"{_HINT}{off}") if text))

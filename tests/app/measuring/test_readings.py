@@ -374,6 +374,13 @@ def test_what_a_row_lacks_is_said_in_its_cell_and_below(bench: Bench) -> None:
     assert "missing" not in bench.board.remarks.quiet.text()
 
 
+def test_a_height_under_one_weight_says_what_else_it_needs(bench: Bench) -> None:
+    bench.put((Reading(_K.HEIGHT, (61.4, 61.5), weight=200.0),))
+    assert "under one weight give no free height" in bench.board.remarks.quiet.text()
+    bench.put((Reading(_K.HEIGHT, (61.4, 61.5), weight=200.0), Reading(_K.HEIGHT, (61.0, 61.1), weight=500.0)))
+    assert "one weight" not in bench.board.remarks.quiet.text()
+
+
 def test_a_value_that_stands_out_is_marked_at_its_cell_with_the_reason_below(bench: Bench) -> None:
     # A slipped digit: 18.9 for 15.9.
     bench.put((Reading(_K.RIM_WIDTH, (15.9, 15.8, 18.9)),))
