@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from math import gamma, hypot, inf, isfinite, pi, sqrt
-from typing import TypeAlias
 
 import numpy as np
 
 from core.arcfit import fit_curve
 from core.errors import ImpossibleOvalError
+from core.measured import Vertices, check_measured, measured_outline
 from core.outline import FloatArray, Outline, circle_outline
 
 ARC_TOLERANCE = 0.0005
@@ -33,8 +33,6 @@ LEAST_EXPONENT, GREATEST_EXPONENT = 2.0, 10.0
 _QUARTER = 2001
 # Sizes this close [mm] are the same size: a corner radius of half the width leaves no flat end.
 _SAME = 1e-9
-# A measured outline's length and width in a file may have been rounded by so much [mm].
-_SAME_SIZE = 1e-3
 
 
 class Family(StrEnum):
@@ -51,9 +49,6 @@ class Family(StrEnum):
 
 SIZED_FAMILIES = tuple(family for family in Family if family is not Family.MEASURED)
 """The families whose curve follows from a few sizes."""
-
-Vertices: TypeAlias = tuple[tuple[float, float, float], ...]
-"""x, y [mm] and bulge of each vertex of a closed outline, as a value that can be hashed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +87,7 @@ def check_oval(oval: Oval, where: str = "") -> None:
     for field, size in (("length", oval.length), ("width", oval.width)):
         _check_size(where + field, field, size)
     if oval.family is Family.MEASURED:
-        _check_measured(oval, where)
+        check_measured(oval.length, oval.width, oval.vertices, where)
         return
     a, b = oval.length / 2.0, oval.width / 2.0
     if oval.family is Family.CIRCLE and oval.length != oval.width:
@@ -121,53 +116,6 @@ def check_oval(oval: Oval, where: str = "") -> None:
                 f"an exponent of {n:g} makes no usable oval",
                 f"choose one from {LEAST_EXPONENT:g} (an ellipse) to {GREATEST_EXPONENT:g} (nearly a rectangle)",
             )
-
-
-def _check_measured(oval: Oval, where: str) -> None:
-    """A measured outline is what it is: its bounds are its length and width, and it may not cross itself."""
-    if oval.vertices is None:
-        raise ImpossibleOvalError(
-            f"{where}family",
-            "there is no measured outline yet",
-            "take one from an outline file or a scan, or choose another kind of oval",
-        )
-    if len(oval.vertices) < 2:  # a file may hold any number, and an edit may take them away one by one
-        raise ImpossibleOvalError(
-            f"{where}outline", "the measured outline has fewer than two vertices", "take the outline anew"
-        )
-    xy = np.array(oval.vertices)[:, :2]
-    if np.hypot(*(xy - np.roll(xy, -1, axis=0)).T).min() < _SAME:
-        raise ImpossibleOvalError(
-            f"{where}outline", "two neighbouring vertices of the measured outline are the same", "take the outline anew"
-        )
-    outline = _measured_outline(oval.vertices)
-    x0, y0, x1, y1 = outline.bounds
-    for field, size, low, high in (("length", oval.length, x0, x1), ("width", oval.width, y0, y1)):
-        if abs(size - (high - low)) > _SAME_SIZE or abs(low + high) > 2.0 * _SAME_SIZE:
-            raise ImpossibleOvalError(
-                where + field,
-                f"a measured outline has its own {field}, {{bound}}, not {{asked}}",
-                "choose another kind of oval to set sizes, or take the outline anew",
-                asked_mm=size,
-                bound_mm=high - low,
-            )
-    if outline.area <= 0.0 or not _is_simple(oval.vertices):
-        raise ImpossibleOvalError(
-            f"{where}outline", "the measured outline crosses itself or runs clockwise", "take the outline anew"
-        )
-
-
-@lru_cache(maxsize=64)
-def _measured_outline(vertices: Vertices) -> Outline:
-    return Outline(vertices)
-
-
-@lru_cache(maxsize=64)
-def _is_simple(vertices: Vertices) -> bool:
-    import shapely  # noqa: PLC0415 - only measured outlines need it, and it costs the window's start
-
-    # On chords within a micrometre: what crosses by less is no crossing that a cutter would see.
-    return bool(shapely.Polygon(_measured_outline(vertices).chords(1e-3)).is_valid)
 
 
 def measured_oval(outline: Outline) -> Oval:
@@ -284,7 +232,7 @@ def _oval_outline(oval: Oval, tolerance: float) -> Outline:
     if not tolerance > 0:
         raise ValueError(f"tolerance must be positive, not {tolerance}")
     if oval.vertices is not None and oval.family is Family.MEASURED:
-        return _measured_outline(oval.vertices)
+        return measured_outline(oval.vertices)
     a, b = oval.length / 2.0, oval.width / 2.0
     if _is_circle(oval):
         return circle_outline((0.0, 0.0), a)
@@ -386,7 +334,8 @@ class _Curve:
         return cls(points, rates, gradient / size[:, None], (n - 1.0) * bend / size**3)
 
 
-def _has_arcs(oval: Oval) -> bool:
+def has_arcs(oval: Oval) -> bool:
+    """Whether the exact curve itself consists of lines and arcs."""
     return oval.family not in (Family.ELLIPSE, Family.SUPERELLIPSE)
 
 
@@ -401,7 +350,7 @@ def exact_length(oval: Oval) -> float:
     quadrature, graded towards the axes, where its rate has a fractional power.
     """
     check_oval(oval)
-    if _has_arcs(oval):
+    if has_arcs(oval):
         return oval_outline(oval).length
     if _exponent(oval) == 2.0:
         return _ellipse_length(oval.length / 2.0, oval.width / 2.0)
@@ -435,7 +384,7 @@ def exact_area(oval: Oval) -> float:
     Source: superellipse 4ab Gamma(1 + 1/n)² / Gamma(1 + 2/n), which is pi a b for n = 2.
     """
     check_oval(oval)
-    if _has_arcs(oval):
+    if has_arcs(oval):
         return oval_outline(oval).area
     n = _exponent(oval)
     return oval.length * oval.width * gamma(1.0 + 1.0 / n) ** 2 / gamma(1.0 + 2.0 / n)
@@ -448,7 +397,7 @@ def exact_points(oval: Oval, n: int) -> tuple[FloatArray, FloatArray]:
         ImpossibleOvalError: the oval can't exist.
     """
     check_oval(oval)
-    if _has_arcs(oval):
+    if has_arcs(oval):
         outline = oval_outline(oval)
         stations = outline.length * np.arange(n) / n
         return outline.points_at(stations), outline.normals_at(stations)
@@ -464,7 +413,7 @@ def least_radius(oval: Oval) -> float:
         ImpossibleOvalError: the oval can't exist.
     """
     check_oval(oval)
-    if _has_arcs(oval):
+    if has_arcs(oval):
         s = oval_outline(oval).segments
         # Of a measured outline only what bends outward folds when it moves inward.
         return float(s.radius[s.bulge > 0.0].min(initial=inf))
@@ -484,52 +433,6 @@ def greatest_radius(oval: Oval) -> float:
         ImpossibleOvalError: the oval can't exist.
     """
     check_oval(oval)
-    if _has_arcs(oval):
+    if has_arcs(oval):
         return float(oval_outline(oval).segments.radius.max())
     return oval.length * oval.length / (2.0 * oval.width) if _exponent(oval) == 2.0 else inf
-
-
-def deviation(oval: Oval, distance: float, outline: Outline) -> float:
-    """Worst distance [mm] between an outline and the exact parallel of the oval, measured both ways on dense points.
-
-    Args:
-        oval: the oval.
-        distance: of the parallel, positive outward [mm]; inward at most to the least radius of the oval.
-        outline: what stands for that parallel.
-
-    Raises:
-        ImpossibleOvalError: the oval can't exist.
-    """
-    points, normals = exact_points(oval, 4096)
-    there = float(outline.segments.nearest(points + distance * normals)[0].max())
-    # 13 points to a segment meet the top of a biarc's deviation, at two thirds of an arc, within 1 %.
-    count = 13
-    index = np.repeat(np.arange(len(outline)), count)
-    along = outline.segments.length[index] * np.tile(np.arange(count) / count, len(outline))
-    back = float(np.abs(_signed_distance(oval, outline.segments.points(index, along)) - distance).max())
-    return max(there, back)
-
-
-def _signed_distance(oval: Oval, q: FloatArray) -> FloatArray:
-    """(m,) distance [mm] from each point (m, 2) to the exact curve, negative inside."""
-    if _has_arcs(oval):
-        return oval_outline(oval).signed_distance(q)
-    # By symmetry in the first quarter; from the nearest of many points to the foot of the normal by Newton's method.
-    q = np.abs(q)
-    phi = np.linspace(0.0, pi / 2.0, 513)
-    dense = _Curve.at(oval, phi).points
-    nearest = np.argmin(((q[:, None, :] - dense[None, :, :]) ** 2).sum(axis=2), axis=1)
-    at = phi[nearest]
-    low, high = phi[np.maximum(nearest - 1, 0)], phi[np.minimum(nearest + 1, len(phi) - 1)]
-    for _ in range(6):
-        curve = _Curve.at(oval, at)
-        rel = q - curve.points
-        speed = np.hypot(curve.rates[:, 0], curve.rates[:, 1])
-        along = (rel * curve.rates).sum(axis=1) / speed
-        # Moving along the curve turns the normal, so the foot moves faster or slower than the point.
-        lead = 1.0 + curve.curvature * (rel * curve.normals).sum(axis=1)
-        at = np.clip(at + along / (speed * np.maximum(lead, 0.05)), low, high)
-    curve = _Curve.at(oval, at)
-    rel = q - curve.points
-    signed: FloatArray = np.copysign(np.hypot(rel[:, 0], rel[:, 1]), (rel * curve.normals).sum(axis=1))
-    return signed

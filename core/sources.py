@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 from msgspec.structs import replace
 
-from core.ovals import Family, Vertices
+from core.ovals import Family
 from core.readings.values import Origin, SizeName, Source
 from core.schema import LONGEST_MM
 
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from core.insert import Insert, Rim
+    from core.measured import Vertices
     from core.ovals import Oval
     from core.project import Project
     from core.readings.results import Study

@@ -6,6 +6,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 if TYPE_CHECKING:
     from core.outline import FloatArray, Outline, Point
     from core.ovals import Oval
@@ -63,16 +65,9 @@ class Drawing:
     @property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least x, y, greatest x, y of the vertices, in the file's unit."""
-        low = [s.vertices[:, :2].min(axis=0) for s in self.strokes]
-        high = [s.vertices[:, :2].max(axis=0) for s in self.strokes]
-        x0, y0 = (float(v) for v in min_of(low))
-        x1, y1 = (float(-v) for v in min_of([-h for h in high]))
+        points = np.concatenate([stroke.vertices[:, :2] for stroke in self.strokes])
+        (x0, y0), (x1, y1) = points.min(axis=0).tolist(), points.max(axis=0).tolist()
         return x0, y0, x1, y1
-
-
-def min_of(rows: list[FloatArray]) -> list[float]:
-    """Column-wise least of some (2,) rows."""
-    return [float(min(row[i] for row in rows)) for i in (0, 1)]
 
 
 class Fault(StrEnum):

@@ -17,7 +17,7 @@ import numpy as np
 from core.files.dxf_write import CHECK_LAYER, CHECK_SIDE_MM, METRIC, MILLIMETRES, DxfVersion
 from core.files.rings import SHORTEST_MM
 from core.outline import Outline, as_circle, circle_outline
-from core.ovals import deviation
+from core.oval_distances import deviation
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

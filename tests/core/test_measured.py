@@ -16,11 +16,11 @@ from core.files.dxf_write import DxfVersion
 from core.files.export import export
 from core.insert import Insert, Rim
 from core.new_part import two_piece
+from core.oval_distances import deviation
 from core.ovals import (
     Family,
     Oval,
     check_oval,
-    deviation,
     exact_area,
     exact_length,
     exact_points,
@@ -31,12 +31,14 @@ from core.ovals import (
 from core.project import Choices, Mode, Project
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
+    from core.measured import Vertices
     from core.outline import Outline
-    from core.ovals import Vertices
 
 
 def egg(n: int = 720) -> Outline:
-    """An egg, as no family has it: r = 100 + 12 cos t - 28 sin² t - 3 cos 3t [mm]."""
+    """An egg, as no family has it: r = 100 + 8 cos t - 28 sin² t - cos 3t [mm]."""
     t = 2.0 * np.pi * np.arange(n) / n
     r = 100.0 + 8.0 * np.cos(t) - 28.0 * np.sin(t) ** 2 - 1.0 * np.cos(3.0 * t)
     return fit_closed(np.column_stack((r * np.cos(t), r * np.sin(t))), 0.005)
@@ -112,10 +114,8 @@ def test_a_housing_is_resized_from_it_and_to_it(insert: Insert, mode: Mode) -> N
         assert result.after.base.slabs
 
 
-def test_its_housing_is_exported_and_reads_back(insert: Insert, tmp_path: pytest.TempPathFactory) -> None:
-    from pathlib import Path
-
-    report = export(evaluate(two_piece(insert)), Path(str(tmp_path)), versions=(DxfVersion.R2010,), with_old=False)
+def test_its_housing_is_exported_and_reads_back(insert: Insert, tmp_path: Path) -> None:
+    report = export(evaluate(two_piece(insert)), tmp_path, versions=(DxfVersion.R2010,), with_old=False)
     assert report.rings
     assert report.worst_mm < 1e-3
 

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 
 from core.errors import ImpossibleOvalError
 from core.outline import FloatArray, Outline, as_circle
+from core.oval_distances import deviation
 from core.ovals import (
     ARC_TOLERANCE,
     SIZED_FAMILIES,
     Family,
     Oval,
     check_oval,
-    deviation,
     exact_area,
     exact_length,
     exact_points,

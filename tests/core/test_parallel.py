@@ -18,12 +18,12 @@ from core.outline import (
     polygon_outline,
     rectangle_outline,
 )
+from core.oval_distances import deviation
 from core.ovals import (
     ARC_TOLERANCE,
     SIZED_FAMILIES,
     Family,
     Oval,
-    deviation,
     exact_area,
     exact_length,
     exact_points,
