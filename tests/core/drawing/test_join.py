@@ -7,7 +7,7 @@ from math import cos, hypot, pi, sin, tan
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from core.drawing.nest import find_loops
@@ -271,6 +271,7 @@ def test_rings_in_pieces_are_the_rings_that_geos_makes_of_them(seed: int, rings:
         t = np.sort(rng.uniform(0, 2 * np.pi, n)) + np.arange(n) * 1e-3
         r = 20.0 + rng.uniform(0, 5, n)
         corners = np.column_stack((60.0 * k + r * np.cos(t), r * np.sin(t)))
+        assume(shapely.LinearRing(corners).is_simple)  # GEOS makes no ring of one that crosses itself
         strokes += _pieces(rng, corners, 0.0)
         exact += [p.area for p in shapely.get_parts(shapely.polygonize([shapely.LinearRing(corners)]))]
     found = _loops(*(strokes[i] for i in rng.permutation(len(strokes))))
