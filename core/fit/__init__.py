@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.fit import bearing, gap, hole_edge, keep_out, open_area, squeeze, stud, web
+from core.fit import bearing, gap, hole_edge, keep_out, open_area, section, squeeze, stud, web
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,6 +17,7 @@ CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
     bearing.check,
     squeeze.check,
     web.check,
+    section.check,
     hole_edge.check,
     keep_out.check,
     stud.check,

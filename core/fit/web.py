@@ -1,8 +1,7 @@
-"""Thinnest metal: between any two surfaces in plan, at every height, and in section under seat and pockets.
+"""Thinnest metal in plan: between any two surfaces, at every height.
 
-In plan the limit is the greater of the user's least web and the alloy's least castable section; in section the greater
-of the user's least floor and that section. One finding tells the thinnest place of each piece, further ones each other
-pair of surfaces that is thinner than the limit.
+The limit is the greater of the user's least web and the alloy's least castable section. One finding tells the thinnest
+place of each piece, further ones each other pair of surfaces that is thinner than the limit.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.fit.words import enough, follows_of, is_rework, part_words, parts_at, path_of, whereabouts
-from core.housing import Crossbar, Follows, Lug, Pocket
+from core.housing import Follows
 from core.project import Hold, HoldInside
 from core.region import Region
 from core.segment_sets import closed_segments
@@ -25,7 +24,6 @@ from core.webs import thinnest, webs
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.housing import Piece
     from core.insert_end import End
     from core.metal import Part
     from core.outline import FloatArray, IntArray, Point, Segments
@@ -37,18 +35,10 @@ KEY = "web"
 MOST_FINDINGS = 8
 """Pairs of surfaces told for one piece."""
 
-_FLOOR = "seat floor"
-
 
 def check(case: Case) -> tuple[Finding, ...]:
-    """For each piece: the thinnest metal in plan and in section, and every further place below the limit."""
-    findings: list[Finding] = []
-    for resolved in case.after.pieces:
-        piece = case.housing.piece(resolved.end)
-        assert piece is not None
-        findings += _in_plan(case, resolved)
-        findings += _in_section(case, resolved, piece)
-    return tuple(findings)
+    """For each piece: the thinnest metal in plan, and every further place below the limit."""
+    return tuple(finding for resolved in case.after.pieces for finding in _in_plan(case, resolved))
 
 
 @dataclass(frozen=True, slots=True)
@@ -286,69 +276,3 @@ def _between(case: Case, end: End, one: Part, other: Part) -> _Said:
         remedy = f"move {plain(one.name)} and {there} {{short}} apart, or make one smaller"
     name = f"metal between {one.name} and {other.name}"
     return _Said(name, f"metal between {part_words(one)} and {part_words(other)}", remedy, other.name, path)
-
-
-@dataclass(frozen=True, slots=True)
-class _Height:
-    """How high metal is somewhere, and the field that says so."""
-
-    height: float
-    name: str
-    feature: str
-    path: str
-
-
-def _heights(piece: Piece, end: End) -> list[_Height]:
-    found = [_Height(piece.floor, "floor under the seat", _FLOOR, f"housing.{end}.floor")]
-    for i, feature in enumerate(piece.features):
-        path = f"housing.{end}.features[{i}]"
-        if isinstance(feature, Pocket):
-            found.append(_Height(feature.floor, f"floor under {feature.name}", feature.name, f"{path}.floor"))
-        elif isinstance(feature, Crossbar | Lug):
-            found.append(_Height(feature.height, f"height of {feature.name}", feature.name, f"{path}.height"))
-    return sorted(found, key=lambda h: h.height)
-
-
-def _in_section(case: Case, resolved: ResolvedPiece, piece: Piece) -> list[Finding]:
-    limit = max(case.limits.floor_least, case.housing.metal.least_section)
-    findings: list[Finding] = []
-    for height in _heights(piece, resolved.end)[:MOST_FINDINGS]:
-        if findings and height.height >= limit:
-            break
-        findings.append(_section(case, resolved, height, limit))
-    return findings
-
-
-def _section(case: Case, resolved: ResolvedPiece, height: _Height, limit: float) -> Finding:
-    verdict, margin = judge(height.height, low=limit, high=None, marginal_percent=case.limits.marginal)
-    text = f"{plain(height.name)} of the {resolved.end}: {{value}} of metal"
-    target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    path = height.path
-    if verdict is Verdict.GO:
-        text += "; {limit} is wanted"
-    else:
-        text += "; {limit} wanted: " if verdict is Verdict.NO_GO else "; close to the {limit} wanted: "
-        if is_rework(case):
-            text += "let the squeeze take the height, or cast anew"
-            path = "choices.height_to"
-        else:
-            text += "make it {short} thicker"
-    outline = next((p.outline for p in resolved.parts if p.name == height.feature), resolved.curves.seat_outer)
-    return Finding(
-        KEY,
-        f"{height.name}, {resolved.end}",
-        verdict,
-        height.height,
-        Unit.LENGTH,
-        limit,
-        None,
-        margin,
-        Place(resolved.end, outline=outline, feature=height.feature, path=path),
-        Sentence.of(text, value=height.height, limit=limit, short=enough(case, target - height.height)),
-        Sentence.of(
-            "height of the metal {value}; limit is the greater of {floor} asked for and {section} castable",
-            value=height.height,
-            floor=case.limits.floor_least,
-            section=case.housing.metal.least_section,
-        ),
-    )
