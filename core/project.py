@@ -9,7 +9,7 @@ from core.insert import Insert
 from core.lengths import Style
 from core.schema import Coordinate, Extent, Factor, Flow, Name, Percent, Size, Value, Velocity
 
-FORMAT = 2
+FORMAT = 3
 
 
 class Mode(StrEnum):

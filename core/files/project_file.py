@@ -7,30 +7,23 @@ from __future__ import annotations
 
 import json
 from math import inf
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import TYPE_CHECKING, Final, cast
 
 import msgspec
 
 from core.errors import FileError
 from core.fields import checked, field_of_group, refuse_repeated_names
 from core.files.atomic import file_error, write_atomically
+from core.files.migrations import MIGRATIONS
 from core.project import FORMAT, Project
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
     from pathlib import Path
+
+    from core.files.migrations import Raw
 
 LARGEST_BYTES: Final = 8 * 1024 * 1024
 """A larger file is not read: the demo projects have a thousandth of it."""
-
-Raw = dict[str, Any]
-
-MIGRATIONS: Final[dict[int, Callable[[Raw], Raw]]] = {
-    # Readings, sources, measured outlines, pressed rims and candidates came with 2; a file of 1 has none of them.
-    1: lambda raw: raw,
-}
-"""By version: what brings a file of that version to the next one. There is one for each version before `FORMAT`."""
-
 
 def load_project(path: Path) -> Project:
     """The project in a file.
@@ -165,11 +158,13 @@ def _migrated(raw: Raw, where: str) -> Raw:
         )
     for older in range(version, FORMAT):
         try:
-            raw = {**MIGRATIONS[older](raw), "format": older + 1}
+            for step in MIGRATIONS[older]:
+                raw = step(raw)
         except (AttributeError, IndexError, KeyError, TypeError, ValueError) as error:
             raise FileError(
                 where,
                 f"is damaged: it can't be brought from format {older} to {older + 1}",
                 hint="When the file was saved before, the version before stands beside it with a ~ behind its name.",
             ) from error
+        raw = {**raw, "format": older + 1}
     return raw

@@ -295,8 +295,8 @@ def test_an_older_format_is_brought_to_the_newest(raw: dict[str, Any], monkeypat
         return {k: v for k, v in old.items() if k != "title"}
 
     monkeypatch.setattr(project_file, "FORMAT", 3)
-    monkeypatch.setitem(MIGRATIONS, 1, from_1)
-    monkeypatch.setitem(MIGRATIONS, 2, from_2)
+    monkeypatch.setitem(MIGRATIONS, 1, (from_1,))
+    monkeypatch.setitem(MIGRATIONS, 2, (from_2,))
     raw["title"] = raw.pop("name")
     assert _decode({**raw, "format": 1}).name == "Test housing"
     assert _decode({**raw, "format": 1}).format == 3
