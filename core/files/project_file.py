@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 LARGEST_BYTES: Final = 8 * 1024 * 1024
 """A larger file is not read: the demo projects have a thousandth of it."""
 
+
 def load_project(path: Path) -> Project:
     """The project in a file.
 
