@@ -19,4 +19,4 @@ STEPS_TO_2: Final[tuple[Callable[[Raw], Raw], ...]] = ()
 STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = ()
 
 MIGRATIONS: Final[dict[int, tuple[Callable[[Raw], Raw], ...]]] = {1: STEPS_TO_2, 2: STEPS_TO_3}
-"""By version: what brings a file of that version to the next one. There is an entry for each version before `FORMAT`."""
+"""By version: what brings a file of that version to the next. There is an entry for each version before `FORMAT`."""
