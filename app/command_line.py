@@ -16,6 +16,7 @@ from core.files.dxf_write import DxfVersion
 from core.files.export import export as write_export
 from core.files.project_file import load_project
 from core.files.summary import as_builtins, as_text
+from core.remedies import remedied
 from core.verdicts import Verdict
 
 if TYPE_CHECKING:
@@ -28,14 +29,14 @@ if TYPE_CHECKING:
 
 def check(file: Path, assignments: Sequence[str], *, as_json: bool) -> int:
     """Print changes, conflicts and verdicts of a project; returns the exit status."""
-    result = evaluate(_read(file, assignments))
+    result = remedied(evaluate(_read(file, assignments)))
     _print(json.dumps(as_builtins(result), ensure_ascii=False, indent=2) if as_json else as_text(result))
     return _status(result)
 
 
 def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, with_old: bool, as_json: bool) -> int:
     """Write a project's outlines, read them back, and print what was written; returns the exit status."""
-    result = evaluate(_read(file, assignments))
+    result = remedied(evaluate(_read(file, assignments)))
     report = _export(result, folder, r12=r12, with_old=with_old)
     if as_json:
         written = {
@@ -55,7 +56,7 @@ def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, w
 
 def demo_without_window(project: Project, name: str) -> int:
     """Do the demo's whole job into a folder, and say where; returns the exit status."""
-    result = evaluate(project)
+    result = remedied(evaluate(project))
     folder = Path.cwd() / "seatwright-demo" / name
     try:
         report = _export(result, folder, r12=True, with_old=False)

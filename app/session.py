@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from time import perf_counter
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QObject, Signal
+from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.background import Latest
@@ -24,6 +24,8 @@ from core import edits
 from core.errors import UserError
 from core.evaluate import Result, evaluate
 from core.insert_end import End
+from core.remedies import remedied
+from core.verdicts import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -37,6 +39,8 @@ if TYPE_CHECKING:
 
 SLOW_S: Final = 0.06
 """A model that takes longer than this is computed beside the window, so that typing never waits."""
+PAUSE_MS: Final = 250
+"""After the last edit, until remedies are tried."""
 _KEPT_RESULTS: Final = 12
 
 
@@ -70,6 +74,7 @@ class Session(QObject):
         cut_changed: the section's line in plan, ((x0, y0), (x1, y1)) [mm].
         busy_changed: whether a result is being computed beside the window.
         replaced: another project was opened: forms build themselves anew.
+        remedied: ``result`` now says what to do about what is not go; nothing else of it has changed.
         refusal: the error behind the last ``refused``.
         previous: the result before the last edit, to mark what moved; None after opening.
     """
@@ -84,6 +89,7 @@ class Session(QObject):
     cut_changed = Signal(object)
     busy_changed = Signal(bool)
     replaced = Signal()
+    remedied = Signal()
 
     def __init__(
         self, project: Project, parent: QObject | None = None, *, path: Path | None = None, result: Result | None = None
@@ -101,6 +107,12 @@ class Session(QObject):
         self._latest = Latest(self)
         self._latest.done.connect(self._computed)
         self._latest.failed.connect(self._failed)
+        self._remedies = Latest(self)
+        self._remedies.done.connect(self._remedied)
+        self._pause = QTimer(self)
+        self._pause.setSingleShot(True)
+        self._pause.setInterval(PAUSE_MS)
+        self._pause.timeout.connect(self._try_remedies)
         self._last_key = -1
         self._is_catching_up = False
         self.refusal: UserError | None = None
@@ -110,6 +122,7 @@ class Session(QObject):
         self.path = path
         self.shown_end = End.BASE
         self.cut = _long_axis(self.result)
+        self._pause.start()
 
     # What the views read
 
@@ -225,6 +238,7 @@ class Session(QObject):
         self.shown_end_changed.emit(self.shown_end)
         self.cut_changed.emit(self.cut)
         self.changed.emit(result)
+        self._pause.start()
 
     def undo(self) -> None:
         """Take back the newest edit, also one that still waits."""
@@ -237,7 +251,9 @@ class Session(QObject):
     def close(self) -> None:
         """Wait for whatever is computed beside the window: for the window's end."""
         self._queue.clear()
+        self._pause.stop()
         self._latest.close()
+        self._remedies.close()
 
     # Computing
 
@@ -332,6 +348,7 @@ class Session(QObject):
         self.undo_stack.push(_Replace(self, text, self._current, project, merge_key, base))
 
     def _go_to(self, project: Project, base: Result | None) -> None:
+        self._remedies.cancel()
         self._current = project
         if self._is_catching_up:
             return
@@ -350,6 +367,21 @@ class Session(QObject):
         if self.shown_end not in project.housing.ends:
             self.show_end(End.BASE)
         self.changed.emit(self.result)
+        self._pause.start()
+
+    # What to do, tried beside the window once nothing has been typed for a moment
+
+    def _try_remedies(self) -> None:
+        result = self.result
+        if any(finding.remedies and finding.verdict is not Verdict.GO for finding in result.findings):
+            self._remedies.submit(lambda tick: remedied(result, tick))
+
+    def _remedied(self, result: Result) -> None:
+        if result.project in self._results:
+            self._results[result.project] = result
+        if result.project == self.result.project:
+            self.result = result
+            self.remedied.emit()
 
 
 class _Replace(QUndoCommand):

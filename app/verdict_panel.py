@@ -155,6 +155,7 @@ class AnswerList(Rows):
         self.asked.connect(self._go_to_field)
         self._is_behind = False
         session.changed.connect(self._changed)
+        session.remedied.connect(self._changed)
         self._refresh()
 
     @property

@@ -37,6 +37,7 @@ class Result:
         gaps: the new insert in its new seats; ``gaps_before``: the new insert in the seats as built.
         findings: the answers of all checks.
         overall: the worst verdict; no-go when there is a conflict.
+        is_remedied: whether the findings say what to do, see `core.remedies`.
     """
 
     project: Project
@@ -48,6 +49,7 @@ class Result:
     gaps_before: tuple[GapProfile, ...]
     findings: tuple[Finding, ...]
     overall: Verdict
+    is_remedied: bool = False
 
     def gap(self, end: End, side: Side) -> GapProfile | None:
         """The gap of the new insert in one piece's new seat."""

@@ -71,6 +71,19 @@ class Sentence:
         fields: Mapping[str, str] = {name: show(value) for name, value in self.lengths}
         return self.text.format_map(fields)
 
+    def then(self, text: str, other: Sentence) -> Sentence:
+        """This sentence, ``text``, and another one; lengths of the same name stay apart."""
+        theirs, taken = other.text, {name for name, _ in self.lengths}
+        lengths = list(self.lengths)
+        for name, value in other.lengths:
+            own = name
+            while own in taken:
+                own = f"{own}_"
+            theirs = theirs.replace(f"{{{name}}}", f"{{{own}}}")
+            taken.add(own)
+            lengths.append((own, value))
+        return Sentence(f"{self.text}{text}{theirs}", tuple(lengths))
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -94,6 +107,42 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class Edit:
+    """One value of the project that a remedy sets, or moves with its amount.
+
+    Attributes:
+        path: of the value, as `core.edits` reads it.
+        value: what it becomes, unless ``per`` moves it.
+        start: what counts now [mm], which need not stand in the project: a choice that is empty means as built.
+        per: how much it moves for each millimetre of the remedy's amount, with its sign; 0 sets ``value``.
+    """
+
+    path: str
+    value: object = None
+    start: float = 0.0
+    per: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One thing to do about a finding, as a check proposes it: what is said of it is tried first, see `core.remedies`.
+
+    Attributes:
+        text: what to do, as a clause that follows a colon: ``make the lip {by} wider``. ``{by}`` is the amount;
+            ``{to}``, ``{to1}``, ``{to2}`` … are what the first, second, third … of the edits' values become. A text
+            without any of them is a remedy all the same: ``let the outside follow the seat``.
+        edits: what the project is tried with; none for what lies outside it (``cast anew``), which is said as it is
+            and so names no amount.
+        by: the amount that should mend it [mm], over 0; the trial says more where that is not enough. 0 for edits
+            that move nothing.
+    """
+
+    text: str
+    edits: tuple[Edit, ...] = ()
+    by: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Finding:
     """The answer of one check for one thing.
 
@@ -103,8 +152,11 @@ class Finding:
         value: what was found, in ``unit``.
         low, high: the limits, in ``unit``; None where there is none.
         margin: how far inside the limits the value is (below 0: outside), in ``unit``.
-        advice: what to do, or why all is well.
+        advice: what was read and what is wanted, or why all is well; `core.remedies` adds what to do.
         formula: where the value comes from, with the project's own figures in it.
+        remedies: what may be done about it, the best first.
+        subject: what it is about, where the name alone does not tell it again after an edit (as *thinnest metal*,
+            which is elsewhere then); empty where the name does.
     """
 
     check: str
@@ -118,6 +170,13 @@ class Finding:
     place: Place
     advice: Sentence
     formula: Sentence
+    remedies: tuple[Remedy, ...] = ()
+    subject: str = ""
+
+    @property
+    def key(self) -> tuple[str, End | None, str]:
+        """What tells this finding again after an edit."""
+        return self.check, self.place.end, self.subject or self.name
 
 
 def judge(value: float, *, low: float | None, high: float | None, marginal_percent: float) -> tuple[Verdict, float]:

@@ -89,6 +89,7 @@ class PlanView(Board):
         self._fading.valueChanged.connect(self.update)
         self._build()
         session.changed.connect(self._changed)
+        session.remedied.connect(self._mark)
         session.shown_end_changed.connect(self._end_changed)
         session.pointed.connect(self._pointed)
         session.stationed.connect(self._stationed)
@@ -174,10 +175,16 @@ class PlanView(Board):
         self._scene = plan_scene(result, session.shown_end)
         # ISO 129: the unit is stated once, beside the drawing.
         self._dimensions = plan_dimensions(result, session.shown_end, session.show_figure)
-        self._marks = plan_marks(result, session.shown_end, session.show_length)
+        self._mark()
         self._thinnest = thinnest(result, session.shown_end)
-        self._hovered, self._hovered_mark = None, None
+        self._hovered = None
         self._tie_ribbons()
+
+    def _mark(self) -> None:
+        session = self._session
+        self._marks = plan_marks(session.result, session.shown_end, session.show_length)
+        self._hovered_mark = None
+        self.update()
 
     def _tie_ribbons(self) -> None:
         limits, factor = self._session.project.limits, self._wanted_factor()

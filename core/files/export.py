@@ -25,6 +25,7 @@ from core.files.report import CAUTIONS, headline, heights, report_markdown
 from core.files.rings import rings
 from core.lengths import show_length
 from core.project import Mode
+from core.remedies import remedied
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
@@ -123,6 +124,7 @@ def export(
     """
     if not versions:
         raise ValueError("an export needs a version")
+    result = remedied(result, lambda _part: tick(0.0))
     size_kind = SizeKind.REWORK if result.project.choices.mode is Mode.REWORK else SizeKind.FINISHED
     stem = file_stem(result.project.name)
     try:

@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from core.errors import FileError, UserError
 from core.fields import Field, FieldKind, RefusedError, checked, field_of_group, fields_of
 from core.files import project_file
+from core.files.migrations import MIGRATIONS
 from core.files.project_file import (
     LARGEST_BYTES,
-    MIGRATIONS,
     decode_project,
     encode_project,
     fingerprint,

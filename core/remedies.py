@@ -1,0 +1,172 @@
+"""Remedies that work: each one that a check proposes is tried on the project before it is said.
+
+A trial makes the remedy's edits and evaluates the project again, with the figures as the reader will see them, since
+those are what is typed. A remedy is said when its finding is mended and nothing else has become as bad as what it
+mends. An amount that does not suffice is raised, up to `_MOST` times what the check reckoned, and what is said then is
+about the least that does. A remedy without edits lies outside the project, and is said as it is.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from core.edits import set_value
+from core.errors import UserError
+from core.evaluate import Result, evaluate
+from core.lengths import parse_length, show_length, shown_over, unit_of
+from core.verdicts import Finding, Remedy, Sentence, Verdict
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable
+
+    from core.lengths import Style
+    from core.project import Project
+    from core.verdicts import Edit
+
+    Tick = Callable[[float], None]
+
+MOST_SAID: Final = 3
+"""Remedies said of one finding."""
+
+_MOST: Final = 4.0
+_NARROWINGS: Final = 3  # of the range in which an amount that suffices is looked for
+
+
+def remedied(result: Result, tick: Tick = lambda _part: None) -> Result:
+    """The result with what to do in the advice of each finding that is not go, after trying it.
+
+    Args:
+        result: of `evaluate`.
+        tick: told how much is done, 0 to 1; may raise `core.errors.Cancelled`.
+    """
+    if result.is_remedied:
+        return result
+    trials = _Trials(result, tick)
+    findings = tuple(trials.remedied(finding) for finding in result.findings)
+    return replace(result, findings=findings, is_remedied=True)
+
+
+class _Trials:
+    """The remedies of one result's findings, each edited project evaluated once."""
+
+    def __init__(self, result: Result, tick: Tick) -> None:
+        self._project, self._tick = result.project, tick
+        self._verdicts = _by_key(result.findings)
+        self._conflicts = {(c.place.end, c.feature) for c in result.conflicts}
+        self._results: dict[Project, Result | None] = {result.project: result}
+        self._open = sum(bool(f.remedies) and f.verdict is not Verdict.GO for f in result.findings)
+        self._done = 0
+
+    def remedied(self, finding: Finding) -> Finding:
+        """The finding with the remedies that hold, in its advice too."""
+        if finding.verdict is Verdict.GO or not finding.remedies:
+            return replace(finding, remedies=())
+        tried = [self._tried(finding, remedy) for remedy in finding.remedies]
+        self._done += 1
+        holding = [found for found in tried if found is not None][:MOST_SAID]
+        if not holding:
+            text = f"{finding.advice.text}; none of the usual remedies mends it without harm elsewhere"
+            return replace(finding, advice=replace(finding.advice, text=text), remedies=())
+        advice = finding.advice
+        for i, (_, said) in enumerate(holding):
+            advice = advice.then(", or " if i else ": ", said)
+        first = next((edit.path for remedy, _ in holding for edit in remedy.edits), finding.place.path)
+        remedies = tuple(remedy for remedy, _ in holding)
+        return replace(finding, advice=advice, remedies=remedies, place=replace(finding.place, path=first))
+
+    def _tried(self, finding: Finding, remedy: Remedy) -> tuple[Remedy, Sentence] | None:
+        """The remedy with an amount that suffices, and its sentence; None when there is none."""
+        if not remedy.edits:
+            return remedy, Sentence(remedy.text)
+        if remedy.by <= 0.0:
+            return (remedy, self._sentence(remedy)) if self._mends(finding, remedy) else None
+        style = self._project.style
+        enough = replace(remedy, by=shown_over(remedy.by, style))
+        if not self._mends(finding, enough):
+            least, enough = enough.by, replace(remedy, by=shown_over(_MOST * remedy.by, style))
+            if not self._mends(finding, enough):
+                # What is right half-way may be too much at the end: a hole that is moved reaches the other side.
+                enough = replace(remedy, by=shown_over(1.3 * remedy.by, style))
+                if not self._mends(finding, enough):
+                    return None
+            for _ in range(_NARROWINGS):
+                middle = replace(remedy, by=shown_over((least + enough.by) / 2.0, style))
+                if self._mends(finding, middle):
+                    enough = middle
+                else:
+                    least = middle.by
+        return enough, self._sentence(enough)
+
+    def _mends(self, finding: Finding, remedy: Remedy) -> bool:
+        self._tick(self._done / max(self._open, 1))
+        project = self._edited(remedy)
+        if project is None or project == self._project:
+            return False
+        if project not in self._results:
+            self._results[project] = _evaluated(project)
+        result = self._results[project]
+        return result is not None and self._is_mended(finding, result)
+
+    def _is_mended(self, finding: Finding, result: Result) -> bool:
+        now = _by_key(result.findings)
+        if now.get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
+            return False
+        if any((c.place.end, c.feature) not in self._conflicts for c in result.conflicts):
+            return False
+        bad = finding.verdict.rank
+        return not any(v.rank >= bad > self._verdicts.get(key, Verdict.GO).rank for key, v in now.items())
+
+    def _edited(self, remedy: Remedy) -> Project | None:
+        project = self._project
+        try:
+            for edit, value in zip(remedy.edits, self._values(remedy), strict=True):
+                project = set_value(project, edit.path, value)
+        except UserError:
+            return None
+        return project
+
+    def _values(self, remedy: Remedy) -> tuple[object, ...]:
+        """What the edits set: amounts that the text shows as they are read there."""
+        return tuple(
+            _value(edit, remedy, self._project.style, is_shown=_to(i) in remedy.text)
+            for i, edit in enumerate(remedy.edits)
+        )
+
+    def _sentence(self, remedy: Remedy) -> Sentence:
+        values = self._values(remedy)
+        lengths = {f"to{i or ''}": v for i, v in enumerate(values) if isinstance(v, float) and _to(i) in remedy.text}
+        if "{by}" in remedy.text:
+            lengths["by"] = remedy.by
+        return Sentence(remedy.text, tuple(lengths.items()))
+
+
+def _to(i: int) -> str:
+    return f"{{to{i or ''}}}"
+
+
+def _value(edit: Edit, remedy: Remedy, style: Style, *, is_shown: bool) -> object:
+    if edit.per == 0.0:
+        return edit.value
+    value = edit.start + edit.per * remedy.by
+    if not is_shown:
+        return value
+    if len(remedy.edits) == 1:  # rounded to the side that does no less
+        return shown_over(value, style) if edit.per > 0.0 else -shown_over(-value, style)
+    return parse_length(show_length(value, style), unit_of(style))
+
+
+def _by_key(findings: Iterable[Finding]) -> dict[tuple[object, ...], Verdict]:
+    """The worst verdict of each thing that the findings are about."""
+    found: dict[tuple[object, ...], Verdict] = {}
+    for finding in findings:
+        known = found.get(finding.key, Verdict.GO)
+        found[finding.key] = max(known, finding.verdict, key=lambda v: v.rank)
+    return found
+
+
+def _evaluated(project: Project) -> Result | None:
+    try:
+        return evaluate(project)
+    except UserError:
+        return None
