@@ -2,15 +2,14 @@
 
 Heads are read in plain words (``name``, ``shape``, ``length``, ``rim width``), in any order. A unit stands in the head,
 ``length [mm]``, or in the cell, ``8 5/8"``; bare numbers are else in the project's unit. Columns are parted by
-semicolons, tabs or commas; decimal commas need one of the first two, or quotes.
+semicolons, tabs or commas, or by what a first line ``sep=;`` says; decimal commas need one of the first two, or quotes.
+A line that can't be read is left out and named.
 """
 
 from __future__ import annotations
 
-import csv
 import re
 from dataclasses import dataclass, field
-from io import StringIO
 from itertools import chain
 from math import isfinite
 from typing import TYPE_CHECKING, Any, Final, cast
@@ -18,7 +17,8 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from msgspec import structs
 
 from core.errors import FileError, LengthError
-from core.fields import checked, did_you_mean, fields_of
+from core.fields import RefusedError, checked, did_you_mean, fields_of
+from core.files.table_cells import cells
 from core.insert import Insert, PlusMinus, Rim, RimKind
 from core.lengths import Unit, parse_length
 from core.ovals import Family
@@ -26,13 +26,15 @@ from core.readings.values import Readings
 from core.verdicts import Sentence, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterator, Mapping, Sequence
+
+    from core.files.table_cells import Cells
 
 MOST_ROWS: Final = 200
 """Inserts in one table: each takes some tenths of a second to compare."""
 
 _MOST_NAME: Final = 60
-_DELIMITERS: Final = ";\t,"
+_MOST_NAMED, _MOST_LISTED = 5, 20  # lines that are left out: with the reason, and by their number
 _HEADS: Final[dict[str, tuple[str, ...]]] = {
     "name": ("name", "insert", "candidate", "part", "designation"),
     "family": ("shape", "family", "oval", "form", "kind of oval"),
@@ -47,6 +49,7 @@ _HEADS: Final[dict[str, tuple[str, ...]]] = {
     "kind": ("kind", "rims", "rim kind"),
 }
 _KEYS: Final = {head: key for key, heads in _HEADS.items() for head in heads}
+_SAME_MM: Final = 1e-6
 _LENGTHS: Final = ("length", "width", "height", "rim.width", "rim.thickness", "rim.outset", "end_radius")
 _NEEDED: Final = ("name", "family", "length", "width", "height", "rim.width", "rim.thickness", "kind")
 """What every insert has: missing columns are taken from elsewhere, and said."""
@@ -88,6 +91,12 @@ class _Notes:
     empty: dict[str, list[int]] = field(default_factory=dict)
     has_bare: bool = False
 
+    def add(self, line: _Notes) -> None:
+        """Take over what has to be said of a line that was read."""
+        for key, lines in line.empty.items():
+            self.empty.setdefault(key, []).extend(lines)
+        self.has_bare = self.has_bare or line.has_bare
+
 
 def read_table(text: str, like: Insert, unit: Unit, where: str) -> tuple[tuple[Insert, ...], tuple[Sentence, ...]]:
     """The inserts of a table, and what has to be said of them.
@@ -99,30 +108,35 @@ def read_table(text: str, like: Insert, unit: Unit, where: str) -> tuple[tuple[I
         where: the file's name, for errors.
 
     Raises:
-        FileError: the table can't be read; names line and column, and what is expected there.
+        FileError: the table can't be read, or none of its lines; names line and column, and what is expected there.
     """
-    lines = _cells(text, where)
-    try:
-        head_line, heads = next(lines)
-    except StopIteration:
-        raise FileError(where, "is empty", hint=_hint()) from None
+    lines = cells(text, where)
+    head_line, heads = _heads(lines, where)
     notes = _Notes()
     columns = _columns(heads, where, head_line, notes)
-    _note_missing(columns, like, where, notes)
+    _refuse_outline(columns, like, where)
     bare = structs.replace(like, readings=Readings(), sources=(), pressed=None, outline=None, plus_minus=PlusMinus())
     inserts: list[Insert] = []
-    for line, cells in lines:
-        if len(cells) > len(heads) and any(cell.strip() for cell in cells[len(heads) :]):
-            raise FileError(
-                f"{where}, line {line}",
-                f"has {len(cells)} cells where the heads are {len(heads)}",
-                hint="With decimal commas, part the columns by semicolons, or put the cell in quotes.",
-            )
+    bad: list[FileError] = []
+    for line, row in lines:
         if len(inserts) == MOST_ROWS:
             raise FileError(where, f"has more than {MOST_ROWS} inserts", hint="Leave out those that can't be meant.")
-        inserts.append(_insert(line, cells, columns, bare, unit, where, notes, len(inserts) + 1))
+        own = _Notes()
+        try:
+            fitting = _fitting(row, heads, line, where)
+            inserts.append(_insert(line, fitting, columns, bare, unit, where, own, len(inserts) + 1))
+        except FileError as error:
+            bad.append(error)
+            if len(bad) > MOST_ROWS:
+                raise bad[0] from None
+        else:
+            notes.add(own)
+    if bad and not inserts:
+        raise bad[0]
     if not inserts:
         raise FileError(where, "has heads, but no insert under them", hint="Write one line for each.")
+    notes.sentences += left_out(bad, where)
+    _note_missing(columns, like, inserts, notes)
     _note_empty(notes, like)
     if notes.has_bare:
         said = "mm" if unit is Unit.MM else "inches"
@@ -134,27 +148,48 @@ def _hint() -> str:
     return f"Heads can be {', '.join(heads[0] for heads in _HEADS.values())}."
 
 
-def _cells(text: str, where: str) -> Iterator[tuple[int, list[str]]]:
-    """The lines that are not empty, with the number that each begins at."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    outside = re.sub(r'"[^"]*"', "", first)
-    delimiter = max(_DELIMITERS, key=outside.count)
-    reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True, strict=True)
-    begins = 1
-    while True:
-        try:
-            cells = next(reader, None)
-        except csv.Error as error:
-            raise FileError(
-                f"{where}, line {begins}",
-                f"can't be parted into cells: {error}",
-                hint="A quote that opens a cell must close it; one inside it is written twice.",
-            ) from None
-        if cells is None:
-            return
-        if any(cell.strip() for cell in cells):
-            yield begins, cells
-        begins = reader.line_num + 1
+def _heads(lines: Iterator[tuple[int, Cells]], where: str) -> tuple[int, list[str]]:
+    line, heads = next(lines, (0, None))
+    if heads is None:
+        raise FileError(where, "is empty", hint=_hint())
+    if isinstance(heads, FileError):
+        raise heads
+    return line, heads
+
+
+def _fitting(row: Cells, heads: list[str], line: int, where: str) -> list[str]:
+    """A line's cells, no more than there are heads."""
+    if isinstance(row, FileError):
+        raise row
+    if any(cell.strip() for cell in row[len(heads) :]):
+        raise FileError(
+            f"{where}, line {line}",
+            f"has {len(row)} cells where the heads are {len(heads)}",
+            hint="With decimal commas, part the columns by semicolons, or put the cell in quotes.",
+        )
+    return row
+
+
+def left_out(bad: Sequence[FileError], where: str) -> list[Sentence]:
+    """What has to be said of the entries of a file that could not be read while others could.
+
+    Args:
+        bad: why, one each, in the file's order.
+        where: the file's name, which need not be said again.
+    """
+    said: list[Sentence] = []
+    for error in bad[:_MOST_NAMED]:
+        place = error.where.removeprefix(where).lstrip(" ,:")
+        bound = error.bound_mm if isinstance(error, RefusedError) else None
+        text = plain(f"left out: {place}: {error.what}")
+        if bound is not None:
+            text = text.replace("{{bound}}", "{bound}", 1)
+        said.append(Sentence(text) if bound is None else Sentence.of(text, bound=bound))
+    if more := bad[_MOST_NAMED:]:
+        places = [error.where.removeprefix(where).lstrip(" ,:").partition(",")[0] for error in more]
+        listed = ", ".join(places[:_MOST_LISTED]) + (" and more" if len(places) > _MOST_LISTED else "")
+        said.append(Sentence(plain(f"left out as well: {listed}")))
+    return said
 
 
 def _columns(heads: list[str], where: str, line: int, notes: _Notes) -> tuple[_Column, ...]:
@@ -183,15 +218,20 @@ def _columns(heads: list[str], where: str, line: int, notes: _Notes) -> tuple[_C
     return tuple(found.values())
 
 
-def _note_missing(columns: tuple[_Column, ...], like: Insert, where: str, notes: _Notes) -> None:
-    keys = {column.key for column in columns}
-    if "family" not in keys and like.family is Family.MEASURED:
+def _refuse_outline(columns: tuple[_Column, ...], like: Insert, where: str) -> None:
+    if like.family is Family.MEASURED and "family" not in {column.key for column in columns}:
         raise FileError(
             where,
             f"has no column for the shape, and “{like.name}” has a measured outline to lend",
             hint="Add a column “shape”.",
         )
-    missing = [key for key in _NEEDED if key not in keys and key != "name"]
+
+
+def _note_missing(columns: tuple[_Column, ...], like: Insert, inserts: Sequence[Insert], notes: _Notes) -> None:
+    keys = {column.key for column in columns}
+    # Circles alone lack nothing where there is one of the two.
+    round_ones = {"length", "width"} if all(insert.family is Family.CIRCLE for insert in inserts) else set()
+    missing = [key for key in _NEEDED if key not in keys | round_ones and key != "name"]
     if missing:
         notes.sentences.append(_taken("no column, so ", missing, like))
     if "name" not in keys:
@@ -241,16 +281,35 @@ def _insert(
         elif column.key in _NEEDED and column.key != "name":
             notes.empty.setdefault(column.key, []).append(line)
     family = values.get("family", like.family)
+    if family is Family.CIRCLE:
+        _make_round(values, like, notes, f"{where}, line {line}")
     if family is not like.family:  # the other shape's own sizes mean nothing for this one
         values = {"end_radius": None, "exponent": None, **values}
-    if family is Family.CIRCLE and ("length" in values) != ("width" in values):
-        values["length"] = values["width"] = values.get("length", values.get("width"))
     rim = {key[4:]: value for key, value in values.items() if key.startswith("rim.")}
     own = {key: value for key, value in values.items() if not key.startswith("rim.")}
     own.setdefault("name", f"candidate {number}")
     if rim:  # one rim stands in the table: both are like it
         own |= {"rim": structs.replace(like.rim, **rim), "lid_rim": None}
     return structs.replace(like, **own)
+
+
+def _make_round(values: dict[str, Any], like: Insert, notes: _Notes, where: str) -> None:
+    """A circle is as wide as it is long, and one size of the two is enough.
+
+    Raises:
+        FileError: there is neither, or they differ.
+    """
+    given = [values[key] for key in ("length", "width") if key in values]
+    if not given and like.family is not Family.CIRCLE:
+        what = "is a circle without a diameter"
+        raise FileError(where, what, hint="Write it in the column for the length or for the width.")
+    if given:
+        if max(given) - min(given) > _SAME_MM:
+            what = "is a circle of two sizes: length and width differ"
+            raise FileError(where, what, hint="Write one of them, or another shape.")
+        values["length"] = values["width"] = given[0]
+        for key in ("length", "width"):
+            notes.empty.pop(key, None)
 
 
 def _read(cell: str, column: _Column, unit: Unit, where: str, notes: _Notes) -> object:

@@ -14,9 +14,10 @@ import msgspec
 from core.errors import FileError
 from core.fields import checked, field_of_group
 from core.files.atomic import file_error, write_atomically
-from core.files.candidates_csv import MOST_ROWS, read_table
+from core.files.candidates_csv import MOST_ROWS, left_out, read_table
 from core.insert import Insert
 from core.lengths import Style, unit_of
+from core.ovals import Family
 from core.schema import Value
 from core.verdicts import Sentence
 
@@ -61,21 +62,23 @@ def load_inserts(path: Path, like: Insert, style: Style) -> Inserts:
     Raises:
         FileError: the file can't be read, or holds no inserts; names the place and what is expected there.
     """
-    data = _read(path)
-    if data.removeprefix(b"\xef\xbb\xbf").lstrip()[:1] in (b"{", b"["):
-        return Inserts(_decoded(data, str(path)))
-    text, remarks = _text(data, str(path))
+    text, remarks = _text(_read(path), str(path))
+    if text.lstrip()[:1] in ("{", "["):
+        inserts, bad = _parsed(text.encode(), str(path))
+        if bad and not inserts:
+            raise bad[0]
+        return Inserts(inserts, remarks + tuple(left_out(bad, str(path))))
     inserts, more = read_table(text, like, unit_of(style), str(path))
     return Inserts(inserts, remarks + more)
 
 
 def load_library(path: Path) -> tuple[Insert, ...]:
-    """The inserts of a library.
+    """The inserts of a library that can be added to: nothing in it is left out or guessed.
 
     Raises:
         FileError: the file can't be read, or is no library; names the place and what is expected there.
     """
-    return _decoded(_read(path), str(path))
+    return _whole(_read(path), str(path))
 
 
 def save_to_library(inserts: tuple[Insert, ...], path: Path) -> tuple[Insert, ...]:
@@ -99,7 +102,9 @@ def save_to_library(inserts: tuple[Insert, ...], path: Path) -> tuple[Insert, ..
         what = f"would hold {len(kept)} inserts; {MOST_ROWS} are the most"
         raise FileError(str(path), what, hint="Save to another file.")
     data = msgspec.json.format(msgspec.json.encode({"format": FORMAT, "inserts": kept}), indent=2) + b"\n"
-    if _decoded(data, str(path)) != kept:
+    if len(data) > LARGEST_BYTES:
+        raise FileError(str(path), "would be larger than can be read again", hint="Save to another file.")
+    if _whole(data, str(path)) != kept:
         raise ValueError("the library reads back differently from what was written")
     write_atomically(path, data)
     return kept
@@ -117,14 +122,38 @@ def _read(path: Path) -> bytes:
     return data
 
 
-def _decoded(data: bytes, where: str) -> tuple[Insert, ...]:
-    if len(data) > LARGEST_BYTES:
-        raise FileError(where, "would be larger than can be read again", hint="Save to another file.")
+def _whole(data: bytes, where: str) -> tuple[Insert, ...]:
+    """The inserts of a library, every one of which can be read."""
+    inserts, bad = _parsed(data, where)
+    if bad:
+        raise bad[0]
+    return inserts
+
+
+def _parsed(data: bytes, where: str) -> tuple[tuple[Insert, ...], list[FileError]]:
+    """The inserts of a library, and why others in it can't be read."""
+    entries = _entries(data, where)
+    if len(entries) > MOST_ROWS:
+        raise FileError(where, f"holds more than {MOST_ROWS} inserts", hint="Part it into several files.")
+    inserts: list[Insert] = []
+    bad: list[FileError] = []
+    for i, entry in enumerate(entries):
+        try:
+            inserts.append(cast("Insert", checked(_round(entry), field_of_group(Insert), f"inserts[{i}]")))
+        except FileError as error:
+            bad.append(error)
+    return tuple(inserts), bad
+
+
+def _entries(data: bytes, where: str) -> list[object]:
+    """The inserts of a library as they stand in the file."""
     body = data.removeprefix(b"\xef\xbb\xbf")
     try:
         raw = msgspec.json.decode(body)
     except msgspec.DecodeError as error:
         raise FileError(where, _json_words(body, error), hint=_OTHER) from None
+    except UnicodeDecodeError:
+        raise FileError(where, _not_utf8(body), hint="Save it as UTF-8 text in an editor.") from None
     except RecursionError:
         raise FileError(where, "lists or braces stand too deep in one another", hint=_OTHER) from None
     if not isinstance(raw, dict) or "inserts" not in raw or "format" not in raw:
@@ -135,10 +164,28 @@ def _decoded(data: bytes, where: str) -> tuple[Insert, ...]:
         raise FileError(where, what, hint="Open it with a newer Seatwright.")
     if isinstance(version, bool) or version != FORMAT:
         raise FileError("format", f"expected {FORMAT}, the version of the file", hint=_OTHER)
-    library = cast("_Library", checked(raw, field_of_group(_Library), ""))
-    if len(library.inserts) > MOST_ROWS:
-        raise FileError(where, f"holds more than {MOST_ROWS} inserts", hint="Part it into several files.")
-    return library.inserts
+    checked({**raw, "inserts": []}, field_of_group(_Library), "")
+    entries = raw["inserts"]
+    if not isinstance(entries, list):
+        raise FileError("inserts", "expected a list of inserts", hint=_OTHER)
+    return entries
+
+
+def _round(entry: object) -> object:
+    """An entry as it stands in the file; a circle is as wide as it is long, and needs no width."""
+    if isinstance(entry, dict) and entry.get("family") == Family.CIRCLE.value and entry.get("width") is None:
+        return {**entry, "width": entry["length"]} if "length" in entry else entry
+    return entry
+
+
+def _not_utf8(data: bytes) -> str:
+    """Where a text that should be UTF-8 (as RFC 8259, 8.1, wants JSON to be) is not."""
+    try:
+        data.decode()
+    except UnicodeDecodeError as error:
+        line, column = data.count(b"\n", 0, error.start) + 1, error.start - data.rfind(b"\n", 0, error.start)
+        return f"is not UTF-8 text at line {line}, column {column}"
+    return "is not UTF-8 text"
 
 
 def _json_words(data: bytes, error: msgspec.DecodeError) -> str:
@@ -156,14 +203,14 @@ def _json_words(data: bytes, error: msgspec.DecodeError) -> str:
 
 
 def _text(data: bytes, where: str) -> tuple[str, tuple[Sentence, ...]]:
-    """A table's text: UTF-8, or what older spreadsheets write."""
+    """A file's text: UTF-8, or what older spreadsheets and editors write."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         try:
             return data.decode("utf-16"), ()
         except UnicodeDecodeError:
             raise FileError(where, "begins like UTF-16 text and is none", hint=_OTHER) from None
     if re.search(rb"[\x00-\x08\x0e-\x1f]", data):
-        raise FileError(where, "is no text, so it is no table of inserts", hint=_OTHER)
+        raise FileError(where, "is no text, so it is no table or library of inserts", hint=_OTHER)
     try:
         return data.decode("utf-8-sig"), ()
     except UnicodeDecodeError:

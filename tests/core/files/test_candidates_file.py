@@ -129,11 +129,80 @@ def test_a_circle_needs_one_size() -> None:
     assert (insert.family, insert.length, insert.width) == (Family.CIRCLE, 80.0, 80.0)
 
 
+def test_a_circle_without_a_width_lacks_nothing() -> None:
+    for text in ("shape;length;width\nround;80;\n", "shape;length\nround;80\n", "shape;width\nround;80\n"):
+        (insert,) = table(text)
+        assert (insert.length, insert.width) == (80.0, 80.0)
+        assert not any("width 139.60" in remark or "length 219.20" in remark for remark in remarks(text))
+
+
+def test_a_mixed_table_lends_a_width_to_those_that_are_no_circles() -> None:
+    text = "shape;length;width\nround;80;\nobround;212;\n"
+    assert [insert.width for insert in table(text)] == [80.0, 139.6]
+    assert "empty in line 3, so taken from “new”: width 139.60 mm" in remarks(text)
+
+
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [("round;80;90", "is a circle of two sizes"), ("round;;", "is a circle without a diameter")],
+)
+def test_a_circle_of_two_sizes_or_none_is_refused(row: str, expected: str) -> None:
+    assert f"line 2: {expected}" in refusal(f"shape;length;width\n{row}\n")
+
+
+@pytest.mark.parametrize(
+    "lead", ["sep=;\n", '"sep=;"\r\n', "SEP=;\r\n", "\n sep=; \n"], ids=["bare", "quoted", "capital", "late"]
+)
+def test_a_first_line_says_what_parts_the_columns(lead: str) -> None:
+    # More commas than semicolons: the line is what tells.
+    (insert,) = table(f"{lead}name;length, overall;length;a,b,c,d\nA;1;212,5;x\n")
+    assert (insert.name, insert.length) == ("A", 212.5)
+    assert "line 3" in refusal("sep=;\nname;length\nA;2x\n")
+
+
+def test_a_separator_of_another_kind_counts_as_well() -> None:
+    assert table("sep=|\nname|length\nA|212\n")[0].length == 212.0
+    assert table("sep=\t\nname\tlength\nA\t212\n")[0].length == 212.0
+
+
+@pytest.mark.parametrize(
+    ("row", "expected"),
+    [
+        ("B;wet;1", "left out: line 3, column 2 (“kind”): expected one of yielding, rigid, got “wet”"),
+        ("B;soft;21200", "left out: line 3, column 3 (“length”): expected a length of at most 2000.00 mm, got “21200”"),
+        ("B;soft;-1", "left out: line 3, column 3 (“length”): expected a length over 0, got “-1”"),
+        ("B;soft;212;5", "left out: line 3: has 4 cells where the heads are 3"),
+        ('B;soft;"8 5"8', "left out: line 3: can't be parted into cells"),
+        ('"B;soft;212', "left out: line 3: can't be parted into cells"),
+        ("B{x};{bound};212", "left out: line 3, column 2 (“kind”): expected one of yielding, rigid, got “{bound}”"),
+    ],
+)
+def test_one_bad_row_is_left_out_and_named_and_the_others_are_read(row: str, expected: str) -> None:
+    text = f"name;kind;length\nA;soft;210\n{row}\nC;soft;212\nD;hard;213\n"
+    assert [(insert.name, insert.length) for insert in table(text)] == [("A", 210.0), ("C", 212.0), ("D", 213.0)]
+    assert any(remark.startswith(expected) for remark in remarks(text))
+
+
+def test_many_bad_rows_are_named_by_their_lines() -> None:
+    text = "name;length\n" + "A;212\nB;x\n" * 8
+    said = [remark for remark in remarks(text) if "left out" in remark]
+    assert len(said) == 6
+    assert said[-1] == "left out as well: line 13, line 15, line 17"
+    assert len(table(text)) == 8
+
+
+def test_quotes_that_never_close_do_not_hang(tmp_path: Path) -> None:
+    path = tmp_path / "quotes.csv"
+    path.write_text("length\n" + '"212\n' * 300_000, "utf-8")
+    with pytest.raises(FileError, match="line 2: can't be parted into cells"):
+        load_inserts(path, LIKE, Style.MM)
+
+
 @pytest.mark.parametrize(
     ("text", "expected"),
     [
         ("length;shape\n212;oval\n", "line 2, column 2 (“shape”): expected one of circle, obround"),
-        ("length;kind\n212;\n212;wet\n", "line 3, column 2 (“kind”): expected one of yielding, rigid, got “wet”"),
+        ("length;kind\n212;wet\n", "line 2, column 2 (“kind”): expected one of yielding, rigid, got “wet”"),
         ("name;length\n\nA;2x\n", "line 3, column 2 (“length”): “2x”: “x” is not a unit"),
         ("length\n21200\n", "line 2, column 1 (“length”): expected a length of at most 2000.00 mm, got “21200”"),
         ("length\n-3\n", "line 2, column 1 (“length”): expected a length over 0, got “-3”"),
@@ -258,7 +327,7 @@ def test_a_file_of_two_gigabytes_is_refused_by_its_size(tmp_path: Path) -> None:
 def test_a_picture_is_refused_by_its_content(tmp_path: Path) -> None:
     path = tmp_path / "ring.csv"
     path.write_bytes(b"\x89PNG\r\n\x1a\n\x00\x00\x00\rIHDR")  # how a PNG begins (RFC 2083)
-    with pytest.raises(FileError, match="is no text, so it is no table of inserts"):
+    with pytest.raises(FileError, match="is no text, so it is no table or library"):
         load_inserts(path, LIKE, Style.MM)
 
 
@@ -275,6 +344,48 @@ def test_what_spreadsheets_write_is_read_in_their_encodings(tmp_path: Path, enco
     read = load_inserts(path, LIKE, Style.MM)
     assert read.inserts[0].name == "Hülse"
     assert any("Windows-1252" in remark.text for remark in read.remarks) == (encoding == "cp1252")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "latin-1"])
+def test_a_library_in_another_encoding_is_read_and_never_added_to(tmp_path: Path, encoding: str) -> None:
+    path = tmp_path / "library.json"
+    save_to_library((replace(LIKE, name="Hülse ö"),), path)
+    text = path.read_text("utf-8")
+    path.write_text(text, encoding)
+    read = load_inserts(path, LIKE, Style.MM)
+    assert read.inserts[0].name == "Hülse ö"
+    assert any("Windows-1252" in remark.text for remark in read.remarks) == (encoding == "latin-1")
+    if encoding in ("latin-1", "utf-16"):
+        with pytest.raises(FileError, match=r"is not UTF-8 text at line|is not JSON at line 1"):
+            save_to_library((LIKE,), path)
+        assert path.read_text(encoding) == text
+
+
+def test_a_bad_insert_of_a_library_is_left_out_and_named_but_never_written_over(tmp_path: Path) -> None:
+    path = tmp_path / "library.json"
+    save_to_library(tuple(replace(LIKE, name=n) for n in ("A", "B", "C")), path)
+    raw = json.loads(path.read_text("utf-8"))
+    raw["inserts"][1]["length"] = 99999
+    path.write_text(json.dumps(raw), "utf-8")
+    read = load_inserts(path, LIKE, Style.MM)
+    assert [insert.name for insert in read.inserts] == ["A", "C"]
+    assert [remark.show(SHOW) for remark in read.remarks] == [
+        "left out: inserts[1].length: expected a length of at most 2000.00 mm, got 99999"
+    ]
+    before = path.read_bytes()
+    with pytest.raises(RefusedError):
+        save_to_library((LIKE,), path)
+    assert path.read_bytes() == before
+
+
+def test_a_circle_of_a_library_needs_no_width(tmp_path: Path) -> None:
+    path = tmp_path / "library.json"
+    save_to_library((replace(LIKE, family=Family.CIRCLE, length=80.0, width=80.0),), path)
+    raw = json.loads(path.read_text("utf-8"))
+    del raw["inserts"][0]["width"]
+    path.write_text(json.dumps(raw), "utf-8")
+    assert load_inserts(path, LIKE, Style.MM).inserts[0].width == 80.0
+    assert load_library(path)[0].width == 80.0
 
 
 @given(st.binary(max_size=300) | st.text(max_size=200).map(lambda text: ("{" + text).encode("utf-8", "replace")))
