@@ -18,6 +18,7 @@ from core.errors import UserError
 from core.fields import FieldKind
 from core.files.report import LIMIT_ORIGINS
 from core.lengths import show_length, shower
+from core.materials import MATERIALS
 from core.project import Limits
 from core.readings.values import SizeName
 from core.sources import ORIGIN_WORDS, is_overridden, read_sizes
@@ -60,7 +61,7 @@ def of_field(project: Project, path: str, result: Result | None = None) -> Expla
     name = _capital(spoken(project, path))
     title = f"{name}: empty" if value is None else f"{name} = {shown}" if shown else name
     figures = () if result is None else _that_follow(path, result)
-    origin = _source(project, path) or _origin(path, value, known.origin)
+    origin = _source(project, path) or _origin(project, path, value, known.origin)
     return Explanation(title, known.meaning, origin, figures)
 
 
@@ -174,7 +175,11 @@ def _shown(project: Project, path: str, value: object) -> str:
     return "" if kind in (FieldKind.GROUP, FieldKind.LIST) else str(value).replace("_", " ")
 
 
-def _origin(path: str, value: object, default_origin: str) -> str:
+def _origin(project: Project, path: str, value: object, default_origin: str) -> str:
+    if value is None and ".squeeze." in path:
+        insert: Insert = getattr(project, path.partition(".")[0])
+        row = MATERIALS[insert.material]
+        return f"Empty, so what a rim {row.words} wants counts: {row.origin}."
     if value is None:
         return "Nothing is typed: what the housing has, or the usual construction, counts."
     name = path.rpartition(".")[2]

@@ -244,6 +244,12 @@ class Form(QWidget):
         self._wide(fold)
         return inner
 
+    def show_fold(self, content: Form, *, is_shown: bool) -> None:
+        """Show or hide a fold with its line of text."""
+        for fold in self._folds:
+            if fold.content is content:
+                fold.setVisible(is_shown)
+
     def part(self) -> Form:
         """A form that belongs to this one; the caller lays it out."""
         inner = Form(self._model, self)

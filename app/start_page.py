@@ -310,7 +310,7 @@ class StartPage(QWidget):
         self.form.field("new_insert.rim.width")
         self.form.field("new_insert.rim.thickness")
         self.form.field("new_insert.height")
-        self.form.choice("new_insert.kind")
+        self.form.choice("new_insert.material")
         column.addWidget(self.form)
         self.start_button = QPushButton("Begin", self)
         self.start_button.setAutoDefault(False)

@@ -51,7 +51,8 @@ WORDS: Final[dict[str, Word]] = {
     "exponent": Word("Exponent", "Of the superellipse: 2 is an ellipse, 10 nearly a rectangle. Empty takes 2.5."),
     "insert.height": Word("Free height", "Over both rims, unsqueezed; measured under a flat plate without its weight."),
     "candidates.height": Word("Free height", "Over both rims, unsqueezed, as the catalogue gives it or as measured."),
-    "kind": Word("Rims", "A yielding rim is squeezed between the seats; a rigid one needs a bedding gap."),
+    "material": Word("Rims of", "What the rims are made of. It says how much squeeze they want, and whether they need "
+                     "room to swell into: solid rubber keeps its volume. A rigid rim needs a bedding gap instead."),
     "rim": Word("Base rim", "The ring at the insert's base end."),
     "lid_rim": Word("Lid rim", "The ring at the insert's lid end, when it differs from the base's."),
     "rim.width": Word("Rim width", "Radial width of the end ring that sits in the seat."),
@@ -66,10 +67,10 @@ WORDS: Final[dict[str, Word]] = {
     "readings.rubber": Word("Rubber class", "Class of ISO 3302-1 that stands in for the spread while there is a single "
                             "sample."),
     "rim.outset": Word("Rim outset", "How far the rim's outer edge lies outside the insert's oval; below 0 inside."),
-    "squeeze.least": Word("Least", "The least squeeze at which the rim still seals.", "%",
-                          origin=_COMMON),
-    "squeeze.greatest": Word("Greatest", "More than this hurts the rim or bows the lid.", "%",
-                             origin=_COMMON),
+    "squeeze.least": Word("Least", "The least squeeze at which the rim still seals. Empty takes what its material "
+                          "wants.", "%"),
+    "squeeze.greatest": Word("Greatest", "More than this hurts the rim or bows the lid. Empty takes what its material "
+                             "wants.", "%"),
     "plus_minus.length": Word("Length ±", "Half the spread over your samples, or how well you can measure it."),
     "plus_minus.width": Word("Width ±", "Half the spread over your samples, or how well you can measure it."),
     "plus_minus.height": Word("Height ±", "Half the spread over your samples, or how well you can measure it."),

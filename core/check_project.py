@@ -25,8 +25,11 @@ def check_project(project: Project) -> None:
         insert: Insert = getattr(project, name)
         check_oval(insert.free_oval, f"{name}.")
         _check_pressed(insert, name)
-        if insert.squeeze.least > insert.squeeze.greatest:
-            raise FileError(f"{name}.squeeze.least", f"must not be over the greatest, {insert.squeeze.greatest:g} %")
+        least, greatest = insert.squeeze_wanted
+        if insert.is_yielding and least > greatest:
+            where = f"{name}.squeeze.{'least' if insert.squeeze.least is not None else 'greatest'}"
+            what = f"squeeze of at least {least:g} % and at most {greatest:g} % can't both be"
+            raise FileError(where, what, hint="An empty limit is what the material wants.")
     if project.limits.gap_least > project.limits.gap_greatest:
         raise FileError("limits.gap_least", "must not be over limits.gap_greatest")
     for end in End:
@@ -47,7 +50,7 @@ def _check_pressed(insert: Insert, name: str) -> None:
         return
     if not insert.is_yielding:
         raise FileError(
-            f"{name}.pressed", "a rigid rim keeps its shape", hint="Leave it free, or make the rims yielding."
+            f"{name}.pressed", "a rigid rim keeps its shape", hint="Leave it free, or choose a soft material."
         )
     try:
         check_oval(insert.oval, f"{name}.pressed.")

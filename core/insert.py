@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from typing import TYPE_CHECKING, Annotated
 
 from msgspec import Meta
 
 from core.insert_end import End
+from core.materials import MATERIALS, Material
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
 from core.pressed import pressed_oval
@@ -16,13 +16,6 @@ from core.schema import Coordinate, Extent, Name, Percent, Size, Value, Vertex
 
 if TYPE_CHECKING:
     from core.outline import Outline
-
-
-class RimKind(StrEnum):
-    """Whether the rim gives way."""
-
-    RIGID = "rigid"
-    YIELDING = "yielding"
 
 
 class Rim(Value, frozen=True):
@@ -40,10 +33,10 @@ class Rim(Value, frozen=True):
 
 
 class SqueezeLimits(Value, frozen=True):
-    """What squeeze a yielding rim wants, as % of the soft rims' free height."""
+    """What squeeze a soft rim wants, as % of the soft rims' free height; None is what its material wants."""
 
-    least: Percent = 10.0
-    greatest: Percent = 25.0
+    least: Percent | None = None
+    greatest: Percent | None = None
 
 
 class PlusMinus(Value, frozen=True):
@@ -78,8 +71,8 @@ class Insert(Value, frozen=True):
         rim: the ring at the base end.
         lid_rim: the ring at the lid end; None when it is like ``rim``.
         height: free height over both rims [mm].
-        kind: whether the rims yield.
-        squeeze: what the rims want, when they yield.
+        material: of the rims.
+        squeeze: what the rims want where it is not what their material wants; counts only when they yield.
         plus_minus: spread of the sizes.
         outline: the vertices of a measured outline; counts only in that family.
         pressed: the shape that the rims are pressed to, when it is not the one they have when they lie free.
@@ -93,7 +86,7 @@ class Insert(Value, frozen=True):
     width: Size
     rim: Rim
     height: Size
-    kind: RimKind = RimKind.YIELDING
+    material: Material = Material.NOT_STATED
     end_radius: Size | None = None
     exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
     lid_rim: Rim | None = None
@@ -139,7 +132,14 @@ class Insert(Value, frozen=True):
     @property
     def is_yielding(self) -> bool:
         """Whether the rims give way."""
-        return self.kind is RimKind.YIELDING
+        return MATERIALS[self.material].is_yielding
+
+    @property
+    def squeeze_wanted(self) -> tuple[float, float]:
+        """Least and greatest squeeze that the rims want, as % of their free height; 0 and 0 for rigid ones."""
+        least, greatest = MATERIALS[self.material].squeeze or (0.0, 0.0)
+        own = self.squeeze
+        return least if own.least is None else own.least, greatest if own.greatest is None else own.greatest
 
 
 def rim_outlines(insert: Insert, end: End, *, name: str = "insert") -> tuple[Outline, Outline]:

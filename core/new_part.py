@@ -27,7 +27,7 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, RimKind, rim_outlines
+from core.insert import Insert, rim_outlines
 from core.insert_end import End
 from core.lengths import Style
 from core.parallel import fold_limit
@@ -61,7 +61,7 @@ def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM
     gap = _GAP_YIELDING if insert.is_yielding else _GAP_RIGID
     depth = min(insert.rim.thickness + 2.0, 0.4 * insert.height)
     soft = insert.rim_at(End.BASE).thickness + insert.rim_at(End.LID).thickness
-    wanted = (insert.squeeze.least + insert.squeeze.greatest) / 200.0 if insert.is_yielding else -0.01
+    wanted = sum(insert.squeeze_wanted) / 200.0 if insert.is_yielding else -0.01
     apart = max(insert.height - wanted * soft - 2.0 * depth, 0.0)
     faces = Faces(Stop.SPACER if apart > 0.0 else Stop.FACES, apart)
     room = _room_inside(insert, gap)
@@ -95,7 +95,7 @@ def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM)
         FoldsOverError: the rim is too wide for its oval.
         ImpossibleOvalError: the sizes make no oval.
     """
-    gap = _GAP_YIELDING if insert.kind is RimKind.YIELDING else _GAP_RIGID
+    gap = _GAP_YIELDING if insert.is_yielding else _GAP_RIGID
     hole = 5.5
     wall = 5.0 * hole
     # The rim lies flat: there is no inner wall, and the opening starts where the floor ends.

@@ -153,7 +153,7 @@ class CandidatesForm(Step):
         form.field(f"{path}.rim.width")
         form.field(f"{path}.rim.thickness")
         form.field(f"{path}.rim.outset")
-        form.choice(f"{path}.kind")
+        form.choice(f"{path}.material")
         inner = form.fold("Lid rim, when it differs")
         inner.note("Empty fields are as at the base. Type a size and the lid's rim has its own.")
         for name in ("width", "thickness", "outset"):

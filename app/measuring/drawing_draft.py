@@ -34,7 +34,7 @@ GAP: Final = "housing.base.seat.gap_outer"
 ANSWERS: Final = {
     "name": "name",
     "style": "style",
-    "old_insert.kind": "kind",
+    "old_insert.material": "material",
     "old_insert.rim.width": "rim_width",
     "old_insert.rim.thickness": "rim_thickness",
     "old_insert.height": "height",

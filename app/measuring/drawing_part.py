@@ -45,7 +45,7 @@ class PartForm(QWidget):
         if has_style:
             self.form.switch("style", label="Lengths in")
         self.form.field("name", chars=10, is_wide=True)
-        self.form.choice("old_insert.kind")
+        self.form.choice("old_insert.material")
         self.form.field("old_insert.rim.thickness")
         self.form.field("old_insert.height")
         self.form.field(GAP)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QPushButton
@@ -52,7 +53,7 @@ class SizesForm(Step):
         self._radius = form.pair(*_paths("end_radius"), when_empty=_on_both(lambda _: "usual"))
         self._exponent = form.pair(*_paths("exponent"), when_empty=_on_both(lambda _: "2.5"))
         form.pair(*_paths("height"))
-        form.choice_pair(*_paths("kind"))
+        form.choice_pair(*_paths("material"))
         form.heading("Its rims")
         form.columns("old", "new")
         for name in ("width", "thickness", "outset"):
@@ -62,8 +63,12 @@ class SizesForm(Step):
         self._squeeze = form.fold("Squeeze that the rims want")
         self._squeeze.note("Of the soft rims' free height, both together.")
         self._squeeze.columns("old", "new")
-        for name in ("least", "greatest"):
-            self._squeeze.pair(*_paths(f"squeeze.{name}"))
+        self._squeeze_rows = [
+            self._squeeze.pair(
+                *_paths(f"squeeze.{name}"), when_empty=[partial(_wanted, name=owner, bound=i) for owner in _BOTH]
+            )
+            for i, name in enumerate(("least", "greatest"))
+        ]
         spread = form.fold("How well the sizes are known")
         spread.note("Half the spread over three samples or more; heavy jaws falsify a soft rim.")
         spread.columns("old", "new")
@@ -124,6 +129,11 @@ class SizesForm(Step):
         families = {project.old_insert.family, project.new_insert.family}
         self._radius.show(any(family in _WITH_RADIUS for family in families))
         self._exponent.show(Family.SUPERELLIPSE in families)
+        soft = [_insert(project, name).is_yielding for name in _BOTH]
+        for row in self._squeeze_rows:
+            for i, is_soft in enumerate(soft):
+                row.widgets[1 + i].setVisible(is_soft)  # a rigid insert has no squeeze
+        self.forms[0].show_fold(self._squeeze, is_shown=any(soft))
         self._like_base.setEnabled(any(_insert(project, name).lid_rim is not None for name in _BOTH))
 
 
@@ -170,6 +180,11 @@ def _without_lid_rims(project: Project) -> Project:
 
 def _insert(project: Project, name: str) -> Insert:
     return project.old_insert if name == _OLD else project.new_insert
+
+
+def _wanted(project: Project, name: str, bound: int) -> str:
+    """What the material of an insert's rims wants, for an empty limit of its squeeze."""
+    return f"{_insert(project, name).squeeze_wanted[bound]:g}"
 
 
 def _paths(name: str) -> tuple[str, str]:

@@ -22,8 +22,9 @@ from core.drawing.recover import recover, recover_most, recover_points, samples
 from core.drawing.results import Recovered, Role, Sorted
 from core.errors import UserError
 from core.housing import Crossbar, Faces, HeldCurve, Housing, KeepOut, Lip, Made, Metal, Opening, Piece, Seat, Stop
-from core.insert import Insert, Rim, RimKind
+from core.insert import Insert, Rim
 from core.lengths import Style
+from core.materials import MATERIALS, Material
 from core.new_part import single_ring, two_piece
 from core.ovals import Family, least_radius, measured_oval, oval_outline
 from core.project import HeightTo
@@ -54,7 +55,7 @@ class PartAnswers:
 
     Attributes:
         two_piece: a base and a lid, else one ring.
-        kind: of the insert's rims.
+        material: of the insert's rims.
         gap_outer, gap_inner: designed gaps between rim and seat walls.
         rim_width: asked where the drawing has no inner wall of the seat.
         rim_thickness, height: of the old insert.
@@ -67,7 +68,7 @@ class PartAnswers:
     name: str = "Part from a drawing"
     style: Style = Style.MM
     two_piece: bool = True
-    kind: RimKind = RimKind.YIELDING
+    material: Material = Material.NOT_STATED
     gap_outer: float | None = None
     gap_inner: float | None = None
     rim_width: float | None = None
@@ -94,7 +95,7 @@ def answers_for(found: Sorted, name: str = "Part from a drawing", style: Style =
     """Answers to begin with: two pieces round soft rims where the seat has an inner wall, else a ring round glass."""
     if Role.SEAT_INNER in found.roles.values() or Role.OPENING not in found.roles.values():
         return PartAnswers(name, style)
-    return PartAnswers(name, style, two_piece=False, kind=RimKind.RIGID)
+    return PartAnswers(name, style, two_piece=False, material=Material.RIGID)
 
 
 def part_from(found: Sorted, answers: PartAnswers, note: str = "") -> Part:
@@ -118,7 +119,7 @@ class _Reader:
     def __init__(self, found: Sorted, answers: PartAnswers, note: str) -> None:
         self.found, self.answers, self.note = found, answers, note
         self.remarks: list[Sentence] = []
-        is_soft = answers.kind is RimKind.YIELDING
+        is_soft = MATERIALS[answers.material].is_yielding
         usual = _GAP_YIELDING if is_soft else _GAP_RIGID
         self.gap_outer = usual if answers.gap_outer is None else answers.gap_outer
         inner = usual if answers.two_piece else 0.0
@@ -188,7 +189,7 @@ class _Reader:
         if thickness is None:
             thickness = _RIM_THICKNESS if a.two_piece else (a.height or _RING_HEIGHT)
         height = a.height if a.height is not None else (_HEIGHT if a.two_piece else thickness)
-        sizes = Insert("old insert", Family.OBROUND, 1.0, 1.0, Rim(rim_width, thickness), height, a.kind)
+        sizes = Insert("old insert", Family.OBROUND, 1.0, 1.0, Rim(rim_width, thickness), height, a.material)
         if self.oval.family is Family.MEASURED:
             self._say("The seat is no oval of a known kind; the insert has the measured outline.")
         return insert_from(sizes, Recovered(self.oval, (0.0, 0.0), 0.0, self.seat.worst, self.seat.rms), self.note)

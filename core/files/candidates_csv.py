@@ -19,8 +19,9 @@ from msgspec import structs
 from core.errors import FileError, LengthError
 from core.fields import RefusedError, checked, did_you_mean, fields_of
 from core.files.table_cells import cells
-from core.insert import Insert, PlusMinus, Rim, RimKind
+from core.insert import Insert, PlusMinus, Rim, SqueezeLimits
 from core.lengths import Unit, parse_length
+from core.materials import Material
 from core.ovals import Family
 from core.readings.values import Readings
 from core.verdicts import Sentence, plain
@@ -46,12 +47,12 @@ _HEADS: Final[dict[str, tuple[str, ...]]] = {
     "rim.outset": ("rim outset", "outset"),
     "end_radius": ("end radius", "corner radius", "radius"),
     "exponent": ("exponent",),
-    "kind": ("kind", "rims", "rim kind"),
+    "material": ("material", "rims", "rim material", "kind", "rim kind"),
 }
 _KEYS: Final = {head: key for key, heads in _HEADS.items() for head in heads}
 _SAME_MM: Final = 1e-6
 _LENGTHS: Final = ("length", "width", "height", "rim.width", "rim.thickness", "rim.outset", "end_radius")
-_NEEDED: Final = ("name", "family", "length", "width", "height", "rim.width", "rim.thickness", "kind")
+_NEEDED: Final = ("name", "family", "length", "width", "height", "rim.width", "rim.thickness", "material")
 """What every insert has: missing columns are taken from elsewhere, and said."""
 _FAMILIES: Final[dict[str, Family]] = {
     **{family.value.replace("_", " "): family for family in Family if family is not Family.MEASURED},
@@ -61,9 +62,11 @@ _FAMILIES: Final[dict[str, Family]] = {
     "four arc oval": Family.FOUR_ARC,
     "rectangle": Family.ROUNDED_RECTANGLE,
 }
-_KINDS: Final[dict[str, RimKind]] = {
-    **dict.fromkeys(("yielding", "soft", "rubber"), RimKind.YIELDING),
-    **dict.fromkeys(("rigid", "hard", "glass"), RimKind.RIGID),
+_MATERIALS: Final[dict[str, Material]] = {
+    **{material.value.replace("_", " "): material for material in Material},
+    # Words that do not tell solid from foamed: the check of the rim's room asks for the material.
+    **dict.fromkeys(("yielding", "soft", "rubber"), Material.NOT_STATED),
+    **dict.fromkeys(("hard", "glass"), Material.RIGID),
 }
 _UNITS: Final = {"mm": Unit.MM, "in": Unit.INCH, "inch": Unit.INCH, "inches": Unit.INCH, '"': Unit.INCH}
 _WITH_UNIT = re.compile(r"(?P<head>.*?)\s*[\[(]\s*(?P<unit>[^\])]*?)\s*[\])]")
@@ -285,6 +288,8 @@ def _insert(
         _make_round(values, like, notes, f"{where}, line {line}")
     if family is not like.family:  # the other shape's own sizes mean nothing for this one
         values = {"end_radius": None, "exponent": None, **values}
+    if values.get("material", like.material) is not like.material:  # the limits that were set are the other one's
+        values["squeeze"] = SqueezeLimits()
     rim = {key[4:]: value for key, value in values.items() if key.startswith("rim.")}
     own = {key: value for key, value in values.items() if not key.startswith("rim.")}
     own.setdefault("name", f"candidate {number}")
@@ -318,8 +323,8 @@ def _read(cell: str, column: _Column, unit: Unit, where: str, notes: _Notes) -> 
         return checked(re.sub(r"\s+", " ", cell), fields_of(Insert)["name"], where)
     if key == "family":
         return _word(cell, _FAMILIES, where)
-    if key == "kind":
-        return _word(cell, _KINDS, where)
+    if key == "material":
+        return _word(cell, _MATERIALS, where)
     if key == "exponent":
         if _NUMBER.fullmatch(cell) is None:
             raise FileError(where, f"“{_short(cell)}” can't be read as a number", hint="Write one such as 2.5.")

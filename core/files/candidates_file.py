@@ -15,6 +15,7 @@ from core.errors import FileError
 from core.fields import checked, field_of_group
 from core.files.atomic import file_error, write_atomically
 from core.files.candidates_csv import MOST_ROWS, left_out, read_table
+from core.files.migrations import insert_with_material
 from core.insert import Insert
 from core.lengths import Style, unit_of
 from core.ovals import Family
@@ -24,7 +25,7 @@ from core.verdicts import Sentence
 if TYPE_CHECKING:
     from pathlib import Path
 
-FORMAT: Final = 1
+FORMAT: Final = 2
 LARGEST_BYTES: Final = 2 * 1024 * 1024
 """A larger file is not read: two hundred inserts with long tables of readings stay far below."""
 
@@ -162,12 +163,14 @@ def _entries(data: bytes, where: str) -> list[object]:
     if isinstance(version, int) and not isinstance(version, bool) and version > FORMAT:
         what = f"is a library of format {version}; this Seatwright reads formats up to {FORMAT}"
         raise FileError(where, what, hint="Open it with a newer Seatwright.")
-    if isinstance(version, bool) or version != FORMAT:
-        raise FileError("format", f"expected {FORMAT}, the version of the file", hint=_OTHER)
+    if isinstance(version, bool) or not isinstance(version, int) or version < 1:
+        raise FileError("format", f"expected a whole number from 1 to {FORMAT}, the version of the file", hint=_OTHER)
     checked({**raw, "inserts": []}, field_of_group(_Library), "")
     entries = raw["inserts"]
     if not isinstance(entries, list):
         raise FileError("inserts", "expected a list of inserts", hint=_OTHER)
+    if version == 1:
+        return [insert_with_material(entry) if isinstance(entry, dict) else entry for entry in entries]
     return entries
 
 

@@ -16,7 +16,32 @@ Raw = dict[str, Any]
 STEPS_TO_2: Final[tuple[Callable[[Raw], Raw], ...]] = ()
 """Readings, sources, measured outlines, pressed rims and candidates came with 2; a file of 1 has none of them."""
 
-STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = ()
+
+def insert_with_material(insert: Raw) -> Raw:
+    """An insert whose rims are of a material, instead of only yielding or rigid; squeeze as the material wants it."""
+    kept = {name: value for name, value in insert.items() if name != "kind"}
+    if "kind" in insert:
+        kept["material"] = "not_stated" if insert["kind"] == "yielding" else insert["kind"]
+    if insert.get("squeeze") == {"least": 10.0, "greatest": 25.0}:  # nobody had changed them
+        del kept["squeeze"]
+    return kept
+
+
+def _materials(project: Raw) -> Raw:
+    made: Raw = {name: _if_group(project[name], insert_with_material) for name in _INSERTS if name in project}
+    if isinstance(candidates := project.get("candidates"), list):
+        made["candidates"] = [_if_group(candidate, insert_with_material) for candidate in candidates]
+    return {**project, **made}
+
+
+def _if_group(raw: object, step: Callable[[Raw], Raw]) -> object:
+    """The step done, or what is no group at all as it stands: the schema says what is wrong with it."""
+    return step(raw) if isinstance(raw, dict) else raw
+
+
+_INSERTS: Final = ("old_insert", "new_insert")
+
+STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (_materials,)
 
 MIGRATIONS: Final[dict[int, tuple[Callable[[Raw], Raw], ...]]] = {1: STEPS_TO_2, 2: STEPS_TO_3}
 """By version: what brings a file of that version to the next. There is an entry for each version before `FORMAT`."""

@@ -184,7 +184,7 @@ def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
         ("rim, width and thickness", f"{show(insert.rim.width)}, {show(insert.rim.thickness)}"),
         ("rim in the lid, the same", f"{show(lid.width)}, {show(lid.thickness)}"),
         ("rim outside the oval by", show(insert.rim.outset)),
-        ("rims", insert.kind.value),
+        ("rims", insert.material.replace("_", " ")),
         (
             "pressed to",
             "its own shape"
@@ -193,7 +193,7 @@ def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
         ),
         (
             "squeeze wanted",
-            f"{insert.squeeze.least:g} to {insert.squeeze.greatest:g} %" if insert.is_yielding else "none: rigid",
+            "{:g} to {:g} %".format(*insert.squeeze_wanted) if insert.is_yielding else "none: rigid",
         ),
         (
             "known to ± length, width, height, rim width",

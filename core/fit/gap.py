@@ -127,7 +127,7 @@ class _Wall:
         if not self.insert.is_yielding:
             return False
         mean, _ = judge(self.developed, low=self.limits.gap_least, high=self.limits.gap_greatest, marginal_percent=0.0)
-        return mean is Verdict.GO and self._pressed_percent(value) <= self.insert.squeeze.greatest
+        return mean is Verdict.GO and self._pressed_percent(value) <= self.insert.squeeze_wanted[1]
 
     def _pressed_percent(self, value: float) -> float:
         return max(-value, 0.0) / self.rim_width * 100.0

@@ -20,7 +20,6 @@ from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.housing import Housing
-    from core.insert import SqueezeLimits
 
 KEY = "squeeze"
 
@@ -89,13 +88,13 @@ def _remedy(case: Case, *, deeper: bool) -> tuple[str, str]:
 
 def _squeezed(case: Case, which: str, height: float, closed: _Closed) -> Finding:
     insert = case.insert
-    limits = insert.squeeze
+    limits = insert.squeeze_wanted
     soft = insert.rim_at(End.BASE).thickness + insert.rim_at(End.LID).thickness + height - insert.height
     squeeze = height - closed.gap
     if soft <= 0.0:
         return _without_rim(which, height, closed, limits, soft)
     value = 100.0 * squeeze / soft
-    low, high = limits.least, limits.greatest
+    low, high = limits
     verdict, margin = judge(value, low=low, high=high, marginal_percent=case.limits.marginal)
     deeper = high - value < value - low
     remedy, path = _remedy(case, deeper=deeper)
@@ -140,7 +139,7 @@ def _squeezed(case: Case, which: str, height: float, closed: _Closed) -> Finding
     )
 
 
-def _without_rim(which: str, height: float, closed: _Closed, limits: SqueezeLimits, soft: float) -> Finding:
+def _without_rim(which: str, height: float, closed: _Closed, limits: tuple[float, float], soft: float) -> Finding:
     """The answer where the spread of the height is more than the soft rims: nothing is left that could be squeezed."""
     text = "at a free height of {height} no soft rim is left: its spread is more than the rims; measure it closer"
     return Finding(
@@ -149,9 +148,8 @@ def _without_rim(which: str, height: float, closed: _Closed, limits: SqueezeLimi
         Verdict.NO_GO,
         0.0,
         Unit.PERCENT,
-        limits.least,
-        limits.greatest,
-        -limits.least,
+        *limits,
+        -limits[0],
         Place(path="new_insert.plus_minus.height"),
         Sentence.of(text, height=height),
         closed.formula("soft rims at a free height of {height} = {soft}", height=height, soft=soft),

@@ -13,9 +13,10 @@ from core.errors import Cancelled
 from core.evaluate import evaluate
 from core.files.demos import load_demo
 from core.files.project_file import decode_project, encode_project
-from core.insert import Insert, Pressed, Rim, RimKind
+from core.insert import Insert, Pressed, Rim
 from core.insert_end import End
 from core.lengths import Style, shower
+from core.materials import Material
 from core.ovals import Family, exact_length
 from core.readings.values import Origin, SizeName, Source
 from core.verdicts import Verdict
@@ -213,7 +214,7 @@ def test_what_already_has_the_old_shape_is_not_pressed_to_it(comparison: Compari
 
 
 def test_a_rigid_candidate_neither_settles_nor_is_pressed(project: Project) -> None:
-    (candidate,) = compare(project, (replace(project.new_insert, kind=RimKind.RIGID),)).ranked
+    (candidate,) = compare(project, (replace(project.new_insert, material=Material.RIGID),)).ranked
     assert candidate.settling is None
     assert candidate.pressed is None
 

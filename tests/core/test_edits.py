@@ -26,6 +26,7 @@ from core.fields import FieldKind, RefusedError, fields_of
 from core.housing import Badge, HeldCurve, Hole, Stop
 from core.insert import Rim
 from core.lengths import Style
+from core.materials import Material
 from core.ovals import Family
 from core.project import HeightTo, Mode
 from core.schema import Value
@@ -250,8 +251,9 @@ def test_a_text_that_is_no_length_keeps_its_place_and_position(small_project: Pr
         ("new_insert.lid_rim.width", FieldKind.LENGTH, (), False),
         ("new_insert.lid_rim", FieldKind.GROUP, (), True),
         ("new_insert.exponent", FieldKind.NUMBER, (), True),
+        ("new_insert.material", FieldKind.CHOICE, tuple(Material), False),
         ("new_insert.plus_minus.height", FieldKind.LENGTH, (), False),
-        ("new_insert.squeeze.least", FieldKind.PERCENT, (), False),
+        ("new_insert.squeeze.least", FieldKind.PERCENT, (), True),
         ("housing.base.features[0].angle", FieldKind.DEGREES, (), False),
         ("housing.base.features[throat].made", FieldKind.CHOICE, ("cored", "drilled"), False),
         ("housing.metal.density", FieldKind.NUMBER, (), False),

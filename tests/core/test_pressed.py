@@ -11,7 +11,8 @@ from msgspec.structs import replace
 
 from core.errors import FileError, ImpossibleOvalError
 from core.evaluate import evaluate
-from core.insert import Insert, Pressed, Rim, RimKind
+from core.insert import Insert, Pressed, Rim
+from core.materials import Material
 from core.new_part import two_piece
 from core.ovals import SIZED_FAMILIES, Family, Oval, exact_length, oval_outline
 from core.parallel import parallel
@@ -60,7 +61,7 @@ def test_a_pressed_rim_sits_in_its_seat_as_pressed() -> None:
 
 
 def test_a_rigid_rim_is_not_pressed() -> None:
-    rigid = Insert("hard", Family.ELLIPSE, 240.0, 140.0, Rim(12.0, 10.0), 55.0, RimKind.RIGID)
+    rigid = Insert("hard", Family.ELLIPSE, 240.0, 140.0, Rim(12.0, 10.0), 55.0, Material.RIGID)
     project = replace(two_piece(rigid), new_insert=replace(rigid, pressed=Pressed(Family.OBROUND, 134.0)))
     with pytest.raises(FileError, match="a rigid rim keeps its shape"):
         evaluate(project)

@@ -18,8 +18,9 @@ from core.errors import FoldsOverError, ImpossibleOvalError
 from core.evaluate import evaluate
 from core.files.demos import demo_names, load_demo
 from core.housing import Band, Crossbar, Follows, HeldCurve, Hole, Lug, Opening, Pocket, Stop
-from core.insert import Insert, Rim, RimKind
+from core.insert import Insert, Rim
 from core.insert_end import End
+from core.materials import Material
 from core.new_part import single_ring, two_piece
 from core.ovals import SIZED_FAMILIES, Family
 from core.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
@@ -304,7 +305,7 @@ def test_a_new_part_is_whole_and_proved_from_the_first_second(family: Family, le
     rim = Rim(min(12.0, width / 10.0), min(10.0, length / 10.0))
     insert = Insert("i", family, length, width, rim, max(length / 4.0, 3.0 * rim.thickness))
     flat = replace(insert, height=rim.thickness)
-    for project in (two_piece(insert), single_ring(flat), single_ring(replace(flat, kind=RimKind.RIGID))):
+    for project in (two_piece(insert), single_ring(flat), single_ring(replace(flat, material=Material.RIGID))):
         result = evaluate(project)
         assert result.overall is Verdict.GO
         assert all(piece.volume > 0 for piece in result.after.pieces)

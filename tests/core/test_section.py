@@ -11,8 +11,8 @@ from msgspec.structs import replace
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.housing import Lip
-from core.insert import RimKind
 from core.insert_end import End
+from core.materials import Material
 from core.project import HeightTo
 from core.section import Section, section
 from core.section_dimensions import Cell, Measure, PieceCut, SectionDimension
@@ -133,7 +133,7 @@ def test_an_insert_that_does_not_reach_keeps_its_height_and_shows_the_play(resul
 
 
 def test_a_rigid_insert_is_never_drawn_squeezed(result: Result) -> None:
-    insert = replace(result.project.new_insert, kind=RimKind.RIGID)
+    insert = replace(result.project.new_insert, material=Material.RIGID)
     cut = section(evaluate(replace(result.project, new_insert=insert)), *_AXIS)
     assert cut.stack.squeeze > 0.0
     assert all(rim.cells == pytest.approx(rim.free) for rim in cut.rims[:1])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from core.files.project_file import decode_project, encode_project
 from core.housing import Follows, HeldCurve
-from core.insert import RimKind
+from core.materials import Material
 from core.ovals import Family
 from core.project import Mode, Project
 from tests.support.wild import wild_project
@@ -17,7 +17,7 @@ def kinds(project: Project) -> set[str]:
     features = [feature for piece in pieces for feature in piece.features]
     found = {str(feature.__struct_config__.tag) for feature in features} | {old.family.value}
     found |= {"rework"} if project.choices.mode is Mode.REWORK else set()
-    found |= {"rigid ring"} if housing.lid is None and old.kind is RimKind.RIGID else set()
+    found |= {"rigid ring"} if housing.lid is None and old.material is Material.RIGID else set()
     found |= {"no lid"} if housing.lid is None else {"studs"} if housing.studs else set()
     found |= {"held outside"} if any(piece.held_outside for piece in pieces) else set()
     found |= {"held opening"} if any(piece.opening and piece.opening.held for piece in pieces) else set()

@@ -27,7 +27,8 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim, RimKind
+from core.insert import Insert, Rim
+from core.materials import Material
 from core.new_part import ALUMINIUM
 from core.ovals import SIZED_FAMILIES, Family
 from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode, Project
@@ -53,7 +54,7 @@ def inserts(draw: DrawFn, around: Insert | None = None) -> Insert:
     rim = Rim(draw(st.floats(4.0, 16.0)), draw(st.floats(5.0, 12.0)), draw(st.sampled_from([0.0, 0.0, -0.5])))
     lid_rim = draw(st.none() | st.just(Rim(rim.width + 1.0, rim.thickness, 0.25)))
     height = draw(st.floats(30.0, 80.0)) if around is None else around.height + draw(st.floats(-4.0, 4.0))
-    kind = draw(st.sampled_from(list(RimKind)))
+    kind = draw(st.sampled_from([Material.RIGID, Material.FOAM, Material.SOFT_RUBBER, Material.NOT_STATED]))
     exponent = draw(st.floats(2.1, 3.5)) if family is Family.SUPERELLIPSE else None
     return Insert("insert", family, length, width, rim, height, kind, end_radius, exponent, lid_rim)
 

@@ -20,6 +20,7 @@ from core.files.project_file import save_project
 from core.housing import Crossbar, Follows, KeepOut, Lip, Lug, Made, Metal, Opening, Seat
 from core.insert import Insert, PlusMinus, Rim
 from core.lengths import Style
+from core.materials import Material
 from core.new_part import two_piece
 from core.outline import as_circle
 from core.ovals import Family, Oval
@@ -166,7 +167,7 @@ def recovered(path: Path) -> Project:
     answers = PartAnswers(
         "Museum pump strainer", Style.FRACTION, gap_outer=GAP, gap_inner=GAP, rim_thickness=0.375 * INCH,
         height=2.25 * INCH, floor=0.25 * INCH, depth=0.5 * INCH, lip_height=0.375 * INCH, bar_height=0.25 * INCH,
-        lug_height=0.375 * INCH, metal=CAST_IRON,
+        lug_height=0.375 * INCH, metal=CAST_IRON, material=Material.FOAM,
     )  # fmt: skip
     project = part_from(found, answers, path.name).project
     old = replace(project.old_insert, name="old strainer ring")

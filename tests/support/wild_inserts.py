@@ -9,7 +9,8 @@ import numpy as np
 from msgspec.structs import replace
 
 from core.arcfit import fit_curve
-from core.insert import Insert, Pressed, Rim, RimKind
+from core.insert import Insert, Pressed, Rim
+from core.materials import Material
 from core.outline import Outline, bulge_through
 from core.ovals import SIZED_FAMILIES, Family, measured_oval
 
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from random import Random
 
 _POINTS = 4001
+_SOFT = [material for material in Material if material is not Material.RIGID]
 
 
 def wild_insert(rng: Random, name: str = "old insert", *, is_rigid: bool = False) -> Insert:
@@ -32,7 +34,7 @@ def wild_insert(rng: Random, name: str = "old insert", *, is_rigid: bool = False
         width,
         rim,
         rng.uniform(20.0, 80.0),
-        RimKind.RIGID if is_rigid or rng.random() < 0.25 else RimKind.YIELDING,
+        Material.RIGID if is_rigid or rng.random() < 0.25 else rng.choice(_SOFT),
         lid_rim=rng.choice([None, None, None, other]),
     )
     insert = _shaped(rng, insert)

@@ -16,8 +16,8 @@ from app.measuring.candidates_state import NEW
 from app.measuring.candidates_topic import CandidatesTopic
 from app.measuring.topic import MeasuringDialogs
 from core.files.candidates_file import load_library, save_to_library
-from core.insert import RimKind
 from core.lengths import Style
+from core.materials import Material
 from core.ovals import Family
 from core.readings.values import Origin, SizeName
 from core.verdicts import Verdict
@@ -217,7 +217,7 @@ def test_a_candidate_of_another_shape_can_be_taken_pressed(
 
 
 def test_a_rigid_candidate_can_not_be_taken_pressed(qtbot: QtBot, session: Session, topic: CandidatesTopic) -> None:
-    topic.state.add([replace(session.project.new_insert, name="glass", kind=RimKind.RIGID)], "add")
+    topic.state.add([replace(session.project.new_insert, name="glass", material=Material.RIGID)], "add")
     wait(qtbot, topic)
     assert topic.board.take_button.isEnabled()
     assert not topic.board.press_button.isEnabled()

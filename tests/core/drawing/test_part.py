@@ -22,9 +22,10 @@ from core.files.demos import load_demo
 from core.files.export import export
 from core.files.rings import rings
 from core.housing import Crossbar, Feature, Hole, KeepOut, Lug, Made, Stop
-from core.insert import Insert, Rim, RimKind
+from core.insert import Insert, Rim
 from core.insert_end import End
 from core.lengths import Style
+from core.materials import Material
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
@@ -377,11 +378,11 @@ def test_an_irregular_seat_gives_a_measured_insert_that_can_be_proved() -> None:
 
 def test_answers_to_begin_with_tell_two_pieces_from_a_ring() -> None:
     two, ring = answers_for(sorted_plan(WALLS)), answers_for(sorted_plan(WALLS[:3]))
-    assert (two.two_piece, two.kind) == (True, RimKind.YIELDING)
-    assert (ring.two_piece, ring.kind) == (False, RimKind.RIGID)
+    assert (two.two_piece, two.material) == (True, Material.NOT_STATED)
+    assert (ring.two_piece, ring.material) == (False, Material.RIGID)
     part = part_from(sorted_plan(WALLS[:3]), ring)
     assert part.project.housing.lid is None
-    assert part.project.old_insert.kind is RimKind.RIGID
+    assert part.project.old_insert.material is Material.RIGID
     assert "no inner wall" in shown(part)
     assert part.project.housing.base.lip.width == pytest.approx(1.5, abs=1e-6)
 

@@ -29,7 +29,8 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim, RimKind
+from core.insert import Insert, Rim
+from core.materials import Material
 from core.ovals import Family
 from core.project import Choices, Mode, Project
 
@@ -95,8 +96,8 @@ def _one_ring() -> Project:
     )
     return Project(
         name="Lens ring",
-        old_insert=Insert("old glass", Family.ELLIPSE, 150.0, 118.0, Rim(9.0, 6.0), 6.0, kind=RimKind.RIGID),
-        new_insert=Insert("new glass", Family.ELLIPSE, 151.6, 119.0, Rim(9.5, 6.0), 6.0, kind=RimKind.RIGID),
+        old_insert=Insert("old glass", Family.ELLIPSE, 150.0, 118.0, Rim(9.0, 6.0), 6.0, material=Material.RIGID),
+        new_insert=Insert("new glass", Family.ELLIPSE, 151.6, 119.0, Rim(9.5, 6.0), 6.0, material=Material.RIGID),
         housing=Housing(base=ring, metal=Metal("bronze", density=8.8, least_section=3.0)),
     )
 

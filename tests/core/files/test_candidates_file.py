@@ -16,8 +16,9 @@ from core.fields import RefusedError
 from core.files.candidates_csv import MOST_ROWS, read_table
 from core.files.candidates_file import LARGEST_BYTES, load_inserts, load_library, save_to_library
 from core.files.demos import load_demo
-from core.insert import Insert, Pressed, Rim, RimKind
+from core.insert import Insert, Pressed, Rim, SqueezeLimits
 from core.lengths import Style, Unit, shower
+from core.materials import Material
 from core.ovals import Family
 
 if TYPE_CHECKING:
@@ -58,6 +59,9 @@ def written(rows: Sequence[Sequence[str]], dialect: type[csv.Dialect] = csv.exce
     return out.getvalue()
 
 
+MATERIAL_WORDS = "not stated, foam, sponge, soft rubber, hard rubber, cork, rigid"
+
+
 # A table
 
 
@@ -69,7 +73,7 @@ def test_a_table_is_read_in_plain_heads_whatever_parts_its_columns(delimiter: st
     ]
     (insert,) = table(written(rows, delimiter=delimiter))
     assert insert == Insert(
-        "ring, grey", Family.FOUR_ARC, 214.0, 136.5, Rim(14.0, 8.5, -0.5), 60.0, RimKind.YIELDING, end_radius=45.0
+        "ring, grey", Family.FOUR_ARC, 214.0, 136.5, Rim(14.0, 8.5, -0.5), 60.0, Material.NOT_STATED, end_radius=45.0
     )
 
 
@@ -94,7 +98,8 @@ def test_missing_columns_and_empty_cells_are_as_in_the_new_insert_and_said() -> 
     assert (second.width, first.height, first.rim.thickness, first.family) == (139.6, 61.5, 9.0, Family.OBROUND)
     said = remarks(text)
     assert (
-        "no column, so taken from “new”: shape obround, height 61.50 mm, rim thickness 9.00 mm, kind yielding" in said
+        "no column, so taken from “new”: shape obround, height 61.50 mm, rim thickness 9.00 mm, material not stated"
+        in said
     )
     assert "empty in line 3, so taken from “new”: width 139.60 mm" in said
     assert "no column for the name: they are numbered" in said
@@ -122,6 +127,43 @@ def test_a_candidate_lies_free_and_has_no_readings_of_the_new_insert() -> None:
     assert insert.pressed is None
     assert insert.readings.rows == ()
     assert insert.sources == ()
+
+
+@pytest.mark.parametrize(
+    ("words", "material"),
+    [
+        ("foam", Material.FOAM),
+        ("Hard rubber", Material.HARD_RUBBER),
+        ("rubber", Material.NOT_STATED),  # solid or foamed? It does not say
+        ("yielding", Material.NOT_STATED),
+        ("glass", Material.RIGID),
+    ],
+)
+@pytest.mark.parametrize("head", ["material", "Rims", "kind"])
+def test_the_rims_material_is_read_in_plain_words(head: str, words: str, material: Material) -> None:
+    (insert,) = table(f"length;{head}\n212;{words}\n")
+    assert insert.material is material
+
+
+def test_a_rim_of_another_material_does_not_take_over_the_squeeze_limits_of_the_new_inserts() -> None:
+    like = replace(LIKE, material=Material.FOAM, squeeze=SqueezeLimits(12.0, 18.0))
+    soft, foam = table("length;rims\n212;soft rubber\n212;foam\n", like)
+    assert soft.squeeze_wanted == (15.0, 30.0)
+    assert foam.squeeze_wanted == (12.0, 18.0)
+
+
+def test_a_library_of_the_first_format_is_read_and_its_soft_rims_are_of_no_stated_material(tmp_path: Path) -> None:
+    path = tmp_path / "old.json"
+    sizes = {"name": "a", "family": "circle", "length": 100, "width": 100, "height": 40}
+    rim = {"rim": {"width": 9, "thickness": 9}}
+    inserts = [
+        {**sizes, **rim, "kind": "yielding", "squeeze": {"least": 10, "greatest": 25}},
+        {**sizes, **rim, "kind": "rigid", "squeeze": {"least": 10, "greatest": 40}},
+    ]
+    path.write_text(json.dumps({"format": 1, "inserts": inserts}))
+    first, second = load_library(path)
+    assert (first.material, first.squeeze) == (Material.NOT_STATED, SqueezeLimits())
+    assert (second.material, second.squeeze) == (Material.RIGID, SqueezeLimits(10.0, 40.0))
 
 
 def test_a_circle_needs_one_size() -> None:
@@ -168,13 +210,19 @@ def test_a_separator_of_another_kind_counts_as_well() -> None:
 @pytest.mark.parametrize(
     ("row", "expected"),
     [
-        ("B;wet;1", "left out: line 3, column 2 (“kind”): expected one of yielding, rigid, got “wet”"),
+        (
+            "B;wet;1",
+            f"left out: line 3, column 2 (“kind”): expected one of {MATERIAL_WORDS}, got “wet”",
+        ),
         ("B;soft;21200", "left out: line 3, column 3 (“length”): expected a length of at most 2000.00 mm, got “21200”"),
         ("B;soft;-1", "left out: line 3, column 3 (“length”): expected a length over 0, got “-1”"),
         ("B;soft;212;5", "left out: line 3: has 4 cells where the heads are 3"),
         ('B;soft;"8 5"8', "left out: line 3: can't be parted into cells"),
         ('"B;soft;212', "left out: line 3: can't be parted into cells"),
-        ("B{x};{bound};212", "left out: line 3, column 2 (“kind”): expected one of yielding, rigid, got “{bound}”"),
+        (
+            "B{x};{bound};212",
+            f"left out: line 3, column 2 (“kind”): expected one of {MATERIAL_WORDS}, got “{{bound}}”",
+        ),
     ],
 )
 def test_one_bad_row_is_left_out_and_named_and_the_others_are_read(row: str, expected: str) -> None:
@@ -202,7 +250,7 @@ def test_quotes_that_never_close_do_not_hang(tmp_path: Path) -> None:
     ("text", "expected"),
     [
         ("length;shape\n212;oval\n", "line 2, column 2 (“shape”): expected one of circle, obround"),
-        ("length;kind\n212;wet\n", "line 2, column 2 (“kind”): expected one of yielding, rigid, got “wet”"),
+        ("length;kind\n212;wet\n", "line 2, column 2 (“kind”): expected one of not stated, foam, "),
         ("name;length\n\nA;2x\n", "line 3, column 2 (“length”): “2x”: “x” is not a unit"),
         ("length\n21200\n", "line 2, column 1 (“length”): expected a length of at most 2000.00 mm, got “21200”"),
         ("length\n-3\n", "line 2, column 1 (“length”): expected a length over 0, got “-3”"),
@@ -256,7 +304,7 @@ def test_a_library_gives_back_what_was_saved(tmp_path: Path) -> None:
     assert load_library(path) == inserts
     assert load_inserts(path, LIKE, Style.MM).inserts == inserts
     raw = json.loads(path.read_text("utf-8"))  # the standard library's reader as a second opinion
-    assert raw["format"] == 1
+    assert raw["format"] == 2
     assert [insert["name"] for insert in raw["inserts"]] == ["new", "other"]
 
 
@@ -275,8 +323,8 @@ def test_saving_keeps_what_the_library_held_and_the_version_before(tmp_path: Pat
     [
         ('{"name": "a project"}', "is JSON but no library"),
         ("[1, 2]", "is JSON but no library"),
-        ('{"format": 2, "inserts": []}', "is a library of format 2; this Seatwright reads formats up to 1"),
-        ('{"format": "1", "inserts": []}', "format: expected 1, the version of the file"),
+        ('{"format": 3, "inserts": []}', "is a library of format 3; this Seatwright reads formats up to 2"),
+        ('{"format": "1", "inserts": []}', "format: expected a whole number from 1 to 2, the version of the file"),
         ('{"format": 1,\n "inserts": [1,]}', "is not JSON at line 2, column 16"),
         ('{"format": 1, "inserts": [', "ends too early"),
         ('{"format": 1, "inserts": [{"name": "a"}]}', "inserts[0].family: this field is missing"),

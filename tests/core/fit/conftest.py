@@ -29,7 +29,8 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim, RimKind
+from core.insert import Insert, Rim
+from core.materials import Material
 from core.ovals import Family
 from core.project import Choices, Project
 from core.resize import resize
@@ -70,7 +71,7 @@ def round_project() -> Project:
 @pytest.fixture(scope="session")
 def ring_project() -> Project:
     """A single ring round a rigid ellipse."""
-    insert = Insert("glass", Family.ELLIPSE, 150.0, 100.0, Rim(9.0, 5.0), 5.0, kind=RimKind.RIGID)
+    insert = Insert("glass", Family.ELLIPSE, 150.0, 100.0, Rim(9.0, 5.0), 5.0, material=Material.RIGID)
     seat = Seat(gap_outer=0.6, gap_inner=0.6, depth=5.0)
     base = Piece(floor=6.0, seat=seat, wall=9.0, lip=Lip(5.0, 0.0), opening=Opening())
     return Project("Ring", insert, insert, Housing(base=base, metal=ALUMINIUM))

@@ -18,8 +18,8 @@ from shapely.ops import unary_union
 from core.fit.bearing import check
 from core.fit.ring import length_inside
 from core.housing import EarlierSeat, HeldCurve, Hole, Lip, Opening
-from core.insert import RimKind
 from core.lengths import Style, shower
+from core.materials import Material
 from core.outline import Outline, circle_outline
 from core.ovals import Family
 from core.project import Choices, HoldInside, Mode
@@ -225,7 +225,7 @@ def test_against_brute_force(
     lip: Lip,
     features: tuple[Feature, ...],
 ) -> None:
-    insert = replace(round_project.new_insert, family=family, length=150.0, width=100.0, kind=RimKind.RIGID)
+    insert = replace(round_project.new_insert, family=family, length=150.0, width=100.0, material=Material.RIGID)
     project = with_seat(
         with_base(replace(round_project, old_insert=insert, new_insert=insert), lip=lip, features=features),
         gap_outer=seat[0],

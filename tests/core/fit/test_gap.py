@@ -12,9 +12,9 @@ from msgspec.structs import replace
 
 from core.fit.gap import check
 from core.gaps import GapProfile, Side
-from core.insert import RimKind
 from core.insert_end import End
 from core.lengths import Style, shower
+from core.materials import Material
 from core.ovals import Family
 from core.project import Choices, Mode
 from core.verdicts import Finding, Verdict
@@ -72,7 +72,7 @@ def test_the_developed_gap_of_a_parallel_wall_is_the_gap_by_steiner(
 
 
 def test_a_rigid_rim_has_no_developed_gap(round_project: Project, case_of: CaseOf) -> None:
-    insert = replace(round_project.new_insert, kind=RimKind.RIGID)
+    insert = replace(round_project.new_insert, material=Material.RIGID)
     findings = check(case_of(replace(round_project, new_insert=insert)))
     assert len(findings) == 4
     assert not any("developed" in f.name for f in findings)
@@ -114,7 +114,7 @@ def test_doing_what_the_advice_says_is_enough(round_project: Project, case_of: C
 
 
 def test_interference_is_called_that(round_project: Project, case_of: CaseOf) -> None:
-    insert = replace(round_project.new_insert, kind=RimKind.RIGID)
+    insert = replace(round_project.new_insert, material=Material.RIGID)
     project = with_gaps(replace(round_project, new_insert=insert), gap_outer=-0.25)
     finding = named(check(case_of(project)), "gap, base's outer wall")
     assert finding.verdict is Verdict.NO_GO
@@ -174,7 +174,7 @@ def test_a_yielding_rim_is_no_go_when_it_is_too_long_or_pressed_too_hard(
 
 
 def test_a_rigid_rim_out_of_shape_is_no_go(round_project: Project, case_of: CaseOf) -> None:
-    insert = replace(round_project.new_insert, kind=RimKind.RIGID)
+    insert = replace(round_project.new_insert, material=Material.RIGID)
     case = case_of(replace(round_project, new_insert=insert))
     gap = 0.8 + 1.2 * np.cos(np.arange(720) * pi / 90.0)
     assert [f.verdict for f in check(bent(case, gap))] == [Verdict.NO_GO, Verdict.NO_GO]

@@ -10,8 +10,9 @@ from msgspec.structs import replace
 
 from core.fit.squeeze import check
 from core.housing import Faces, Stop
-from core.insert import PlusMinus, Rim, RimKind, SqueezeLimits
+from core.insert import PlusMinus, Rim, SqueezeLimits
 from core.lengths import Style, shower
+from core.materials import Material
 from core.project import Choices, HeightTo, Mode
 from core.verdicts import Unit, Verdict
 
@@ -163,14 +164,14 @@ def test_metal_that_is_gone_is_shimmed(round_project: Project, case_of: CaseOf) 
 def test_a_rigid_insert_must_not_be_squeezed(
     round_project: Project, case_of: CaseOf, gap: float, play: float, verdict: Verdict
 ) -> None:
-    (finding,) = check(case_of(closed_at(round_project, gap, kind=RimKind.RIGID)))
+    (finding,) = check(case_of(closed_at(round_project, gap, material=Material.RIGID)))
     assert finding.unit is Unit.LENGTH
     assert finding.value == pytest.approx(play, abs=1e-12)
     assert finding.verdict is verdict
 
 
 def test_the_tallest_rigid_insert_decides(round_project: Project, case_of: CaseOf) -> None:
-    project = closed_at(round_project, 40.2, kind=RimKind.RIGID, plus_minus=PlusMinus(height=0.3))
+    project = closed_at(round_project, 40.2, material=Material.RIGID, plus_minus=PlusMinus(height=0.3))
     verdicts = {f.name: f.verdict for f in check(case_of(project))}
     assert verdicts == {
         "play": Verdict.GO,
