@@ -356,10 +356,19 @@ class Arrangement:
             ValueError: a step adds the unbounded outside of an operand, or the operands are not simple outlines, so
                 that the boundary can't be closed; the message names the place.
         """
+        return self.region(self.cells(steps), steps)
+
+    def cells(self, steps: Sequence[Step]) -> int:
+        """The area that is left after the steps, as the set of the sides' sides that it lies on.
+
+        Sets of one arrangement are combined by ``&``, ``|`` and ``& ~``; one without members has no area.
+
+        Raises:
+            ValueError: a step adds the unbounded outside of an operand.
+        """
         bits, operand = self._bits, self._operand
         full = (1 << 2 * self._sides) - 1
         state = 0
-        used: set[int] = set()
         for step in steps:
             if step.add and not step.inside:
                 raise ValueError("a step can't add the unbounded outside of an outline; name an operand inside")
@@ -369,7 +378,16 @@ class Arrangement:
             for k in step.outside:
                 chosen &= ~bits[operand[k]]
             state = state | chosen if step.add else state & ~chosen
-            used.update(step.inside, step.outside)
+        return state
+
+    def region(self, state: int, steps: Sequence[Step]) -> Region:
+        """The area of some ``cells``; ``steps`` name the operands that count as its sources.
+
+        Raises:
+            ValueError: the operands are not simple outlines, so that the boundary can't be closed; the message names
+                the place.
+        """
+        used = {k for step in steps for k in (*step.inside, *step.outside)}
         left = state & ((1 << self._sides) - 1)
         kept = left ^ (state >> self._sides)
         # Material on the left: side k as 2k forwards, 2k + 1 backwards.

@@ -27,13 +27,18 @@ if TYPE_CHECKING:
     from core.outline import IntArray, Outline, Segments
 
 
+SAME_HEIGHT_MM = 1e-3
+"""Heights of a piece that differ by less are one: no step is cut to a thousandth."""
+
+
 @dataclass(frozen=True, slots=True)
 class Slab:
-    """Metal of one cross-section between two heights from the outer face [mm]."""
+    """Metal of one cross-section between two heights from the outer face [mm]; ``cells`` is its region as a set."""
 
     z0: float
     z1: float
     region: Region
+    cells: int
 
 
 @dataclass(frozen=True)
@@ -46,6 +51,7 @@ class ResolvedPiece:
         parts: features and curves; the index of a part is the source index in the slabs' regions.
         slabs: from the outermost raised face to the joint face, without gaps between them.
         troubles: features that found no shape.
+        arrangement, steps: what the slabs were folded from; the slabs' ``cells`` are sets of this arrangement.
     """
 
     end: End
@@ -55,6 +61,8 @@ class ResolvedPiece:
     parts: tuple[Part, ...]
     slabs: tuple[Slab, ...]
     troubles: tuple[Trouble, ...]
+    arrangement: Arrangement
+    steps: tuple[HeightStep, ...]
 
     @property
     def top(self) -> float:
@@ -135,24 +143,49 @@ def _resolve_piece(piece: Piece, insert: Insert, end: End, studs: tuple[Stud, ..
     work = PieceWork(piece, curves(piece, insert, end), end, studs)
     work.build()
     arrangement = Arrangement([part.outline for part in work.parts])
+    steps = _levelled(work.steps, (0.0, piece.thickness, piece.floor))
     return ResolvedPiece(
         end,
         piece.floor,
         piece.thickness,
         work.curves,
         tuple(work.parts),
-        _slabs(arrangement, work.steps, piece.thickness),
+        _slabs(arrangement, steps, piece.thickness),
         tuple(work.troubles),
+        arrangement,
+        steps,
     )
+
+
+def _levelled(steps: Sequence[HeightStep], first: Sequence[float]) -> tuple[HeightStep, ...]:
+    """The steps with heights that are nearly equal made one, and without those that are left with none.
+
+    Args:
+        steps: as the features ask for them.
+        first: heights that stay as they are, before all others [mm].
+    """
+    levels = list(first)
+
+    def level(z: float) -> float:
+        nearest = min(levels, key=lambda known: abs(known - z))
+        if abs(nearest - z) < SAME_HEIGHT_MM:
+            return nearest
+        levels.append(z)
+        return z
+
+    moved = [HeightStep(level(s.z0), level(s.z1), s.step) for s in steps]
+    return tuple(s for s in moved if s.z1 > s.z0)
 
 
 def _slabs(arrangement: Arrangement, steps: Sequence[HeightStep], top: float) -> tuple[Slab, ...]:
     heights = sorted({0.0, top} | {z for s in steps for z in (s.z0, s.z1) if abs(z) < BEYOND and z <= top})
     slabs: list[Slab] = []
     for z0, z1 in pairwise(heights):
-        region = arrangement.fold([s.step for s in steps if s.z0 <= z0 and s.z1 >= z1])
+        here = [s.step for s in steps if s.z0 <= z0 and s.z1 >= z1]
+        cells = arrangement.cells(here)
+        region = arrangement.region(cells, here)
         if slabs and slabs[-1].region.loops == region.loops:
-            slabs[-1] = Slab(slabs[-1].z0, z1, slabs[-1].region)
+            slabs[-1] = Slab(slabs[-1].z0, z1, slabs[-1].region, slabs[-1].cells)
         elif not region.is_empty or slabs:
-            slabs.append(Slab(z0, z1, region))
+            slabs.append(Slab(z0, z1, region, cells))
     return tuple(slabs)

@@ -1,6 +1,7 @@
-"""Thinnest metal in section: how high it stands under the seat, under pockets, in bars and lugs.
+"""Thinnest metal in section: how high it stands at each place in plan, whatever it belongs to.
 
-The limit is the greater of the user's least floor and the alloy's least castable section.
+One rule for floors, pockets, lips, bars, bosses, lugs and raised faces: metal with air over and under it is as thick as
+it is high between them. The limit is the greater of the user's least floor and the alloy's least castable section.
 """
 
 from __future__ import annotations
@@ -8,91 +9,151 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from core.columns import Run, place_in, runs, top_of, under_of, wide_faces
+from core.edits import get_value
 from core.fit.web import KEY, MOST_FINDINGS
 from core.fit.words import enough, is_rework
-from core.housing import Crossbar, Lug, Pocket
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
+from core.project import HeightTo
+from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.housing import Piece
     from core.insert_end import End
+    from core.metal import Part
+    from core.outline import Outline, Point
     from core.slabs import ResolvedPiece
-
-_FLOOR = "seat floor"
 
 
 def check(case: Case) -> tuple[Finding, ...]:
     """For each piece: the least height of its metal, and every further one below the limit."""
-    findings: list[Finding] = []
-    for resolved in case.after.pieces:
-        piece = case.housing.piece(resolved.end)
-        assert piece is not None
-        findings += _in_section(case, resolved, piece)
-    return tuple(findings)
+    return tuple(finding for piece in case.after.pieces for finding in _of_piece(case, piece))
 
 
 @dataclass(frozen=True, slots=True)
-class _Height:
-    """How high metal is somewhere, and the field that says so."""
+class _Low:
+    """Metal of one height at a place, in words, and the project's path of the value that makes it so."""
 
     height: float
+    at: Point
+    outline: Outline
     name: str
     feature: str
     path: str
 
 
-def _heights(piece: Piece, end: End) -> list[_Height]:
-    found = [_Height(piece.floor, "floor under the seat", _FLOOR, f"housing.{end}.floor")]
-    for i, feature in enumerate(piece.features):
-        path = f"housing.{end}.features[{i}]"
-        if isinstance(feature, Pocket):
-            found.append(_Height(feature.floor, f"floor under {feature.name}", feature.name, f"{path}.floor"))
-        elif isinstance(feature, Crossbar | Lug):
-            found.append(_Height(feature.height, f"height of {feature.name}", feature.name, f"{path}.height"))
-    return sorted(found, key=lambda h: h.height)
-
-
-def _in_section(case: Case, resolved: ResolvedPiece, piece: Piece) -> list[Finding]:
+def _of_piece(case: Case, piece: ResolvedPiece) -> list[Finding]:
     limit = max(case.limits.floor_least, case.housing.metal.least_section)
-    findings: list[Finding] = []
-    for height in _heights(piece, resolved.end)[:MOST_FINDINGS]:
-        if findings and height.height >= limit:
+    found: dict[str, _Low] = {}
+    for run in runs(piece):
+        if len(found) >= MOST_FINDINGS or (found and run.height >= limit):
             break
-        findings.append(_section(case, resolved, height, limit))
-    return findings
+        for outer, holes in wide_faces(piece, run.cells):
+            low = _low(case, piece, run, outer, place_in(outer, holes))
+            found.setdefault(low.name, low)
+            if run.height >= limit:
+                break
+    if not found:
+        return [_nothing_left(piece, limit)]
+    return [_finding(case, piece.end, low, limit) for low in list(found.values())[:MOST_FINDINGS]]
 
 
-def _section(case: Case, resolved: ResolvedPiece, height: _Height, limit: float) -> Finding:
-    verdict, margin = judge(height.height, low=limit, high=None, marginal_percent=case.limits.marginal)
-    text = f"{plain(height.name)} of the {resolved.end}: {{value}} of metal"
-    target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    path = height.path
-    if verdict is Verdict.GO:
-        text += "; {limit} is wanted"
+def _low(case: Case, piece: ResolvedPiece, run: Run, outer: Outline, at: Point) -> _Low:
+    under, top = under_of(piece, run, at), top_of(piece, run, at)
+    if under is not None:
+        name, field = f"metal over {under.name}", ""
+        part: Part | None = under
     else:
-        text += "; {limit} wanted: " if verdict is Verdict.NO_GO else "; close to the {limit} wanted: "
-        if is_rework(case):
-            text += "let the squeeze take the height, or cast anew"
-            path = "choices.height_to"
-        else:
-            text += "make it {short} thicker"
-    outline = next((p.outline for p in resolved.parts if p.name == height.feature), resolved.curves.seat_outer)
+        part = top
+        name, field = _words(case, piece, top)
+    is_own = part is not None and part.path.startswith("features")
+    path = f"housing.{piece.end}.{part.path}" if is_own and part is not None else f"housing.{piece.end}"
+    return _Low(
+        run.height,
+        at,
+        part.outline if part is not None and is_own else outer,
+        name,
+        "" if part is None else part.name,
+        f"{path}.{field}" if field else path,
+    )
+
+
+def _words(case: Case, piece: ResolvedPiece, top: Part | None) -> tuple[str, str]:
+    """What metal is called that ends under a part, or with it; and the field of its height, from its feature on."""
+    own = case.housing.piece(piece.end)
+    assert own is not None
+    kind = "" if top is None else top.kind
+    if top is None or kind == "outside" or (kind == "boss" and top.path.startswith("studs")):
+        return "thickness", "floor"
+    if kind == "seat" and top.name == "seat inner" and own.lip.height > 0.0:
+        return ("height of the lip" if piece.curves.opening is not None else "floor inside the lip"), "lip.height"
+    if kind == "seat":
+        return "floor under the seat", "floor"
+    if kind == "earlier seat":
+        return "floor under the old seat", "floor"
+    if kind == "pocket":
+        return f"floor under {top.name}", "floor"
+    return f"height of {top.name}", "boss_height" if kind == "boss" else "height"
+
+
+def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
+    verdict, margin = judge(low.height, low=limit, high=None, marginal_percent=case.limits.marginal)
+    text = (
+        f"{plain(low.name)} of the {end}: {{value}} of metal"
+        + {
+            Verdict.GO: "; {limit} is wanted",
+            Verdict.MARGINAL: "; close to the {limit} wanted",
+            Verdict.NO_GO: "; {limit} wanted",
+        }[verdict]
+    )
+    target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
+    path = "choices.height_to" if is_rework(case) and verdict is not Verdict.GO else low.path
     return Finding(
         KEY,
-        f"{height.name}, {resolved.end}",
+        f"{low.name}, {end}",
         verdict,
-        height.height,
+        low.height,
         Unit.LENGTH,
         limit,
         None,
         margin,
-        Place(resolved.end, outline=outline, feature=height.feature, path=path),
-        Sentence.of(text, value=height.height, limit=limit, short=enough(case, target - height.height)),
+        Place(end, low.at, outline=low.outline, feature=low.feature, path=path),
+        Sentence.of(text, value=low.height, limit=limit),
         Sentence.of(
-            "height of the metal {value}; limit is the greater of {floor} asked for and {section} castable",
-            value=height.height,
+            "height of the metal between air and air {value}; limit is the greater of {floor} asked for and {section} "
+            "castable",
+            value=low.height,
             floor=case.limits.floor_least,
             section=case.housing.metal.least_section,
         ),
+        _remedies(case, low, enough(case, target - low.height)),
+    )
+
+
+def _remedies(case: Case, low: _Low, short: float) -> tuple[Remedy, ...]:
+    if is_rework(case):
+        squeeze = Remedy("let the squeeze take the height", (Edit("choices.height_to", HeightTo.SQUEEZE),))
+        return squeeze, Remedy("cast anew")
+    start = get_value(case.project, low.path)
+    if not isinstance(start, float):  # nothing that a height of its own would mend
+        return ()
+    return (Remedy("make it {by} thicker", (Edit(low.path, start=start, per=1.0),), short),)
+
+
+def _nothing_left(piece: ResolvedPiece, limit: float) -> Finding:
+    """A piece that openings, holes or a seat have swallowed."""
+    return Finding(
+        KEY,
+        f"metal of the {piece.end}",
+        Verdict.NO_GO,
+        0.0,
+        Unit.LENGTH,
+        limit,
+        None,
+        -limit,
+        Place(piece.end, outline=piece.curves.outside, path=f"housing.{piece.end}"),
+        Sentence(
+            f"no metal is left of the {piece.end}: its opening, its holes or its seat take all of it away; "
+            "make the greatest of them smaller"
+        ),
+        Sentence("area of the metal at every height: none"),
     )

@@ -1,17 +1,24 @@
-"""Thinnest metal in section: heights by the sizes that make them."""
+"""Thinnest metal in section: heights by the sizes that make them, and by columns sampled over random projects."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from core.evaluate import evaluate
 from core.fit.section import check
-from core.housing import Crossbar, Lug
+from core.housing import Badge, Band, Crossbar, HeldCurve, Hole, Lip, Lug, Pocket
 from core.lengths import Style, shower
+from core.ovals import Family
 from core.project import Choices, Mode
+from core.remedies import remedied
+from core.slabs import SAME_HEIGHT_MM
 from core.verdicts import Finding, Verdict
+from tests.support.columns import columns
+from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -54,9 +61,10 @@ def test_every_height_below_the_limit_is_told(round_project: Project, case_of: C
     findings = section(project, case_of)
     assert [f.name for f in findings] == ["height of ear, base", "height of bar, base", "floor under the seat, base"]
     assert {f.verdict for f in findings} == {Verdict.NO_GO}
-    assert findings[0].advice.show(MM) == (
-        "height of ear of the base: 3.00 mm of metal; 4.00 mm wanted: make it 1.00 mm thicker"
-    )
+    assert findings[0].advice.show(MM) == "height of ear of the base: 3.00 mm of metal; 4.00 mm wanted"
+    said = next(f for f in remedied(evaluate(project)).findings if f.name == "height of ear, base")
+    assert said.advice.show(MM).endswith("; 4.00 mm wanted: make it 1.00 mm thicker")
+    assert said.place.path == "housing.base.features[1].height"
 
 
 def test_a_pocket_floor_counts(intake_project: Project, case_of: CaseOf) -> None:
@@ -73,3 +81,116 @@ def test_a_reworked_floor_can_not_be_thickened(round_project: Project, case_of: 
     assert finding.value == pytest.approx(3.0)
     assert finding.verdict is Verdict.NO_GO
     assert finding.place.path == "choices.height_to"
+
+
+RING = HeldCurve(Family.CIRCLE, 90.0, 90.0, 0.0)  # between the seat's walls at 39.2 and 50.8
+
+
+@pytest.mark.parametrize(
+    ("feature", "name", "value", "path"),
+    [
+        pytest.param(
+            Hole("eye", 30.0, 0.0, 4.0, boss=16.0, boss_height=3.5),
+            "height of eye, base",
+            3.5,
+            "features[0].boss_height",
+            id="a boss that stands out into the opening is as thick as it is high",
+        ),
+        pytest.param(
+            Badge("sign", 30.0, 30.0, 0.0),
+            "floor under the seat, base",
+            6.0,
+            "floor",
+            id="a badge over the opening is as thick as floor and bars",
+        ),
+        pytest.param(
+            Band("band", 0.0, 30.0, 2.0),
+            "floor under the seat, base",
+            8.0,
+            "floor",
+            id="plate and the band raised on it count as one",
+        ),
+        pytest.param(
+            Pocket("relief", 1.0, 3.0, held=RING),
+            "floor under relief, base",
+            3.0,
+            "features[0].floor",
+            id="a pocket that is deeper than the seat leaves less where it runs into it",
+        ),
+    ],
+)
+def test_one_rule_for_all_metal(
+    round_project: Project, case_of: CaseOf, feature: Feature, name: str, value: float, path: str
+) -> None:
+    findings = section(with_base(round_project, feature), case_of)
+    assert findings[0].name == name
+    assert findings[0].value == pytest.approx(value, abs=1e-9)
+    assert findings[0].place.path == f"housing.base.{path}"
+
+
+def test_what_lies_in_other_metal_has_no_height_of_its_own(round_project: Project, case_of: CaseOf) -> None:
+    (finding,) = section(with_base(round_project, Hole("eye", 54.0, 0.0, 2.0, boss=5.0, boss_height=3.0)), case_of)
+    assert (finding.name, finding.value) == ("floor under the seat, base", 6.0)
+
+
+def test_a_lip_and_a_plate_that_are_low_are_told(round_project: Project, case_of: CaseOf) -> None:
+    seat = replace(round_project.housing.base.seat, depth=0.6)
+    project = with_base(round_project, floor=3.0, seat=seat, lip=Lip(6.0, 0.3))
+    assert [(f.name, round(f.value, 9), f.place.path) for f in section(project, case_of)] == [
+        ("floor under the seat, base", 3.0, "housing.base.floor"),
+        ("height of the lip, base", 3.3, "housing.base.lip.height"),
+        ("thickness, base", 3.6, "housing.base.floor"),
+    ]
+    closed = with_base(round_project, opening=None, floor=3.0, lip=Lip(6.0, 0.0))
+    assert [f.name for f in section(closed, case_of)] == ["floor under the seat, base"]
+    closed = with_base(round_project, opening=None, floor=3.0, lip=Lip(6.0, 0.5))
+    assert [f.name for f in section(closed, case_of)][1:] == ["floor inside the lip, base"]
+
+
+def test_metal_that_is_swallowed_altogether_is_told(round_project: Project, case_of: CaseOf) -> None:
+    (finding,) = section(with_base(round_project, Hole("throat", 0.0, 0.0, 420.0)), case_of)
+    assert (finding.name, finding.value, finding.verdict) == ("metal of the base", 0.0, Verdict.NO_GO)
+    assert finding.advice.show(MM).startswith("no metal is left of the base")
+
+
+def columns_agree(project: Project, case_of: CaseOf, places: int) -> None:
+    """Held against metal and air sampled over the plan, without slabs (see `tests.support.columns`)."""
+    case = case_of(project)
+    limit = max(case.limits.floor_least, case.housing.metal.least_section)
+    findings = check(case)
+    for piece in case.after.pieces:
+        mine = [f for f in findings if f.place.end is piece.end]
+        own = case.housing.piece(piece.end)
+        assert own is not None
+        x0, y0, x1, y1 = piece.curves.outside.bounds
+        at = np.random.default_rng(places).uniform((x0 - 25, y0 - 25), (x1 + 25, y1 + 25), (places, 2))
+        seen = {round(z1 - z0, 5) for z0, z1, _ in columns(piece, own, case.housing.studs, at).runs()}
+        if mine[0].name == f"metal of the {piece.end}":
+            assert not seen
+            continue
+        told = {round(f.value, 5) for f in mine}
+        assert min(seen, default=1e9) >= min(told) - SAME_HEIGHT_MM
+        at = np.array([f.place.point for f in mine])
+        there = columns(piece, own, case.housing.studs, at)
+        for i, finding in enumerate(mine):
+            heights = [z1 - z0 for z0, z1, over in there.runs() if over[i]]
+            assert any(h == pytest.approx(finding.value, abs=2e-3) for h in heights), finding.name
+            assert finding.verdict is not Verdict.GO or finding.value >= limit - 1e-9
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_the_heights_told_are_those_of_sampled_columns(case_of: CaseOf, seed: int) -> None:
+    columns_agree(wild_project(seed), case_of, 2000)
+
+
+@pytest.mark.hard
+@pytest.mark.parametrize("first", range(0, 2000, 100))
+def test_the_heights_told_are_those_of_sampled_columns_in_thousands(case_of: CaseOf, first: int) -> None:
+    for seed in range(first, first + 100):
+        columns_agree(wild_project(seed), case_of, 6000)
+
+
+def test_heights_that_differ_by_less_than_a_thousandth_are_one(round_project: Project, case_of: CaseOf) -> None:
+    bars = (Crossbar("one", 0.0, 0.0, 12.0, 6.0 + 4e-4), Crossbar("two", 90.0, 0.0, 12.0, 0.1 + 5.9 + 1e-15))
+    slabs = case_of(with_base(round_project, *bars)).after.base.slabs
+    assert [(slab.z0, slab.z1) for slab in slabs] == [(0.0, 6.0), (6.0, 12.0), (12.0, 18.0)]
