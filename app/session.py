@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from app.background import Tick
-    from core.gaps import Side
+    from core.insert_end import Side
     from core.outline import Point
     from core.project import Project
     from core.verdicts import Place

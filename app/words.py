@@ -137,8 +137,17 @@ WORDS: Final[dict[str, Word]] = {
     "choices.gap_inner": Word("Gap inside", "For the new seat. Empty keeps what the housing has."),
     "choices.wall": Word("Wall", "For the new housing. Empty keeps what the housing has."),
     "choices.lip": Word("Lip", "For the new housing. Empty keeps what the housing has."),
-    "gap_least": Word("Gap, least", "Between rim and either wall. Below 0 allows that much interference."),
-    "gap_greatest": Word("Gap, greatest", "Beyond this the insert lies loose and dust gets past."),
+    "gap_outer_least": Word("Outer gap, least", "The least gap between the rim and the seat's outer wall, for the "
+                            "largest insert that is bought. Below 0 allows that much interference."),
+    "gap_outer_greatest": Word("Outer gap, greatest", "The greatest gap between the rim and the seat's outer wall, for "
+                               "the smallest insert that is bought. Beyond it the insert lies loose and dust gets "
+                               "past."),
+    "gap_inner_least": Word("Inner gap, least", "The least gap between the rim and the seat's inner wall. Below 0 "
+                            "allows that much interference."),
+    "gap_inner_greatest": Word("Inner gap, greatest", "The greatest gap between the rim and the seat's inner wall. "
+                               "Where the outer wall guides the rim, it may be wider than the outer one."),
+    "choices.guided_by": Word("Rim guided by", "The seat wall that places the rim. In a rework, a wide gap at the "
+                              "other wall alone is no reason to give the casting up while the rim bears fully."),
     "bearing_least": Word("Bearing, least", "Narrowest rim on the floor, with the insert pushed fully to any side."),
     "web_least": Word("Metal, least", "The thinnest metal between any two surfaces."),
     "floor_least": Word("Floor, least", "Metal under the seat floor."),

@@ -20,9 +20,9 @@ from core.evaluate import evaluate
 from core.fit import squeeze
 from core.fit.case import Case
 from core.fit.words import whereabouts
-from core.gaps import GapProfile, Side, gap_profile
+from core.gaps import GapProfile, gap_profile
 from core.insert import Pressed, rim_outlines
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.ovals import exact_length
 from core.pressed import grown_to
 from core.project import Choices, Mode, Project
@@ -250,8 +250,8 @@ def _settled(result: Result) -> Settling:
         assert piece is not None
         if profile.side is Side.INNER and piece.lip.height <= 0.0:
             continue  # no lip, no inner wall
-        gap = profile.developed_mean
-        verdict, margin = judge(gap, low=limits.gap_least, high=limits.gap_greatest, marginal_percent=limits.marginal)
+        gap, (low, high) = profile.developed_mean, limits.gap(profile.side)
+        verdict, margin = judge(gap, low=low, high=high, marginal_percent=limits.marginal)
         found.append((verdict, margin, profile))
     verdict, _, profile = min(found, key=lambda f: (-f[0].rank, f[1]))
     as_built = Case(result.project, result.before, result.before, result.gaps_before)

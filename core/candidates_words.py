@@ -110,8 +110,8 @@ def of_settling(
         "mean": profile.developed_mean,
         "seat": profile.wall_length,
         "rim": profile.rim_length,
-        "least": limits.gap_least,
-        "greatest": limits.gap_greatest,
+        "least": limits.gap(profile.side)[0],
+        "greatest": limits.gap(profile.side)[1],
     }
     if squeezed is not None and verdict is not Verdict.NO_GO:
         own = tuple((f"squeeze_{name}", value) for name, value in squeezed.advice.lengths)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from core.errors import FileError, ImpossibleOvalError
 from core.housing import ALLOWED_FOLLOWS
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.ovals import check_oval
 
 if TYPE_CHECKING:
@@ -30,8 +30,10 @@ def check_project(project: Project) -> None:
             where = f"{name}.squeeze.{'least' if insert.squeeze.least is not None else 'greatest'}"
             what = f"squeeze of at least {least:g} % and at most {greatest:g} % can't both be"
             raise FileError(where, what, hint="An empty limit is what the material wants.")
-    if project.limits.gap_least > project.limits.gap_greatest:
-        raise FileError("limits.gap_least", "must not be over limits.gap_greatest")
+    for side in Side:
+        least, greatest = project.limits.gap(side)
+        if least > greatest:
+            raise FileError(f"limits.gap_{side}_least", f"must not be over limits.gap_{side}_greatest")
     for end in End:
         piece = project.housing.piece(end)
         if piece is None:

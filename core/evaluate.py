@@ -12,7 +12,7 @@ from core.conflicts import conflicts
 from core.errors import FoldsOverError
 from core.fit import CHECKS
 from core.fit.case import Case
-from core.gaps import GapProfile, Side, gap_profiles
+from core.gaps import GapProfile, gap_profiles
 from core.loose import loose_metal
 from core.resize import Conflict, resize
 from core.slabs import Resolved, resolve
@@ -21,7 +21,7 @@ from core.verdicts import Finding, Verdict, worst
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from core.insert_end import End
+    from core.insert_end import End, Side
     from core.project import Project
 
 

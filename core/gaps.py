@@ -3,27 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from enum import StrEnum
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.insert_end import End, Side
 from core.parallel import parallel_distance
 
 if TYPE_CHECKING:
-    from core.insert_end import End
     from core.outline import FloatArray, IntArray, Outline
-    from core.slabs import Resolved
+    from core.slabs import Resolved, ResolvedPiece
 
 STATIONS = 720
-
-
-class Side(StrEnum):
-    """The two walls of a seat."""
-
-    OUTER = "outer"
-    INNER = "inner"
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,17 +132,22 @@ def gap_profiles(rims: Resolved, seats: Resolved) -> tuple[GapProfile, ...]:
     profiles: list[GapProfile] = []
     for piece in seats.pieces:
         rim_piece = rims.piece(piece.end)
-        if rim_piece is None:
-            continue
-        outer_walls, inner_walls = [piece.curves.seat_outer], [piece.curves.seat_inner]
-        earlier = piece.named("earlier seat")
-        if earlier:
-            outer_walls.append(earlier[0].outline)
-            inner_walls.append(earlier[1].outline)
-        rim_outer, rim_inner = rim_piece.curves.rim_outer, rim_piece.curves.rim_inner
-        profiles.append(_furthest([gap_profile(rim_outer, w, piece.end, Side.OUTER) for w in outer_walls]))
-        profiles.append(_furthest([gap_profile(rim_inner, w, piece.end, Side.INNER) for w in inner_walls]))
+        if rim_piece is not None:
+            profiles += rim_gaps((rim_piece.curves.rim_outer, rim_piece.curves.rim_inner), piece)
     return tuple(profiles)
+
+
+def rim_gaps(rim: tuple[Outline, Outline], piece: ResolvedPiece) -> tuple[GapProfile, GapProfile]:
+    """Gaps of a rim's outer and inner outline in one piece's seat."""
+    outer_walls, inner_walls = [piece.curves.seat_outer], [piece.curves.seat_inner]
+    earlier = piece.named("earlier seat")
+    if earlier:
+        outer_walls.append(earlier[0].outline)
+        inner_walls.append(earlier[1].outline)
+    return (
+        _furthest([gap_profile(rim[0], w, piece.end, Side.OUTER) for w in outer_walls]),
+        _furthest([gap_profile(rim[1], w, piece.end, Side.INNER) for w in inner_walls]),
+    )
 
 
 def _furthest(profiles: list[GapProfile]) -> GapProfile:

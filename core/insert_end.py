@@ -1,4 +1,4 @@
-"""The two pieces of a housing, and the two ends of the insert that sit in them."""
+"""The two pieces of a housing, the two ends of the insert that sit in them, and the two walls of each seat."""
 
 from __future__ import annotations
 
@@ -10,3 +10,10 @@ class End(StrEnum):
 
     BASE = "base"
     LID = "lid"
+
+
+class Side(StrEnum):
+    """The two walls of a seat."""
+
+    OUTER = "outer"
+    INNER = "inner"

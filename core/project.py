@@ -6,6 +6,7 @@ from enum import StrEnum
 
 from core.housing import Housing
 from core.insert import Insert
+from core.insert_end import Side
 from core.lengths import Style
 from core.schema import Coordinate, Extent, Factor, Flow, Name, Percent, Size, Value, Velocity
 
@@ -43,7 +44,11 @@ class HeightTo(StrEnum):
 
 
 class Choices(Value, frozen=True):
-    """How the housing follows the new insert. None means: as the housing has it now."""
+    """How the housing follows the new insert. None means: as the housing has it now.
+
+    Attributes:
+        guided_by: the seat wall that the rim is placed by; the other one only has to stay clear.
+    """
 
     mode: Mode = Mode.NEW_PATTERN
     hold: Hold = Hold.WALL
@@ -53,13 +58,14 @@ class Choices(Value, frozen=True):
     gap_inner: Coordinate | None = None
     wall: Size | None = None
     lip: Size | None = None
+    guided_by: Side = Side.OUTER
 
 
 class Limits(Value, frozen=True):
     """What the checks ask for. Lengths in mm.
 
     Attributes:
-        gap_least, gap_greatest: between rim and either wall.
+        gap_outer_least, gap_outer_greatest: between rim and the seat's outer wall; the inner ones alike.
         bearing_least: narrowest bearing round the ring with the insert pushed over.
         hole_edge: metal from a hole's centre to an edge, as a multiple of its diameter.
         keep_out_margin: between the outside and a keep-out.
@@ -72,8 +78,10 @@ class Limits(Value, frozen=True):
         marginal: part of a limit within which a margin is only marginal.
     """
 
-    gap_least: Coordinate = 0.3
-    gap_greatest: Size = 1.5
+    gap_outer_least: Coordinate = 0.3
+    gap_outer_greatest: Size = 1.5
+    gap_inner_least: Coordinate = 0.3
+    gap_inner_greatest: Size = 1.5
     bearing_least: Size = 5.0
     web_least: Size = 4.0
     floor_least: Size = 4.0
@@ -86,6 +94,12 @@ class Limits(Value, frozen=True):
     flow: Flow | None = None
     face_velocity: Velocity = 10.0
     marginal: Percent = 10.0
+
+    def gap(self, side: Side) -> tuple[float, float]:
+        """Least and greatest gap between rim and a wall of its seat [mm]."""
+        if side is Side.OUTER:
+            return self.gap_outer_least, self.gap_outer_greatest
+        return self.gap_inner_least, self.gap_inner_greatest
 
 
 class Project(Value, frozen=True):

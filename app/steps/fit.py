@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QPushButton
 
 from app.steps.step import Step
 from app.verdict_panel import AnswerList
+from core.insert_end import Side
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
     from app.session import Session
 
 _GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Gap and bearing", ("gap_least", "gap_greatest", "bearing_least")),
+    ("Bearing", ("bearing_least",)),
     ("Metal", ("web_least", "floor_least", "hole_edge")),
     ("Surroundings", ("keep_out_margin", "flush")),
 )
@@ -43,6 +44,9 @@ class FitStep(Step):
         super().__init__(session, parent)
         form = self.form()
         form.heading("What the fit has to reach")
+        form.columns("least", "greatest")
+        for side in Side:
+            form.pair(f"limits.gap_{side}_least", f"limits.gap_{side}_greatest", label=f"{str(side).capitalize()} gap")
         for title, names in _GROUPS:
             form.note(title)
             for name in names:

@@ -55,6 +55,7 @@ class ResizeStep(Step):
             form.switch("choices.hold_inside"),
             form.switch("choices.height_to", choices=() if has_lid else (HeightTo.BASE, HeightTo.SQUEEZE)),
         ]
+        form.switch("choices.guided_by")
         form.heading("New sizes; empty keeps what was built")
         for name, built in (
             ("gap_outer", lambda p: p.seat.gap_outer),

@@ -25,8 +25,8 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QPolygonF
 
     from app.session import Session
-    from core.gaps import GapProfile, Side
-    from core.insert_end import End
+    from core.gaps import GapProfile
+    from core.insert_end import End, Side
 
 _TICK_PX: Final = 90.0
 _EVEN_MM: Final = 1e-6
@@ -98,8 +98,9 @@ class GapChart(QWidget):
         result, limits = session.result, session.project.limits
         profiles = self.profiles
         before = {p.side: p for p in result.gaps_before if p.end is session.shown_end}
-        low = min([0.0, limits.gap_least, *(float(p.gap.min()) for p in profiles)])
-        high = max([limits.gap_greatest, *(float(p.gap.max()) for p in profiles)])
+        wanted = [limits.gap(p.side) for p in profiles]
+        low = min([0.0, *(w[0] for w in wanted), *(float(p.gap.min()) for p in profiles)])
+        high = max([*(w[1] for w in wanted), *(float(p.gap.max()) for p in profiles)])
         # As built counts for the scale only as far as it tells something: a wall that is 8 mm off would flatten all.
         reach = 0.35 * (high - low)
         for p in before.values():
@@ -109,9 +110,8 @@ class GapChart(QWidget):
         low, high = low - air, high + air
         line = self.fontMetrics().height()
         metrics = QFontMetricsF(self.font())
-        widest = max(
-            metrics.horizontalAdvance(self._figure(v)) for v in (low, high, limits.gap_least, limits.gap_greatest)
-        )
+        figures = (low, high, *(v for w in wanted for v in w))
+        widest = max(metrics.horizontalAdvance(self._figure(v)) for v in figures)
         left, right = widest + line * 1.0, self.width() - line * 1.0
         top, between, below = line * 1.5, line * 2.4, line * 1.4
         count = max(1, len(profiles))
@@ -206,8 +206,8 @@ class GapChart(QWidget):
 
     def _draw_limits(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
         """The wanted band stays paper; what lies outside is tinted, interference hatched as in the plan."""
-        limits, area = self._session.project.limits, lane.area
-        least, greatest = lane.y(limits.gap_least), lane.y(limits.gap_greatest)
+        limits, area = self._session.project.limits.gap(lane.profile.side), lane.area
+        least, greatest = lane.y(limits[0]), lane.y(limits[1])
         painter.fillRect(QRectF(area.left(), least, area.width(), area.bottom() - least), faded(pencil.ink.tight, 0.18))
         painter.fillRect(
             QRectF(area.left(), area.top(), area.width(), greatest - area.top()), faded(pencil.ink.loose, 0.18)
@@ -218,7 +218,7 @@ class GapChart(QWidget):
         hatch(painter, touching, pencil.pen(faded(pencil.ink.line, 0.25), HAIR), area.topLeft(), gap=3.5, rising=False)
         painter.setPen(pencil.pen(pencil.ink.quiet, HAIR))
         painter.drawLine(QLineF(area.left(), zero, area.right(), zero))
-        for value, color in ((limits.gap_least, pencil.ink.tight), (limits.gap_greatest, pencil.ink.loose)):
+        for value, color in zip(limits, (pencil.ink.tight, pencil.ink.loose), strict=True):
             painter.setPen(pencil.pen(color, THIN))
             painter.drawLine(QLineF(area.left(), lane.y(value), area.right(), lane.y(value)))
         self._draw_figures(painter, pencil, lane)
@@ -229,10 +229,10 @@ class GapChart(QWidget):
         Both limits always are, moved apart where they would run into each other; the greatest gap and zero where there
         is room for them.
         """
-        limits, height = self._session.project.limits, self.fontMetrics().height() * 0.9
-        top, bottom = lane.y(limits.gap_greatest), lane.y(limits.gap_least)
+        (low, high), height = self._session.project.limits.gap(lane.profile.side), self.fontMetrics().height() * 0.9
+        top, bottom = lane.y(high), lane.y(low)
         lack = max(height - (bottom - top), 0.0)
-        placed = [(limits.gap_greatest, top - lack / 2.0), (limits.gap_least, bottom + lack / 2.0)]
+        placed = [(high, top - lack / 2.0), (low, bottom + lack / 2.0)]
         for value in (float(lane.profile.gap.max()), 0.0):
             if all(abs(lane.y(value) - y) >= height for _, y in placed):
                 placed.append((value, lane.y(value)))
@@ -240,7 +240,7 @@ class GapChart(QWidget):
 
     def _draw_figures(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
         metrics = QFontMetricsF(painter.font())
-        limits = (self._session.project.limits.gap_least, self._session.project.limits.gap_greatest)
+        limits = self._session.project.limits.gap(lane.profile.side)
         for value, y in self.figures(lane):
             text = self._figure(value)
             at = QPointF(lane.area.left() - metrics.horizontalAdvance(text) - 5.0, y + metrics.capHeight() / 2.0)

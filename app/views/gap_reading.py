@@ -10,8 +10,8 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from core.gaps import GapProfile, Side
-    from core.insert_end import End
+    from core.gaps import GapProfile
+    from core.insert_end import End, Side
     from core.outline import Point
 
     Station = tuple[End, Side, int]

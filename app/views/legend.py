@@ -26,6 +26,7 @@ from app.views.drawing import (
     mixed,
 )
 from app.views.texts import draw_text
+from core.insert_end import Side
 from core.verdicts import Verdict
 
 if TYPE_CHECKING:
@@ -135,17 +136,19 @@ class Legend(QWidget):
 
     def _scale_width(self) -> float:
         metrics = QFontMetricsF(self.font())
-        limits, show = self._session.project.limits, self._session.show_length
-        figures = metrics.horizontalAdvance(show(limits.gap_least)) + metrics.horizontalAdvance(
-            show(limits.gap_greatest)
-        )
+        figures = sum(metrics.horizontalAdvance(text) for text in self._gap_ends())
         return figures / metrics.height() + _SCALE - 1.0
+
+    def _gap_ends(self) -> tuple[str, str]:
+        """What stands at the ends of the ribbon's scale: the limits, or words where each wall has its own."""
+        limits, show = self._session.project.limits, self._session.show_length
+        least, greatest = limits.gap(Side.OUTER)
+        return (show(least), show(greatest)) if limits.gap(Side.INNER) == (least, greatest) else ("tight", "loose")
 
     def _gap_scale(self, painter: QPainter, pencil: Pencil, box: QRectF) -> None:
         """The ribbon's colours between the wanted least and greatest gap, which stand at its ends."""
-        limits, show = self._session.project.limits, self._session.show_length
         metrics = QFontMetricsF(painter.font())
-        texts = show(limits.gap_least), show(limits.gap_greatest)
+        texts = self._gap_ends()
         base = box.center().y() + metrics.capHeight() / 2.0
         draw_text(painter, QPointF(box.left(), base), texts[0], pencil.ink.text, None)
         right = box.right() - metrics.horizontalAdvance(texts[1])

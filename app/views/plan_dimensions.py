@@ -8,7 +8,7 @@ import numpy as np
 
 from app.views.dimensions import Dimension, Shelf
 from core.fit.keep_out import keep_out_outline
-from core.gaps import Side
+from core.insert_end import Side
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator

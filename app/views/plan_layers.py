@@ -13,8 +13,8 @@ from app.views.drawing import RINGS, scale_position
 from app.views.labels import outline_segments
 from app.views.paths import outline_path, polygon, stroke_paths
 from core.fit.keep_out import keep_out_outline
-from core.gaps import Side
 from core.housing import Follows, Hole, Lug
+from core.insert_end import Side
 from core.region import Step, combine
 from core.studs import CLEARANCE_MM, DIAMETER_MM
 

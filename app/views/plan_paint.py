@@ -43,7 +43,8 @@ if TYPE_CHECKING:
     from app.views.plan_layers import PlanScene, RibbonPart
     from app.views.plan_marks import Mark, Thinnest
     from app.views.section_line import Cut
-    from core.gaps import GapProfile, Side
+    from core.gaps import GapProfile
+    from core.insert_end import Side
     from core.outline import Outline, Point
     from core.verdicts import Place
 

@@ -19,7 +19,7 @@ from app.views.plan_layers import feature_outlines, moved_paths, plan_scene, rib
 from app.views.plan_marks import plan_marks, thinnest
 from app.views.plan_paint import MARK_OFFSET, PlanPainter
 from app.views.section_line import Drag, Grip, dragged, grip_at, shifted, through, turned
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.lengths import nudge_step
 
 if TYPE_CHECKING:
@@ -191,9 +191,7 @@ class PlanView(Board):
         seen = _INTERFERENCE_PX / self.camera.scale
         self._ribbons_for = self.camera.scale
         self._ribbons = tuple(
-            part
-            for profile in self._scene.gaps
-            for part in ribbon(profile, factor, limits.gap_least, limits.gap_greatest, seen)
+            part for profile in self._scene.gaps for part in ribbon(profile, factor, *limits.gap(profile.side), seen)
         )
         if factor != self._factor:
             self._factor = factor
@@ -204,7 +202,8 @@ class PlanView(Board):
         assert piece is not None
         rim = self._session.result.after.insert.rim_at(self._scene.end)
         room = max(_RIBBON_ROOM * min(piece.wall, piece.lip.width), _RIBBON_LEAST * rim.width)
-        return ribbon_factor(self._session.project.limits.gap_greatest, room, self.camera.scale)
+        limits = self._session.project.limits
+        return ribbon_factor(max(limits.gap(side)[1] for side in Side), room, self.camera.scale)
 
     def labels(self) -> list[Label]:
         """The words that are put where they cover least, at their places in the widget."""

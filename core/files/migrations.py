@@ -41,7 +41,20 @@ def _if_group(raw: object, step: Callable[[Raw], Raw]) -> object:
 
 _INSERTS: Final = ("old_insert", "new_insert")
 
-STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (_materials,)
+
+def _limits_of_each_wall(project: Raw) -> Raw:
+    """What counted for both walls of a seat counts for each."""
+    limits = project.get("limits")
+    if not isinstance(limits, dict):
+        return project
+    kept = {name: value for name, value in limits.items() if name not in ("gap_least", "gap_greatest")}
+    for bound in ("least", "greatest"):
+        if f"gap_{bound}" in limits:
+            kept |= {f"gap_{side}_{bound}": limits[f"gap_{bound}"] for side in ("outer", "inner")}
+    return {**project, "limits": kept}
+
+
+STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (_limits_of_each_wall, _materials)
 
 MIGRATIONS: Final[dict[int, tuple[Callable[[Raw], Raw], ...]]] = {1: STEPS_TO_2, 2: STEPS_TO_3}
 """By version: what brings a file of that version to the next. There is an entry for each version before `FORMAT`."""

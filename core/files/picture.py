@@ -15,8 +15,8 @@ import numpy as np
 
 from core.files.rings import rings
 from core.fit.web import KEY as THINNEST
-from core.gaps import Side
 from core.housing import Follows, Hole, Lug
+from core.insert_end import Side
 from core.lengths import Style, show_length, shower
 from core.verdicts import Unit, Verdict
 
@@ -180,7 +180,7 @@ class _Picture:
             index = np.arange(begin, min(begin + _STATIONS_A_TINT, count) + 1) % count
             ring = np.concatenate((gap.rim[index], far[index][::-1]))
             mean = float(gap.gap[index].mean())
-            tint = _hex(gap_tint(mean, limits.gap_least, limits.gap_greatest))
+            tint = _hex(gap_tint(mean, *limits.gap(gap.side)))
             path = "M" + " L".join(_xy(p) for p in ring) + "Z"
             yield f'<path class="gap" d="{path}" fill="{tint}"/>'
             edge = "M" + " L".join(_xy(p) for p in far[index])
@@ -301,15 +301,17 @@ class _Picture:
 
     def _gap_scale(self, x: float, y: float, limits: Limits) -> Iterator[str]:
         em, steps, width = self.em, 12, 15.0 * self.em
-        low, high = limits.gap_least, limits.gap_greatest
+        low, high = limits.gap(Side.OUTER)
+        is_one = limits.gap(Side.INNER) == (low, high)  # the colours mean the same of each wall's own limits
         yield _words(x, y + em * 0.4, escape(f"gap, drawn {GAP_TIMES:g} times as wide"))
         for i in range(steps):
             tint = _hex(gap_tint(low + (high - low) * (i + 0.5) / steps, low, high))
             left = x + width * i / steps
             yield f'<rect x="{left:.3f}" y="{y + em:.3f}" width="{width / steps:.3f}" height="{em:.3f}" fill="{tint}"/>'
         show = shower(self.style)
-        yield _words(x, y + em * 3.1, escape(f"tight, {show(low)}"), size=em * 0.8)
-        yield _words(x + width, y + em * 3.1, escape(f"{show(high)}, loose"), size=em * 0.8, anchor="end")
+        tight, loose = (f"tight, {show(low)}", f"{show(high)}, loose") if is_one else ("tight", "loose")
+        yield _words(x, y + em * 3.1, escape(tight), size=em * 0.8)
+        yield _words(x + width, y + em * 3.1, escape(loose), size=em * 0.8, anchor="end")
 
     def _scale_bar(self, x: float, y: float) -> Iterator[str]:
         length = 50.0 if self.style is Style.MM else 2.0 * 25.4

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from core.fields import FieldKind, fields_of
 from core.files.values import value_text
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.lengths import Style, show_length, shower
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
 from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, spoken_size
@@ -40,11 +40,14 @@ CAUTIONS: Final = (
 _OURS: Final = "our own starting figure, no published one: set it to what your shop knows"
 _USUAL_GAP: Final = {"from": 0.5, "to": 1.0}  # mm a side
 LIMIT_ORIGINS: Final = {
-    "gap_least": ("least gap", Sentence.of(f"usual is {{from}} to {{to}} a side; the least is {_OURS}", **_USUAL_GAP)),
-    "gap_greatest": (
-        "greatest gap",
-        Sentence.of(f"usual is {{from}} to {{to}} a side; the rest is {_OURS}", **_USUAL_GAP),
-    ),
+    **{
+        f"gap_{side}_{bound}": (
+            f"{bound} {side} gap",
+            Sentence.of(f"usual is {{from}} to {{to}} a side; the {bound} is {_OURS}", **_USUAL_GAP),
+        )
+        for side in Side
+        for bound in ("least", "greatest")
+    },
     "bearing_least": ("narrowest bearing", Sentence(_OURS)),
     "web_least": ("thinnest metal", Sentence(f"{_OURS}; the alloy's least section counts as well")),
     "floor_least": ("metal under the seat", Sentence(f"{_OURS}; the alloy's least section counts as well")),
@@ -222,6 +225,7 @@ def _choices(result: Result, show: Show) -> Iterator[str]:
         yield f"- {_HELD[choices.hold]}"
         yield f"- {_HELD_INSIDE[choices.hold_inside]}"
     yield f"- {_HEIGHT[choices.height_to]}"
+    yield f"- the {choices.guided_by} wall guides the rim"
     for word, value in (
         ("outer gap", choices.gap_outer),
         ("inner gap", choices.gap_inner),

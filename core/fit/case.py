@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from core.gaps import GapProfile, Side
+    from core.gaps import GapProfile
     from core.housing import Housing
     from core.insert import Insert
-    from core.insert_end import End
+    from core.insert_end import End, Side
     from core.project import Limits, Project
     from core.slabs import Resolved
 

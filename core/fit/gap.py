@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from core.fit.words import enough, is_rework, whereabouts
-from core.gaps import Side
+from core.insert_end import Side
 from core.lengths import shown_over
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 
@@ -61,7 +61,7 @@ class _Wall:
 
     def findings(self) -> list[Finding]:
         profile = self.profile
-        low, high = self.limits.gap_least, self.limits.gap_greatest
+        low, high = self.limits.gap(profile.side)
         least, greatest = profile.least_at, profile.greatest_at
         if float(profile.gap[greatest] - profile.gap[least]) <= _EVEN_MM:
             found = [self._local(self.what, least, low, high, where="all round")]
@@ -102,7 +102,7 @@ class _Wall:
     def _by_length(self) -> Finding:
         """The developed gap of a yielding rim."""
         profile, value = self.profile, self.developed
-        low, high = self.limits.gap_least, self.limits.gap_greatest
+        low, high = self.limits.gap(profile.side)
         verdict, margin = judge(value, low=low, high=high, marginal_percent=self.limits.marginal)
         what = f"developed {self.what}"
         advice, path = self._advice(_Reading(what, value, "all round", low, high, verdict))
@@ -126,7 +126,8 @@ class _Wall:
         """Whether a yielding rim may give way here: its developed gap serves, and it is not pressed too hard."""
         if not self.insert.is_yielding:
             return False
-        mean, _ = judge(self.developed, low=self.limits.gap_least, high=self.limits.gap_greatest, marginal_percent=0.0)
+        low, high = self.limits.gap(self.profile.side)
+        mean, _ = judge(self.developed, low=low, high=high, marginal_percent=0.0)
         return mean is Verdict.GO and self._pressed_percent(value) <= self.insert.squeeze_wanted[1]
 
     def _pressed_percent(self, value: float) -> float:

@@ -20,7 +20,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.fit.words import circle_radius
-from core.gaps import STATIONS, Side, stations
+from core.gaps import STATIONS, stations
+from core.insert_end import Side
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -16,8 +16,7 @@ from app.views.gap_chart import GapChart
 from app.views.legend import Legend
 from app.views.plan_view import PlanView
 from core.files.demos import load_demo
-from core.gaps import Side
-from core.insert_end import End
+from core.insert_end import End, Side
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
@@ -59,10 +58,10 @@ def test_a_station_is_found_where_it_is_drawn(chart: GapChart, side: Side, index
 def test_the_curve_stands_at_its_gap_on_the_lanes_scale(chart: GapChart, session: Session) -> None:
     limits = session.project.limits
     lane = chart.lanes()[0]
-    least, greatest = lane.y(limits.gap_least), lane.y(limits.gap_greatest)
+    least, greatest = lane.y(limits.gap_outer_least), lane.y(limits.gap_outer_greatest)
     at = chart.place_of((End.BASE, Side.OUTER, 10))
     assert at is not None
-    part = (lane.profile.gap[10] - limits.gap_least) / (limits.gap_greatest - limits.gap_least)
+    part = (lane.profile.gap[10] - limits.gap_outer_least) / (limits.gap_outer_greatest - limits.gap_outer_least)
     assert at.y() == pytest.approx(least + part * (greatest - least))
     assert lane.area.top() <= greatest < least <= lane.area.bottom()
 
@@ -205,6 +204,6 @@ def test_both_limits_are_written_beside_a_lane_however_close_they_lie(session: S
         chart.resize(900, tall)
         for lane in chart.lanes():
             figures = chart.figures(lane)
-            assert {limits.gap_least, limits.gap_greatest} <= {value for value, _ in figures}
+            assert {limits.gap_outer_least, limits.gap_outer_greatest} <= {value for value, _ in figures}
             ys = sorted(y for _, y in figures)
             assert all(b - a >= 0.89 * height for a, b in pairwise(ys))

@@ -20,9 +20,8 @@ from app.views.plan_marks import plan_marks, thinnest
 from app.views.plan_paint import MARK_OFFSET
 from app.views.plan_view import PlanView
 from core.files.demos import load_demo
-from core.gaps import Side
 from core.housing import Lug
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.verdicts import Place, Verdict
 
 if TYPE_CHECKING:

@@ -58,7 +58,7 @@ def test_only_the_form_that_is_shown_is_built_at_first(board: Workspace) -> None
     assert not board.findChildren(ResizeStep)
     assert not board.findChildren(FitStep)
     wide = board.forms.width()
-    assert field(board, "limits.gap_least").isVisible()
+    assert field(board, "limits.gap_outer_least").isVisible()
     assert len(board.findChildren(FitStep)) == 1
     board.go_to(1)
     QApplication.processEvents()
@@ -82,7 +82,7 @@ def test_typing_a_new_length_changes_drawing_proof_and_changes_and_undo_takes_it
 
 def test_a_rim_that_no_longer_fits_its_limits_turns_the_overall_verdict(board: Workspace, session: Session) -> None:
     before = board.verdicts.overall.verdict
-    retype(field(board, "limits.gap_least"), "1.2")
+    retype(field(board, "limits.gap_outer_least"), "1.2")
     assert board.verdicts.overall.verdict is Verdict.NO_GO
     assert board.rail.buttons[2].verdict is Verdict.NO_GO
     first = board.verdicts.answers.answers()[0]
@@ -222,7 +222,7 @@ def test_the_worst_answers_stand_first_and_the_choice_stays_on_its_answer(board:
     row = next(i for i, a in enumerate(answers.answers()) if "least" not in str(a) and i > 3)
     answers.choose(row)
     chosen = answers.current
-    session.set_text("limits.gap_least", "1.2", "gap")
+    session.set_text("limits.gap_outer_least", "1.2", "gap")
     ranks = [getattr(a, "verdict", Verdict.NO_GO).rank for a in answers.answers()]
     assert ranks == sorted(ranks, reverse=True)
     assert getattr(answers.current, "name", "") == getattr(chosen, "name", None)
@@ -300,11 +300,11 @@ def test_everything_that_takes_the_focus_has_a_name(board: Workspace) -> None:
 def test_f1_on_a_field_says_what_it_is_where_it_comes_from_and_its_figures(
     window: MainWindow, board: Workspace
 ) -> None:
-    field(board, "limits.gap_least")
+    field(board, "limits.gap_outer_least")
     window.explain()
     sheet = QApplication.activePopupWidget()
     assert sheet is not None
-    assert sheet.accessibleName() == "Limit: gap, least = 0.30 mm"
+    assert sheet.accessibleName() == "Limit: outer gap, least = 0.30 mm"
     assert "default" in sheet.explanation_shown.origin  # type: ignore[attr-defined]
     QTest.keyClick(sheet, Qt.Key.Key_Escape)
     assert QApplication.activePopupWidget() is None

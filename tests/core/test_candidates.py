@@ -156,7 +156,7 @@ def test_a_yielding_rim_settles_by_its_developed_length_whatever_its_shape(proje
     limits = project.limits
 
     def margin(found: float) -> float:
-        return min(found - limits.gap_least, limits.gap_greatest - found)
+        return min(found - limits.gap_outer_least, limits.gap_outer_greatest - found)
 
     # Of a ring between two walls, the one gains what the other loses; the worse of the two is told.
     both = (gap, seat.gap_outer + seat.gap_inner - gap)

@@ -59,7 +59,7 @@ def test_the_new_insert_in_the_old_seat_shows_why_it_does_not_fit() -> None:
         ("old_insert.rim.width", "70", r"^old_insert\.rim\.width: an inward move of 70\.00 mm folds the curve over"),
         ("new_insert.rim.width", "75", r"^new_insert\.rim\.width: an inward move of 75\.00 mm folds .* 69\.80 mm"),
         ("choices.gap_outer", "-90", r"folds the curve over"),
-        ("limits.gap_least", "3", r"^limits\.gap_least: must not be over limits\.gap_greatest"),
+        ("limits.gap_outer_least", "3", r"^limits\.gap_outer_least: must not be over limits\.gap_outer_greatest"),
     ],
 )
 def test_impossible_sizes_are_refused_with_their_place(path: str, text: str, said: str) -> None:

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.files.demos import load_demo
-from core.gaps import STATIONS, Side, gap_profile, gap_profiles
-from core.insert_end import End
+from core.gaps import STATIONS, gap_profile, gap_profiles
+from core.insert_end import End, Side
 from core.outline import circle_outline
 from core.ovals import SIZED_FAMILIES, Family, Oval, oval_outline
 from core.parallel import parallel

@@ -233,7 +233,7 @@ def test_a_missing_field_is_named(raw: dict[str, Any], path: str, text: str) -> 
 
 def test_a_field_with_a_usual_value_may_be_missing(raw: dict[str, Any]) -> None:
     del raw["limits"]
-    assert _decode(raw).limits.gap_least == 0.3
+    assert _decode(raw).limits.gap_outer_least == 0.3
 
 
 def test_further_mistakes_are_named_too(raw: dict[str, Any]) -> None:

@@ -131,9 +131,9 @@ def test_every_limit_says_where_its_default_comes_from(project_of: Callable[[Fam
     for label, origin in LIMIT_ORIGINS.values():
         assert f"| {label} | " in limits
         assert f"default: {origin.show(shower(Style.MM))}" in limits
-    own = replace(project, limits=Limits(gap_least=0.4, hole_edge=2.0, flow=300.0))
+    own = replace(project, limits=Limits(gap_outer_least=0.4, hole_edge=2.0, flow=300.0))
     limits = _section(report_markdown(evaluate(own)), "Limits")
-    assert "| least gap | 0.40 mm | set by you (default 0.30 mm) |" in limits
+    assert "| least outer gap | 0.40 mm | set by you (default 0.30 mm) |" in limits
     assert "| hole centre to edge | 2 × diameter | set by you (default 1.5 × diameter) |" in limits
     assert "| flow through the opening | 300 m³/h | set by you (default none) |" in limits
 

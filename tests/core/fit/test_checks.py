@@ -26,8 +26,8 @@ if TYPE_CHECKING:
 MM, INCH = shower(Style.MM), shower(Style.INCH)
 
 HARSH = Limits(
-    gap_least=1.0,
-    gap_greatest=1.1,
+    gap_outer_least=1.0,
+    gap_outer_greatest=1.1,
     bearing_least=14.5,
     web_least=12.0,
     floor_least=12.0,

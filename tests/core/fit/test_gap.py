@@ -11,8 +11,8 @@ import pytest
 from msgspec.structs import replace
 
 from core.fit.gap import check
-from core.gaps import GapProfile, Side
-from core.insert_end import End
+from core.gaps import GapProfile
+from core.insert_end import End, Side
 from core.lengths import Style, shower
 from core.materials import Material
 from core.ovals import Family
@@ -125,7 +125,7 @@ def test_interference_is_called_that(round_project: Project, case_of: CaseOf) ->
 
 
 def test_interference_that_the_limits_allow_is_go(round_project: Project, case_of: CaseOf) -> None:
-    limits = replace(round_project.limits, gap_least=-0.5)
+    limits = replace(round_project.limits, gap_outer_least=-0.5)
     finding = named(check(case_of(with_gaps(replace(round_project, limits=limits), gap_outer=-0.2))), OUTER)
     assert finding.verdict is Verdict.GO
     assert finding.advice.show(MM) == (

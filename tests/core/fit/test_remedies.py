@@ -82,7 +82,7 @@ def test_in_rework_the_gap_to_machine_counts_from_the_rim_not_from_the_old_seat(
         intake,
         new_insert=smaller,
         choices=replace(intake.choices, mode=Mode.REWORK, gap_outer=at),
-        limits=replace(intake.limits, gap_least=at + 0.1),
+        limits=replace(intake.limits, gap_outer_least=at + 0.1),
     )
     found = finding(project, "gap, base's outer wall")
     assert found.value == pytest.approx(at + 0.05)
