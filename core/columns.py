@@ -101,6 +101,11 @@ def under_of(piece: ResolvedPiece, run: Run, at: Point) -> Part | None:
     return _part(piece, under)
 
 
+def decided_by(piece: ResolvedPiece, slab: Slab, at: Point) -> Part | None:
+    """The part that puts metal at a place of a slab, or takes it away there: the last that reaches it."""
+    return _part(piece, _deciding(piece, slab, at))
+
+
 def _deciding(piece: ResolvedPiece, slab: Slab, at: Point) -> int | None:
     """The number of the step that decides whether there is metal at a place of a slab: the last that reaches it."""
     numbers = [i for i, s in enumerate(piece.steps) if s.z0 <= slab.z0 and s.z1 >= slab.z1]

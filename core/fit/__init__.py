@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.fit import bearing, gap, hole_edge, keep_out, open_area, section, squeeze, stud, web
+from core.fit import bearing, corner, gap, hole_edge, keep_out, open_area, overhang, section, squeeze, stud, web
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,6 +18,8 @@ CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
     squeeze.check,
     web.check,
     section.check,
+    corner.check,
+    overhang.check,
     hole_edge.check,
     keep_out.check,
     stud.check,
