@@ -7,6 +7,7 @@ then the seat, then the holes. A feature that finds no shape is reported, never 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import hypot
 from typing import TYPE_CHECKING, TypeVar
 
 from core.curves import Curves, held_or_parallel
@@ -40,6 +41,7 @@ class Part:
         path: of the feature in the project, from the piece on (``features[2]``).
         adds: whether it is metal.
         centre: of the feature, when it has one place.
+        is_inner: whether it is the inner wall of a seat, which is as high as the lip.
     """
 
     name: str
@@ -50,6 +52,14 @@ class Part:
     z1: float
     adds: bool
     centre: Point | None = None
+    is_inner: bool = False
+
+    @property
+    def radius(self) -> float:
+        """Of a part that is a circle about its centre [mm]."""
+        assert self.centre is not None
+        x, y = self.outline.vertices[0, :2].tolist()
+        return hypot(x - self.centre[0], y - self.centre[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +101,9 @@ class PieceWork:
         piece, c, top = self.piece, self.curves, self.top
         outside = self._part("outside", "outside", "wall", c.outside, 0.0, top, adds=True)
         seat_outer = self._part("seat outer", "seat", "seat.gap_outer", c.seat_outer, piece.floor, top, adds=False)
-        seat_inner = self._part("seat inner", "seat", "seat.gap_inner", c.seat_inner, piece.floor, top, adds=False)
+        seat_inner = self._part(
+            "seat inner", "seat", "seat.gap_inner", c.seat_inner, piece.floor, self.lip_top, adds=False, is_inner=True
+        )
         self._step(0.0, top, (outside,), add=True)
         self._each(Lug, self._add_lug)
         self._each(Band, self._add_band)
@@ -131,8 +143,9 @@ class PieceWork:
         *,
         adds: bool,
         centre: Point | None = None,
+        is_inner: bool = False,
     ) -> int:
-        self.parts.append(Part(name, kind, path, outline, z0, z1, adds, centre))
+        self.parts.append(Part(name, kind, path, outline, z0, z1, adds, centre, is_inner))
         return len(self.parts) - 1
 
     def _step(self, z0: float, z1: float, inside: tuple[int, ...], outside: tuple[int, ...] = (), *, add: bool) -> None:
@@ -197,12 +210,16 @@ class PieceWork:
         earlier = self.piece.earlier_seat
         assert earlier is not None
         floor = self.top - earlier.depth
+        lip_top = floor + earlier.lip_height
         outer, inner = (
-            self._part("earlier seat", "earlier seat", "earlier_seat", outline, floor, self.top, adds=False)
-            for outline in (earlier.outer.outline("earlier seat"), earlier.inner.outline("earlier seat"))
+            self._part("earlier seat", "earlier seat", "earlier_seat", outline, floor, z1, adds=False, is_inner=is_inner)
+            for outline, z1, is_inner in (
+                (earlier.outer.outline("earlier seat"), self.top, False),
+                (earlier.inner.outline("earlier seat"), lip_top, True),
+            )
         )
         self._step(floor, self.top, (outer,), (inner,), add=False)
-        self._step(floor + earlier.lip_height, self.top, (inner,), add=False)
+        self._step(lip_top, self.top, (inner,), add=False)
 
     def _remove_opening(self) -> None:
         c = self.curves

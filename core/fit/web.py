@@ -1,7 +1,9 @@
 """Thinnest metal in plan: between any two surfaces, at every height.
 
 The limit is the greater of the user's least web and the alloy's least castable section. One finding tells the thinnest
-place of each piece, further ones each other pair of surfaces that is thinner than the limit.
+place of each piece, further ones each other pair of surfaces that is thinner than the limit. Where two walls touch or
+run into each other against the rules of `core.clearance`, the metal between them is gone: that is their thinnest place,
+0 or less.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.clearance import TOUCHES_MM, overlaps
 from core.fit.words import enough, follows_of, is_rework, part_words, parts_at, path_of, whereabouts
 from core.housing import Follows
 from core.project import Hold, HoldInside
@@ -43,7 +46,11 @@ def check(case: Case) -> tuple[Finding, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Thin:
-    """A thin place between two parts."""
+    """A thin place between two parts.
+
+    Attributes:
+        width: of the metal [mm]; 0 or below where ``one`` touches ``other`` or runs past it.
+    """
 
     width: float
     a: Point
@@ -61,13 +68,17 @@ def _in_plan(case: Case, resolved: ResolvedPiece) -> list[Finding]:
     limit = max(case.limits.web_least, case.housing.metal.least_section)
     # Bands and ribs raised on the outer face stand on the plate all along: they can be thin and are no webs.
     laid = _side_by_side(tuple(slab for slab in resolved.slabs if slab.z1 > 0.0))
+    pairs: dict[frozenset[tuple[str, str]], _Thin] = {}
+    for overlap in overlaps(resolved):
+        gone = _Thin(overlap.clearance.value, overlap.clearance.a, overlap.clearance.b, overlap.one, overlap.other)
+        pairs.setdefault(gone.pair, gone)
     least = None if laid is None else _thinnest(laid)
-    if laid is None or least is None:
-        return []
-    shift = laid.shifts[least.loops[0]]
-    worst = _thin(resolved, laid, replace(least, a=_less(least.a, shift), b=_less(least.b, shift)))
-    pairs: dict[frozenset[tuple[str, str]], _Thin] = {worst.pair: worst}
-    if worst.width < limit:
+    if laid is not None and least is not None:
+        shift = laid.shifts[least.loops[0]]
+        thin = _thin(resolved, laid, replace(least, a=_less(least.a, shift), b=_less(least.b, shift)))
+        if thin.width < limit or not pairs:
+            pairs.setdefault(thin.pair, thin)
+    if laid is not None and least is not None and least.width_mm < limit:
         # One by one here: many thin places make a search over all slabs at once slow.
         found = [(region, web) for region in laid.regions for web in webs(region, limit)]
         seen: Counter[tuple[frozenset[int], frozenset[int]]] = Counter()
@@ -77,7 +88,8 @@ def _in_plan(case: Case, resolved: ResolvedPiece) -> list[Finding]:
             if seen[loops] <= MOST_FINDINGS:
                 thin = _thin(resolved, region, web)
                 pairs.setdefault(thin.pair, thin)
-    return [_web(case, resolved, thin, limit, is_first=thin is worst) for thin in list(pairs.values())[:MOST_FINDINGS]]
+    told = list(pairs.values())[:MOST_FINDINGS]
+    return [_web(case, resolved, thin, limit, is_first=thin is told[0]) for thin in told]
 
 
 def _less(at: Point, shift: FloatArray) -> Point:
@@ -160,7 +172,11 @@ def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_f
     verdict, margin = judge(thin.width, low=limit, high=None, marginal_percent=case.limits.marginal)
     said = _said(case, resolved, thin)
     middle = ((thin.a[0] + thin.b[0]) / 2.0, (thin.a[1] + thin.b[1]) / 2.0)
-    text = f"{said.what} {{value}} {whereabouts(middle, resolved.curves.outside)} of the {resolved.end}"
+    text = f"{said.what} {{value}}"
+    if thin.width <= 0.0:
+        meets = "runs {deep} past" if thin.width < -TOUCHES_MM else "touches"
+        text = f"{part_words(thin.one)} {meets} {part_words(thin.other)}"
+    text += f" {whereabouts(middle, resolved.curves.outside)} of the {resolved.end}"
     short = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0) - thin.width
     if verdict is Verdict.GO:
         text += "; {limit} is wanted"
@@ -177,10 +193,18 @@ def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_f
         None,
         margin,
         Place(resolved.end, thin.a, thin.b, feature=said.feature, path=said.path),
-        Sentence.of(text, value=thin.width, limit=limit, short=enough(case, short), twice=enough(case, 2.0 * short)),
+        Sentence.of(
+            text,
+            value=thin.width,
+            deep=-thin.width,
+            limit=limit,
+            short=enough(case, short),
+            twice=enough(case, 2.0 * short),
+        ),
         Sentence.of(
             f"least distance through metal between {part_words(thin.one)} and {part_words(thin.other)}, at any height: "
-            "{value}; limit is the greater of {web} asked for and {section} castable",
+            "{value} (below 0: how deep the one runs past the other); limit is the greater of {web} asked for and "
+            "{section} castable",
             value=thin.width,
             web=case.limits.web_least,
             section=case.housing.metal.least_section,

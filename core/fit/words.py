@@ -105,9 +105,7 @@ def part_at(piece: ResolvedPiece, at: Point, among: Iterable[int]) -> Part:
 
 def circle_radius(part: Part) -> float:
     """The radius of a part that is a circle about its centre [mm]."""
-    assert part.centre is not None
-    x, y = part.outline.vertices[0, :2].tolist()
-    return hypot(x - part.centre[0], y - part.centre[1])
+    return part.radius
 
 
 def part_words(part: Part) -> str:
