@@ -75,7 +75,8 @@ RULES: Final[dict[tuple[str, str], Rule]] = {
 }
 """For each pair of kinds of walls, which of the two is named first: what must be between them.
 
-A hole is apart from both walls of a seat: it may lie in the floor between them, but neither cross nor swallow one.
+A hole is apart from both walls of a seat: it may lie in the floor between them, but neither cross nor swallow one; nor
+may a seat open into it where a boss or a bar stands in the hollow, higher than the lip.
 """
 
 
@@ -107,7 +108,9 @@ def overlaps(piece: ResolvedPiece) -> tuple[Overlap, ...]:
     found, discs = [*_within(piece)], _discs(piece)
     if discs:
         found += [*_holes_apart(piece, discs), *_holes_off_seat(piece, discs), *_broken_holes(piece, discs)]
-    return tuple(sorted(map(_settled, found), key=lambda o: o.clearance.value))
+    found.sort(key=lambda o: o.clearance.value)
+    deepest = {(id(o.one), id(o.other)): _settled(o) for o in reversed(found)}
+    return tuple(reversed(deepest.values()))
 
 
 def _settled(overlap: Overlap) -> Overlap:
@@ -140,14 +143,19 @@ def _excursion(inner: Outline, union: tuple[Outline, ...]) -> Clearance:
     The value is above 0 where all of ``inner`` lies within one outline or another of the union.
     """
     step, stations = inner.length / _FINE, inner.length * np.arange(_FINE) / _FINE
-    for _ in range(3):
-        points = inner.points_at(stations)
-        past = np.array([outline.signed_distance(points) for outline in union])
-        k = int(past.min(axis=0).argmax())
-        nearest = union[int(past[:, k].argmin())]
-        value, at = -float(past[:, k].min()), points[k]
-        stations, step = stations[k] + step * np.linspace(-1.0, 1.0, 51), step / 25.0
-    return _clearance(value, at, nearest.nearest(at[None]).foot[0])
+    for _ in range(2):
+        far = int(_past(union, inner.points_at(stations)).min(axis=0).argmax())
+        stations, step = stations[far] + step * np.linspace(-1.0, 1.0, 51), step / 25.0
+    points = inner.points_at(stations)
+    past = _past(union, points)
+    far = int(past.min(axis=0).argmax())
+    nearest = union[int(past[:, far].argmin())]
+    return _clearance(-float(past[:, far].min()), points[far], nearest.nearest(points[far : far + 1]).foot[0])
+
+
+def _past(union: tuple[Outline, ...], points: FloatArray) -> FloatArray:
+    """(outlines, m) how far each place (m, 2) lies outside each outline, below 0 inside [mm]."""
+    return np.array([outline.signed_distance(points) for outline in union])
 
 
 def _within(piece: ResolvedPiece) -> Iterator[Overlap]:
@@ -167,7 +175,7 @@ def _within(piece: ResolvedPiece) -> Iterator[Overlap]:
 
 
 def _least_backed(piece: ResolvedPiece, inner: Part, outside: Part, z0: float, z1: float) -> Clearance:
-    """The clearance within the outside and the lugs and bosses that stand out of it, at the height where it is least."""
+    """The clearance within the outside, and the lugs and bosses that stand out of it, where that is least."""
     unions = {
         (outside.outline, *(p.outline for p in piece.parts if p.kind in ("lug", "boss") and p.z1 >= slab.z1))
         for slab in piece.slabs
@@ -279,4 +287,4 @@ def _may_not_open(part: Part, hole: Part) -> bool:
     """Whether an edge must not open into a hole: by the table; and what stands there must not be cut through."""
     if part.path == hole.path:
         return False
-    return part.adds or RULES.get(("hole", part.kind)) is Rule.WHOLE
+    return part.adds or part.kind == "seat" or RULES.get(("hole", part.kind)) is Rule.WHOLE

@@ -222,7 +222,7 @@ def _between(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins:
         off = rel - along * t[:, None]
         away = np.hypot(off[:, 0], off[:, 1])
         toward = -_unit(off)
-        on = (t >= 0.0) & (t <= s.length[line]) & (away > s.radius[arc]) & _in_sector(s, arc, toward)
+        on = (t >= 0.0) & (t <= s.length[line]) & (away > s.radius[arc] - _SLACK) & _in_sector(s, arc, toward)
         p = s.start[line] + along * t[:, None]
         q = s.centre[arc] + toward * s.radius[arc, None]
         add(p[on], q[on], line[on], arc[on])
@@ -233,9 +233,9 @@ def _between(s: Segments, loop: IntArray, i: IntArray, j: IntArray) -> _Joins:
         apart = np.hypot(line_of[:, 0], line_of[:, 1])
         r1, r2 = s.radius[ci], s.radius[cj]
         u = _unit(line_of)
-        outside = apart > r1 + r2
+        outside = apart > r1 + r2 - _SLACK
         # About one centre every direction is as good: the ends have found it already.
-        within = ~outside & (apart < np.abs(r1 - r2)) & (apart > _CONCENTRIC)
+        within = ~outside & (apart < np.abs(r1 - r2) + _SLACK) & (apart > _CONCENTRIC)
         # Side by side the arcs face each other; one in the other, both bulge the same way.
         out1 = np.where((outside | (r1 > r2))[:, None], u, -u)
         out2 = np.where(outside[:, None], -u, out1)
