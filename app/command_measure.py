@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from math import degrees
 from typing import TYPE_CHECKING
 
 from app.words import choice_word
@@ -12,6 +13,7 @@ from core.drawing.nest import find_loops
 from core.drawing.read import read_drawing
 from core.drawing.results import DrawingUnit
 from core.drawing.roles import sort_loops
+from core.drawing.said import fault_remarks, remarks_on
 from core.errors import FileError
 from core.lengths import Style, show_length, shower
 from core.ovals import Family
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from pathlib import Path
 
+    from core.drawing.remarks import Remark
     from core.drawing.results import Sorted
     from core.insert import Insert
     from core.project import Project
@@ -28,7 +31,7 @@ if TYPE_CHECKING:
 
 
 def outline(file: Path, *, unit: str, join: float, tolerance: float, as_json: bool) -> int:
-    """Print the loops of an outline file, what each is, and what it was recovered as; returns the exit status."""
+    """Print what an outline file holds, what each outline is, and all that is said of it; returns the exit status."""
     drawing = read_drawing(file)
     chosen = DrawingUnit(unit) if unit else drawing.unit
     if chosen is None:
@@ -38,16 +41,18 @@ def outline(file: Path, *, unit: str, join: float, tolerance: float, as_json: bo
             hint=f"Give it with --unit; by its size it is likely in {drawing.guess.value}.",
         )
     found = sort_loops(find_loops(drawing, chosen, join), tolerance)
+    said = remarks_on(drawing, found, chosen)
     if as_json:
-        _print(json.dumps(_loops_as_builtins(found, chosen), ensure_ascii=False, indent=2))
-    else:
-        show = shower(Style.MM)
-        _print("\n".join([f"{file.name}: {len(found.loops.loops)} loops, in {chosen.value}", *_loop_lines(found)]))
-        for trouble in found.loops.troubles:
-            at = f"{show(trouble.at[0])}, {show(trouble.at[1])}"
-            _print(f"  {trouble.fault.value} at {at}, {show(trouble.size)}: {trouble.words}")
-        for remark in drawing.remarks:
-            _print(f"  {remark}")
+        _print(json.dumps(_outlines_as_builtins(found, chosen, said), ensure_ascii=False, indent=2))
+        return 0
+    count = len(found.loops.loops)
+    _print(f"{file.name}: {count} outline{'' if count == 1 else 's'}, in {chosen.value}")
+    for line in _outline_lines(found):
+        _print(line)
+    show = shower(Style.MM)
+    for remark in (*fault_remarks(found), *said):
+        at = "" if remark.at is None else f" At x {show(remark.at[0])}, y {show(remark.at[1])}."
+        _print(f"  {remark.text}{at}")
     return 0
 
 
@@ -94,7 +99,7 @@ def compare(project: Project, *, as_json: bool) -> int:
     return 0
 
 
-def _loop_lines(found: Sorted) -> Iterator[str]:
+def _outline_lines(found: Sorted) -> Iterator[str]:
     show = shower(Style.MM)
     for loop in found.loops.loops:
         x0, y0, x1, y1 = loop.outline.bounds
@@ -110,12 +115,14 @@ def _loop_lines(found: Sorted) -> Iterator[str]:
         yield line
 
 
-def _loops_as_builtins(found: Sorted, unit: DrawingUnit) -> dict[str, object]:
+def _outlines_as_builtins(found: Sorted, unit: DrawingUnit, said: tuple[Remark, ...]) -> dict[str, object]:
     rows: list[dict[str, object]] = []
     for loop in found.loops.loops:
         row: dict[str, object] = {
             "loop": loop.number,
             "role": found.roles[loop.number].value,
+            "reason": found.guessed[loop.number][1],
+            "layer": loop.layer,
             "parent": loop.parent,
             "area_mm2": loop.outline.area,
         }
@@ -127,13 +134,24 @@ def _loops_as_builtins(found: Sorted, unit: DrawingUnit) -> dict[str, object]:
                 "width_mm": shape.oval.width,
                 "end_radius_mm": shape.oval.end_radius,
                 "exponent": shape.oval.exponent,
+                "x_mm": shape.centre[0],
+                "y_mm": shape.centre[1],
+                "angle_degrees": degrees(shape.angle),
                 "worst_mm": shape.worst,
             }
         rows.append(row)
     troubles = [
         {"fault": t.fault.value, "x_mm": t.at[0], "y_mm": t.at[1], "size_mm": t.size} for t in found.loops.troubles
     ]
-    return {"unit": unit.value, "loops": rows, "troubles": troubles}
+    remarks = [
+        {
+            "kind": str(one.kind),
+            "text": one.text,
+            "place": None if one.at is None else {"x_mm": one.at[0], "y_mm": one.at[1]},
+        }
+        for one in (*fault_remarks(found), *said)
+    ]
+    return {"unit": unit.value, "loops": rows, "troubles": troubles, "remarks": remarks}
 
 
 def _study_lines(insert: Insert, style: Style) -> Iterator[str]:

@@ -238,7 +238,7 @@ class DrawingForm(Step):
         self.shape.put(looked.tolerance)
         for label in self._units:
             label.setText("mm" if str(state.style) == "mm" else "in")
-        self.remarks.setText("\n".join(looked.drawing.remarks))
+        self.remarks.setText("\n".join(remark.text for remark in looked.drawing.remarks))
 
     def _refresh_chosen(self) -> None:
         loop = self._state.chosen_loop

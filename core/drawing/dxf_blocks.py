@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from core.drawing.dxf_layers import Unseen
 from core.drawing.dxf_shapes import Chain, EllipticArc, Placement, Spline, mapped
 from core.drawing.dxf_tags import MAX_PIECES
+from core.drawing.remarks import Notes
 from core.errors import FileError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from core.drawing.dxf_layers import Layers
     from core.drawing.dxf_shapes import Curve
     from core.drawing.progress import Tick
-    from core.outline import FloatArray
+    from core.outline import FloatArray, Point
 
 _AS_IT_IS: Final = np.eye(2)
 
@@ -36,37 +38,6 @@ class Entity:
     layer: str
     shape: Chain | EllipticArc | Spline | Placement
     at: int
-
-
-class Notes:
-    """What was left out.
-
-    Attributes:
-        kinds: how many of each kind of thing that no outline is made of.
-        unusable: by kind and reason, where the entities begin that could not be used.
-    """
-
-    def __init__(self) -> None:
-        self.kinds: Counter[str] = Counter()
-        self.unusable: dict[tuple[str, str], list[int]] = {}
-
-    def refuse(self, kind: str, reason: str, at: int) -> None:
-        """Note an entity that can't be used."""
-        self.unusable.setdefault((kind, reason), []).append(at)
-
-    def add(self, other: Notes) -> None:
-        """Take over what another noted."""
-        self.kinds += other.kinds
-        for key, at in other.unusable.items():
-            self.unusable.setdefault(key, []).extend(at)
-
-    def sentences(self) -> Iterator[str]:
-        """A whole sentence for each kind of thing."""
-        for words, count in self.kinds.most_common():
-            yield f"Left out: {words} ({count:,})."
-        for (kind, reason), at in self.unusable.items():
-            first = "the one that begins" if len(at) == 1 else "the first begins"
-            yield f"Left out: {kind} that {reason} ({len(at):,}; {first} at line {min(at):,})."
 
 
 @dataclass(eq=False, slots=True)
@@ -135,10 +106,14 @@ def check_blocks(path: str, entities: list[Entity], blocks: dict[str, Block]) ->
     return pieces
 
 
-def placed(entities: list[Entity], blocks: dict[str, Block], pieces: int, tick: Tick) -> Iterator[Placed]:
-    """All entities at their places, those of the blocks included; the blocks must have been checked.
+def placed(
+    entities: list[Entity], blocks: dict[str, Block], layers: Layers, pieces: int, tick: Tick
+) -> Iterator[Placed]:
+    """All entities that are seen at their places, those of the blocks included; the blocks must have been checked.
 
-    What lies on layer 0 of a block is on the layer that the block is put on (DXF reference, "BLOCK").
+    What lies on layer 0 of a block is on the layer that the block is put on (DXF reference, "BLOCK"). So a block on a
+    layer that is off shows what it holds on layers of its own; one on a frozen layer shows nothing (common practice, no
+    source).
     """
     done = 0
 
@@ -150,6 +125,10 @@ def placed(entities: list[Entity], blocks: dict[str, Block], pieces: int, tick: 
                 tick(min(1.0, done / (pieces + 1)))
             shape = entity.shape
             layer = outer if outer and entity.layer == "0" else entity.layer
+            unseen = layers.hides(layer)
+            if unseen is Unseen.FROZEN or (unseen and not isinstance(shape, Placement)):
+                layers.leave_out(layer, None if layers.knows(layer) else _place(shape, linear, shift))
+                continue
             if not isinstance(shape, Placement):
                 parts = (shape,) if linear is _AS_IT_IS else mapped(shape, linear, shift)
                 yield Placed(entity, layer, parts)
@@ -168,6 +147,18 @@ def placed(entities: list[Entity], blocks: dict[str, Block], pieces: int, tick: 
                     yield from unfold(inner.entities, new, origin + linear @ step, layer)
 
     yield from unfold(entities, _AS_IT_IS, np.zeros(2), "")
+
+
+def _place(shape: Curve | Placement, linear: FloatArray, shift: FloatArray) -> Point:
+    """A place of a shape, once it is put where it belongs."""
+    if isinstance(shape, Placement):
+        own = shape.shift
+    elif isinstance(shape, EllipticArc):
+        own = shape.centre
+    else:
+        own = (shape.vertices if isinstance(shape, Chain) else shape.points)[0, :2]
+    x, y = (linear @ own + shift).tolist()
+    return x, y
 
 
 def reached(entities: list[Entity], blocks: dict[str, Block]) -> set[str]:

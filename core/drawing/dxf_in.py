@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from core.drawing.dxf_blocks import Block, Entity, Notes, Placed, check_blocks, placed, reached
-from core.drawing.dxf_entities import READERS, Fields, polyline
+from core.drawing.dxf_blocks import Block, Entity, Placed, check_blocks, placed, reached
+from core.drawing.dxf_entities import READERS, polyline, width_of
+from core.drawing.dxf_fields import Fields
+from core.drawing.dxf_layers import Layers
 from core.drawing.dxf_shapes import Chain, UnusableError, as_chain, extent, joined_chain
 from core.drawing.dxf_tags import MAX_PIECES, NO_DXF, Record, decoded, records
 from core.drawing.progress import part_of
+from core.drawing.remarks import Notes, Remark, RemarkKind
 from core.drawing.results import MM_PER, Drawing, DrawingUnit, Stroke
-from core.drawing.unit_guess import OTHER_UNITS, STATED, doubt, likely_unit
+from core.drawing.unit_guess import OTHER_UNITS, STATED, likely_unit
 from core.errors import FileError
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
     from pathlib import Path
 
+    from core.drawing.dxf_tags import Value
     from core.drawing.progress import Tick
+    from core.outline import Point
 
 FIT_MM: Final = 0.0009
 """Splines and ellipses become arcs within this distance: a micrometre, less what sampling may miss."""
@@ -36,7 +41,8 @@ _WORDS: Final[dict[str, str]] = {
     "BODY": "bodies in space", "REGION": "bodies in space", "SURFACE": "bodies in space", "MESH": "bodies in space",
     "IMAGE": "pictures", "WIPEOUT": "pictures", "RAY": "lines without end", "XLINE": "lines without end",
 }  # fmt: skip
-_SILENT: Final = {"", "SEQEND", "VIEWPORT", "ENDBLK"}
+_SILENT: Final = {"", "SEQEND", "VERTEX", "VIEWPORT", "ENDBLK"}
+_ELSEWHERE: Final = 4  # bit of a block's flags (70): another file holds it (DXF reference, "BLOCK")
 
 
 def read_dxf(path: Path, tick: Tick) -> Drawing:
@@ -77,7 +83,8 @@ class _Reader:
         self._vertices: list[Record] = []
         self._notes = Notes()
         self._noted = self._notes  # those of the block that is being read, or these
-        self._mended: list[str] = []
+        self._layers = Layers()
+        self._mended: list[Remark] = []
         self._has_ended = False
 
     @property
@@ -89,7 +96,7 @@ class _Reader:
         """The next record; true at the end of the file."""
         kind = record.kind
         if kind == "SECTION":
-            self._section = str(record.values[record.codes.index(2)]).strip() if 2 in record.codes else ""
+            self._section = str(_first(record, 2)).strip()
             self._sections.add(self._section)
             self._into, self._noted = (self._entities if self._section == "ENTITIES" else None), self._notes
             if self._section == "HEADER":
@@ -99,6 +106,8 @@ class _Reader:
             self._section, self._into = "", None
         elif kind == "EOF":
             self._has_ended = True
+        elif kind == "LAYER" and self._section == "TABLES":
+            self._layers.read(self._decoded(str(_first(record, 2))), record)
         elif kind == "BLOCK" and self._section == "BLOCKS":
             self._begin_block(record)
         elif self._into is not None:
@@ -120,7 +129,8 @@ class _Reader:
             block.base = fields.place(10)
         except UnusableError as error:
             block.notes.refuse("BLOCK", str(error), record.at)
-        self._blocks[fields.text(2).upper()] = block  # names are the same in capitals
+        if not _whole(fields.text(70)) & _ELSEWHERE:
+            self._blocks[fields.text(2).upper()] = block  # names are the same in capitals
         self._into, self._noted = block.entities, block.notes
 
     def _take_entity(self, record: Record, into: list[Entity]) -> None:
@@ -134,16 +144,21 @@ class _Reader:
             return
         paper, hidden = (_is_set(record, code) for code in (67, 60))
         if paper or hidden:
-            self._noted.kinds["what lies in paper space" if paper else "what the file hides"] += 1
+            self._leave_out("what lies in paper space" if paper else "what the file hides", record)
         elif kind == "POLYLINE":
             self._head, self._vertices = record, []
         elif kind in READERS:
             try:
                 into.append(Entity(kind, self._layer(record), READERS[kind](record), record.at))
             except UnusableError as error:
-                self._noted.refuse(kind, str(error), record.at)
+                self._noted.refuse(kind, str(error), record.at, self._place(record))
+            else:
+                self._note_width(record)
         else:
-            self._noted.kinds[_WORDS.get(kind, f"entities of the kind {kind[:40]}")] += 1
+            self._leave_out(_WORDS.get(kind, f"entities of the kind {kind[:40]}"), record)
+
+    def _leave_out(self, words: str, record: Record) -> None:
+        self._noted.leave_out(words, None if words in self._noted.kinds else self._place(record))
 
     def _end_polyline(self) -> None:
         if self._head is None or self._into is None:
@@ -153,12 +168,27 @@ class _Reader:
             self._into.append(Entity("POLYLINE", self._layer(head), polyline(head, self._vertices), head.at))
         except UnusableError as error:
             self._noted.refuse("POLYLINE", str(error), head.at)
+        else:
+            self._note_width(head, *self._vertices)
+
+    def _note_width(self, *records: Record) -> None:
+        width = width_of(*records)
+        if width > 0.0:
+            self._noted.take_band(width, self._place(records[-1]))
+
+    def _place(self, record: Record) -> Point | None:
+        """Where an entity begins; None of a block's, whose places are its own, and where the file does not say it."""
+        if self._into is not self._entities:
+            return None
+        try:
+            return Fields(record).xy(10)
+        except UnusableError:
+            return None
 
     def _layer(self, record: Record) -> str:
-        try:
-            name = str(record.values[record.codes.index(8)])
-        except ValueError:
-            return "0"
+        return self._decoded(str(_first(record, 8, "0")))
+
+    def _decoded(self, name: str) -> str:
         return decoded(name, self._header.get("$DWGCODEPAGE", ""))
 
     def drawing(self, tick: Tick) -> Drawing:
@@ -169,7 +199,7 @@ class _Reader:
         """
         self._check_whole()
         pieces = check_blocks(str(self._path), self._entities, self._blocks)
-        places = list(placed(self._entities, self._blocks, pieces, part_of(tick, 0.0, 0.5)))
+        places = list(placed(self._entities, self._blocks, self._layers, pieces, part_of(tick, 0.0, 0.5)))
         unit, guess = self._units(extent([part for place in places for part in place.parts]))
         # Where the unit is in doubt, it has to be as fine as inches would need it.
         tolerance = FIT_MM / (MM_PER[guess] if unit == guess else max(MM_PER[guess], MM_PER[DrawingUnit.INCH]))
@@ -187,7 +217,7 @@ class _Reader:
         if not strokes:
             raise FileError(
                 str(self._path), "there are no lines or arcs in it to make an outline of" + _in_brackets(remarks),
-                hint="Draw the outlines as lines, arcs, circles or polylines in model space.",
+                hint="Draw the outlines as lines, arcs, circles or polylines in model space, on a layer that is seen.",
             )  # fmt: skip
         tick(1.0)
         return Drawing(tuple(strokes), unit, guess, remarks)
@@ -202,28 +232,29 @@ class _Reader:
                 hint="Fetch or save the file again.",
             )
         if not self._has_ended:
-            self._mended.append("The file's last line, the mark of its end, is missing; its outlines are whole.")
+            text = "The file's last line, the mark of its end, is missing; its outlines are whole."
+            self._mended.append(Remark.of(RemarkKind.FILE, text))
 
     def _units(self, size: float) -> tuple[DrawingUnit | None, DrawingUnit]:
         """The unit that the header states, and the likely one of a drawing of this size."""
         stated = _whole(self._header.get("$INSUNITS", "0"))
         if stated in OTHER_UNITS:
-            self._mended.append(f"The file states {OTHER_UNITS[stated]} as its unit, which no housing is drawn in.")
+            text = f"The file states {OTHER_UNITS[stated]} as its unit, which no housing is drawn in."
+            self._mended.append(Remark.of(RemarkKind.UNIT, text))
         unit = STATED.get(stated)
-        guess = likely_unit(size, unit, is_imperial=self._header.get("$MEASUREMENT") == "0")
-        if unit and guess != unit:
-            self._mended.append(doubt(unit, guess))
-        return unit, guess
+        return unit, likely_unit(size, unit, is_imperial=self._header.get("$MEASUREMENT") == "0")
 
-    def _remarks(self) -> Iterable[str]:
+    def _remarks(self) -> Iterable[Remark]:
         yield from self._mended
+        yield from self._layers.remarks()
         used = reached(self._entities, self._blocks)
         for name in sorted(used & self._blocks.keys()):
-            self._notes.add(self._blocks[name].notes)
-        yield from self._notes.sentences()
+            self._notes.add_from_block(self._blocks[name].notes)
+        yield from self._notes.remarks()
         missing = sorted(used - self._blocks.keys())
         if missing:
-            yield f"Left out: blocks that the file does not hold ({', '.join(missing[:5])})."
+            text = f"Left out: blocks that the file does not hold ({', '.join(missing[:5])})."
+            yield Remark.of(RemarkKind.LEFT_OUT, text)
 
 
 def _stroke(place: Placed, tolerance: float) -> Stroke:
@@ -241,8 +272,13 @@ def _stroke(place: Placed, tolerance: float) -> Stroke:
     )
 
 
+def _first(record: Record, code: int, default: Value = "") -> Value:
+    """The first value of a group code."""
+    return record.values[record.codes.index(code)] if code in record.codes else default
+
+
 def _is_set(record: Record, code: int) -> bool:
-    return code in record.codes and _whole(str(record.values[record.codes.index(code)])) != 0
+    return _whole(str(_first(record, code))) != 0
 
 
 def _whole(text: str) -> int:
@@ -252,5 +288,5 @@ def _whole(text: str) -> int:
         return 0
 
 
-def _in_brackets(remarks: tuple[str, ...]) -> str:
-    return f" ({' '.join(remarks[:3])})" if remarks else ""
+def _in_brackets(remarks: tuple[Remark, ...]) -> str:
+    return f" ({' '.join(remark.text for remark in remarks[:3])})" if remarks else ""

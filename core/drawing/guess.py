@@ -8,37 +8,29 @@ what lies beyond the outside is a neighbour. A layer that says what it holds is 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
-from math import radians
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.drawing.oval_fit import hull, least_rectangle, principal_pose
-from core.drawing.recover import circle_of, distance_of, samples
+from core.drawing.frames import BLOCK, FRAME, LARGE, NARROW, SAME_CENTRE, apart, is_frame, is_rectangle
+from core.drawing.oval_fit import hull, least_rectangle
+from core.drawing.recover import distance_of
 from core.drawing.results import Role
-from core.outline import polygon_outline
+from core.drawing.shape import Shape
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.drawing.progress import Tick
     from core.drawing.results import Loop, Loops
-    from core.outline import FloatArray, Point
 
 # Common practice, no source, all of it: parts of sizes that tell a seat from a hole on the drawings of small housings.
-_LARGE: Final = 0.08  # of the outside's area: an oval less than this is no wall of the seat
 _SMALL: Final = 0.5  # of the outside's width: a round larger than this is no hole
 _FIXING: Final = 0.15  # of the outside's width: a round beside it up to this is a lug's hole
-_NARROW: Final = 4.0  # no rim is as narrow as this [mm]; a raised band is
-_SAME_CENTRE: Final = 0.01  # of the outside's length
 _ALONG: Final = 0.4  # of its length that a loop shares with the outside when it is the outside at another height
-_BLOCK: Final = 0.4  # of a rectangle's area, about its middle: that rectangle is a block with a seat, no border
-_CONVEX: Final = 0.995  # of the hull's area
-_CORNER: Final = radians(60.0)  # more than the tightest end of an oval turns over a sixtieth of its length
 
 _LAYERS: Final[tuple[tuple[str, Role], ...]] = (
-    (r"check|border|title|dimension|\bdim\b|text|centre.?line|center.?line", Role.IGNORED),
+    (r"check|border|sheet|title|dimension|\bdim\b|text|centre.?line|center.?line", Role.IGNORED),
     (r"band|\brib|badge|pocket|(?<!outside-)\bboss|earlier", Role.IGNORED),
     (r"keep.?out|neighbour|neighbor", Role.KEEP_OUT),
     (r"seat.?outer|outer.?seat", Role.SEAT_OUTER),
@@ -54,52 +46,16 @@ OVALS: Final = frozenset({Role.SEAT_OUTER, Role.SEAT_INNER, Role.OPENING})
 """What lies about the seat's centre."""
 
 
-@dataclass(frozen=True, eq=False)
-class _Shape:
-    """A loop with what the guess asks of it: points round it [mm], its middle, and what kind of shape it is."""
-
-    loop: Loop
-    points: FloatArray
-    middle: Point
-    circle: tuple[Point, float] | None
-    is_convex: bool
-    is_even: bool
-
-    @classmethod
-    def of(cls, loop: Loop, tolerance: float) -> _Shape:
-        found = samples(loop.outline, 180)
-        pose = principal_pose(found.points, found.weights)
-        corners = hull(found.points)
-        is_convex = abs(loop.outline.area) >= _CONVEX * polygon_outline(corners).area and not _has_corner(found.points)
-        circle = circle_of(loop.outline, tolerance)
-        # Turned by half a turn about its middle an oval lies on itself, however it was made.
-        turned = 2.0 * np.array(pose.centre) - found.points
-        is_even = bool(loop.outline.nearest(turned).distance.max() <= max(4.0 * tolerance, 0.004 * _size(loop)))
-        return cls(loop, found.points, circle[0] if circle else pose.centre, circle, is_convex, is_even)
-
-    @property
-    def number(self) -> int:
-        return self.loop.number
-
-    @property
-    def area(self) -> float:
-        return abs(self.loop.outline.area)
-
-
-def _size(loop: Loop) -> float:
-    x0, y0, x1, y1 = loop.outline.bounds
-    return max(x1 - x0, y1 - y0)
-
-
 class Guess:
     """Gives every loop a role, one question after the other; what has one is not asked again."""
 
     def __init__(self, loops: Loops, tolerance: float, tick: Tick) -> None:
         self.loops, self.tolerance = loops, tolerance
-        self.shapes: dict[int, _Shape] = {}
+        self.shapes: dict[int, Shape] = {}
+        parents = {loop.parent for loop in loops.loops}
         for loop in loops.loops:
             tick(len(self.shapes) / len(loops.loops))
-            self.shapes[loop.number] = _Shape.of(loop, tolerance)
+            self.shapes[loop.number] = Shape.of(loop, tolerance, holds=loop.number in parents)
         self.found: dict[int, tuple[Role, str]] = {}
         self.layers = {loop.number: _by_layer(loop) for loop in loops.loops}
 
@@ -116,10 +72,10 @@ class Guess:
             self.found.setdefault(shape.number, (Role.IGNORED, "no use is seen for it"))
         return {number: self.found[number] for number in sorted(self.found)}
 
-    def _left(self, shapes: Iterable[_Shape]) -> list[_Shape]:
+    def _left(self, shapes: Iterable[Shape]) -> list[Shape]:
         return [s for s in shapes if s.number not in self.found]
 
-    def _inside(self, number: int) -> list[_Shape]:
+    def _inside(self, number: int) -> list[Shape]:
         """All that lies in a loop, at any depth, largest first."""
         within = {number}
         for loop in sorted(self.loops.loops, key=lambda own: own.depth):
@@ -128,39 +84,46 @@ class Guess:
         found = [self.shapes[n] for n in within - {number}]
         return sorted(found, key=lambda s: -s.area)
 
-    def _outside(self) -> _Shape:
+    def _outside(self) -> Shape:
         """The outermost large loop, past a plain rectangle round everything; one that its layer names goes first."""
         named = [s for n, s in self.shapes.items() if self.layers[n] is Role.OUTSIDE]
         others = [s for n, s in self.shapes.items() if self.layers[n] is None] or list(self.shapes.values())
-        outside, reason = max(named or others, key=lambda s: s.area), "the outermost large loop"
+        outside, reason = max(named or others, key=lambda s: s.area), "the outermost large outline"
         if len(named) == 1:
             reason = "its layer says so"
         else:
-            outside = self._past_borders(outside)
+            outside = self._past_frames(outside)
+            if is_rectangle(outside.loop.outline) and outside.holds:
+                reason = BLOCK
         self.found[outside.number] = (Role.OUTSIDE, reason)
         # A layer that holds the outside and more, as one called outline does, says nothing of the others.
         self.layers |= {s.number: None for s in named}
         return outside
 
-    def _past_borders(self, outside: _Shape) -> _Shape:
-        """The first loop that is no sheet's border: that one is a rectangle, far larger or not about one centre."""
-        while _is_rectangle(outside):
-            within = [s for s in self._inside(outside.number) if s.loop.parent == outside.number]
-            fuller = max((s for s in within if self._inside(s.number)), key=lambda s: s.area, default=None)
-            if fuller is None:
+    def _past_frames(self, outside: Shape) -> Shape:
+        """The first loop that is no frame of the sheet, single or double."""
+        frames: list[Shape] = []
+        while is_rectangle(outside.loop.outline):
+            inside = [s for s in self._inside(outside.number) if self.layers[s.number] is not Role.IGNORED]
+            if not is_frame(outside, inside, frames):
                 break
-            off = distance_of(fuller.middle, outside.middle) / _size(outside.loop)
-            if off <= 2.0 * _SAME_CENTRE and fuller.area >= _BLOCK * outside.area:
-                break
-            self.found[outside.number] = (Role.IGNORED, "a plain rectangle round everything: the sheet's border")
-            outside = fuller
+            self.found[outside.number] = (Role.IGNORED, FRAME)
+            frames.append(outside)
+            within = [s for s in inside if s.loop.parent == outside.number]
+            outside = max(within, key=lambda s: (s.holds, s.area))
         return outside
 
-    def _beyond(self, outside: _Shape) -> None:
+    def _beyond(self, outside: Shape) -> None:
         """What lies beside the outside: keep-outs, other views, and what is nowhere near."""
         within = {s.number for s in self._inside(outside.number)}
-        reach = _size(outside.loop)
+        reach = outside.size
+        around = self._around(outside)
+        for shape in self._left(around):
+            is_plain = is_rectangle(shape.loop.outline)
+            self._say([shape], Role.IGNORED, FRAME if is_plain else "it lies round the outside")
         beside = [s for s in self._left(self.shapes.values()) if s.number not in within]
+        self._title_block(around, beside)
+        beside = self._left(beside)
         numbers = {s.number for s in beside}
         least = _FIXING * _width(outside)
         # Holes of lugs that are not joined to the outside's line.
@@ -178,7 +141,26 @@ class Guess:
             else:
                 self.found[shape.number] = (Role.KEEP_OUT, "a closed shape beyond the outside")
 
-    def _same_outside(self, outside: _Shape, inside: list[_Shape]) -> None:
+    def _around(self, shape: Shape) -> list[Shape]:
+        """The loops that one lies in, from inside out."""
+        found: list[Shape] = []
+        while shape.loop.parent:
+            shape = self.shapes[shape.loop.parent]
+            found.append(shape)
+        return found
+
+    def _title_block(self, frames: list[Shape], beside: list[Shape]) -> None:
+        """What touches a frame from inside, and what touches that: fields of the title block, and what they hold."""
+        lines, left = [s for s in frames if is_rectangle(s.loop.outline)], list(beside)
+        while lines:
+            line = lines.pop()
+            touching = [s for s in left if line.loop.outline.nearest(s.points).distance.min() <= self.tolerance]
+            touching += [s for s in left if s.loop.parent == line.number and line not in frames]
+            self._say(touching, Role.IGNORED, "it touches the sheet's frame: a part of the title block")
+            lines += touching
+            left = self._left(left)
+
+    def _same_outside(self, outside: Shape, inside: list[Shape]) -> None:
         for shape in self._left(inside):
             if shape.area < 0.7 * outside.area or self.layers[shape.number] is not None:
                 continue
@@ -186,9 +168,9 @@ class Guess:
             if on_it.mean() >= _ALONG:
                 self.found[shape.number] = (Role.IGNORED, "the outside at another height: it runs along it")
 
-    def _by_layers(self, shapes: list[_Shape]) -> None:
+    def _by_layers(self, shapes: list[Shape]) -> None:
         """What the layers say, where the shape can be that; several openings are the pieces of one."""
-        by_role: dict[Role, list[_Shape]] = {}
+        by_role: dict[Role, list[Shape]] = {}
         for shape in shapes:
             role = self.layers[shape.number]
             if role is not None:
@@ -206,14 +188,14 @@ class Guess:
             else:
                 self._say(own, role, "its layer says so")
 
-    def _say(self, shapes: list[_Shape], role: Role, reason: str) -> None:
+    def _say(self, shapes: list[Shape], role: Role, reason: str) -> None:
         for shape in shapes:
             self.found.setdefault(shape.number, (role, reason))
 
-    def _walls(self, outside: _Shape, shapes: list[_Shape]) -> None:
+    def _walls(self, outside: Shape, shapes: list[Shape]) -> None:
         """Seat and opening: large ovals about one centre, from outside in."""
-        near = max(_SAME_CENTRE * _size(outside.loop), self.tolerance)
-        large = [s for s in shapes if s.is_convex and s.area > _LARGE * outside.area and self.layers[s.number] is None]
+        near = max(SAME_CENTRE * outside.size, self.tolerance)
+        large = [s for s in shapes if s.is_convex and s.area > LARGE * outside.area and self.layers[s.number] is None]
         ovals = [s for s in large if s.is_even] or large[:1]
         known = {role: n for n, (role, _) in self.found.items() if role in OVALS}
         if known:
@@ -223,7 +205,7 @@ class Guess:
         else:
             return
         ring = [s for s in ovals if distance_of(s.middle, centre) <= near]
-        while Role.SEAT_OUTER not in known and len(ring) > 3 and _apart(ring[0], ring[1]) < _NARROW:
+        while Role.SEAT_OUTER not in known and len(ring) > 3 and apart(ring[0], ring[1]) < NARROW:
             self._say([ring.pop(0)], Role.IGNORED, "too near to the next oval for a rim to lie between: a band")
         if Role.SEAT_OUTER not in known and ring:
             first = ring.pop(0)
@@ -233,7 +215,7 @@ class Guess:
         elif Role.OPENING not in known and ring:
             self._third(ring)
 
-    def _second(self, ring: list[_Shape], *, is_open: bool) -> None:
+    def _second(self, ring: list[Shape], *, is_open: bool) -> None:
         """The second oval: the seat's inner wall, or the opening of a ring whose floor ends there."""
         second = ring[0]
         within = [s for s in self._inside(second.number) if self.layers[s.number] is not Role.IGNORED]
@@ -244,7 +226,7 @@ class Guess:
         if not is_open:
             self._third(ring[1:])
 
-    def _third(self, ring: list[_Shape]) -> None:
+    def _third(self, ring: list[Shape]) -> None:
         if not ring:
             return
         third, rest = ring[0], ring[1:]
@@ -255,12 +237,12 @@ class Guess:
             self._say([third], Role.OPENING, "the third oval about the same centre")
         self._say(rest, Role.IGNORED, "a further oval about the same centre")
 
-    def _holes(self, outside: _Shape, shapes: list[_Shape]) -> None:
+    def _holes(self, outside: Shape, shapes: list[Shape]) -> None:
         """Small rounds; of two about one centre, the outer is a boss."""
         most = _SMALL * _width(outside)
         self._rounds([s for s in shapes if s.circle and s.circle[1] <= most], "a small round")
 
-    def _rounds(self, shapes: list[_Shape], reason: str) -> None:
+    def _rounds(self, shapes: list[Shape], reason: str) -> None:
         """Rounds as holes, the smallest first; a larger one about the same centre is its boss."""
         known = [s.circle for n, s in self.shapes.items() if s.circle and self.found.get(n, ("",))[0] is Role.HOLE]
         for shape in sorted(shapes, key=lambda s: s.area):
@@ -272,13 +254,13 @@ class Guess:
                 self._say([shape], Role.HOLE, reason)
                 known.append(shape.circle)
 
-    def _pieces(self, shapes: list[_Shape]) -> None:
+    def _pieces(self, shapes: list[Shape]) -> None:
         """Straight-sided loops side by side in the seat, which together fill an oval: an opening between crossbars."""
         roles = {role: n for n, (role, _) in self.found.items() if role in OVALS}
         home = roles.get(Role.OPENING) or roles.get(Role.SEAT_INNER) or roles.get(Role.SEAT_OUTER)
         if home is None:
             return
-        pieces = [s for s in shapes if self.layers[s.number] is None and _has_side(s)]
+        pieces = [s for s in shapes if self.layers[s.number] is None and s.has_side]
         if Role.OPENING in roles:
             across = [s for s in pieces if _reaches_across(s, self.shapes[home])]
             self._say(across, Role.CROSSBAR_EDGE, "it reaches the edge of the opening that it lies in")
@@ -292,18 +274,13 @@ class Guess:
         home_shape = self.shapes[home]
         x0, y0, x1, y1 = home_shape.loop.outline.bounds
         off = distance_of((float(middle[0]), float(middle[1])), ((x0 + x1) / 2.0, (y0 + y1) / 2.0))
-        if off <= 2.0 * _SAME_CENTRE * _size(home_shape.loop):
+        if off <= 2.0 * SAME_CENTRE * home_shape.size:
             self._say(pieces, Role.CROSSBAR_EDGE, "one of several loops that together fill an oval: the opening")
 
 
-def _width(shape: _Shape) -> float:
+def _width(shape: Shape) -> float:
     """The lesser extent of a shape, however it is turned [mm]."""
     return float(np.ptp(least_rectangle(shape.points).into(shape.points), axis=0).min())
-
-
-def _apart(outer: _Shape, inner: _Shape) -> float:
-    """The usual distance between two ovals [mm]."""
-    return float(np.median(outer.loop.outline.nearest(inner.points).distance))
 
 
 def _by_layer(loop: Loop) -> Role | None:
@@ -312,32 +289,8 @@ def _by_layer(loop: Loop) -> Role | None:
     return next((role for pattern, role in _LAYERS if re.search(pattern, name)), None)
 
 
-def _is_rectangle(shape: _Shape) -> bool:
-    """Four straight sides square to each other, in as many lines as may be."""
-    outline = shape.loop.outline
-    if (outline.vertices[:, 2] != 0.0).any():
-        return False
-    corners = outline.vertices[:, :2]
-    length, width = np.ptp(least_rectangle(corners).into(corners), axis=0).tolist()
-    return bool(shape.area >= 0.9999 * length * width)
-
-
-def _has_corner(points: FloatArray) -> bool:
-    """Whether a loop turns sharply somewhere, seen over three steps between places (n, 2) round it."""
-    step = np.roll(points, -1, axis=0) - points
-    way = step[:, 0] + 1j * step[:, 1]
-    return bool(np.abs(np.angle(np.roll(way, -2) * way.conj())).max() > _CORNER)
-
-
-def _reaches_across(shape: _Shape, opening: _Shape) -> bool:
+def _reaches_across(shape: Shape, opening: Shape) -> bool:
     """Whether a loop lies in the opening, or over it, and comes to its edge: a clear piece or a bar, but no badge."""
     signed = opening.loop.outline.signed_distance(np.concatenate((shape.points, shape.loop.outline.vertices[:, :2])))
-    near = _SAME_CENTRE * _size(opening.loop)
+    near = SAME_CENTRE * opening.size
     return bool(signed.min() < -near <= signed.max() and np.median(signed) <= near)
-
-
-def _has_side(shape: _Shape) -> bool:
-    """Whether a straight line makes up a good part of it."""
-    s = shape.loop.outline.segments
-    lines = s.lines_and_arcs[0]
-    return bool(len(lines) and s.length[lines].max() >= 0.1 * shape.loop.outline.length)

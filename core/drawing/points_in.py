@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import codecs
+import csv
 import re
 from dataclasses import dataclass, field
 from math import isfinite
@@ -10,11 +11,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from core.drawing.remarks import Remark, RemarkKind
 from core.drawing.results import Drawing, DrawingUnit, Stroke
-from core.drawing.unit_guess import doubt, likely_unit
+from core.drawing.unit_guess import likely_unit
 from core.errors import FileError
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
     from core.drawing.progress import Tick
@@ -35,8 +38,12 @@ _UNITS: Final = {
 _COMMENT = re.compile(r"\s*(#|%|//)")
 _UNIT_IN_COMMENT = re.compile(r"\bunits?\b\s*[:=]?\s*(?:is\s+|are\s+)?([a-z]+)", re.IGNORECASE)
 _DECIMAL_COMMA = re.compile(r"[+-]?\d*,\d+(?:e[+-]?\d+)?", re.IGNORECASE)
+# What columns are called. Surveyors write northing before easting, and by N they mean no number then.
+_X: Final = {"x", "e", "east", "easting"}
+_Y: Final = {"y", "n", "north", "northing"}
 # Names of columns that only count the points, and of heights, both of no use here.
-_NO_USE = {"", "n", "no", "nr", "number", "point", "index", "z"}
+_NO_USE: Final = {"", "n", "no", "nr", "number", "point", "pt", "index", "z", "h", "height", "elevation", "level"}
+_KNOWN: Final = _X | _Y | _NO_USE | _UNITS.keys()
 _HINT: Final = "Write x and y on each line, and nothing else but the number of the outline."
 
 
@@ -46,12 +53,15 @@ class _Layout:
 
     Attributes:
         separator: between the values; None for blanks; empty until the first line of values is seen.
+        has_commas: a decimal comma was read.
         columns: where x, y and, if there is one, the outline's name stand.
+        strange: a header that does not say which column is which.
     """
 
     separator: str | None = ""
-    comma_is_point: bool = False
+    has_commas: bool = False
     columns: tuple[int, ...] = ()
+    strange: str = ""
     width: int = 0
     unit: DrawingUnit | None = None
 
@@ -73,8 +83,9 @@ def read_points(path: Path, tick: Tick) -> Drawing:
     """Outlines of straight segments through the points of a text file.
 
     A line holds x and y, parted by a comma, a semicolon, a tab or blanks, with decimal points or (unless commas part
-    the values) decimal commas. A blank line, or a new value in a third column, begins the next outline. A header may
-    name the columns and the unit, as ``x [mm]``; lines that begin with ``#`` are comments.
+    the values, and no quotes stand round them) decimal commas. A blank line, or a new value in a third column, begins
+    the next outline. A header, or a comment before the first point, may name the columns and the unit, as ``x [mm]`` or
+    ``northing, easting``; lines that begin with ``#`` are comments.
 
     Args:
         path: the file, in UTF-8, UTF-16 with its mark, or Latin-1.
@@ -97,6 +108,9 @@ def read_points(path: Path, tick: Tick) -> Drawing:
         if _COMMENT.match(line):
             found = _UNIT_IN_COMMENT.search(line)
             layout.unit = layout.unit or (_UNITS.get(found[1].lower()) if found else None)
+            names = _names(line.lstrip(" #%/"))
+            if not layout.width and not layout.columns and {_head(name) for name in names} <= _KNOWN:
+                _take_names(names, layout)  # else it is a sentence with an "n" in it
         elif not line.strip(" \t,;"):
             outlines.begin()
         else:
@@ -128,8 +142,8 @@ def _take(path: Path, number: int, line: str, layout: _Layout, outlines: _Outlin
         _take_header(path, number, line, layout)
         return
     if layout.separator == "":
-        layout.separator, layout.comma_is_point = _separator(line)
-    values = [v.strip().strip('"') for v in line.strip().split(layout.separator)]
+        layout.separator = _separator(line)
+    values = _values(path, number, line, layout)
     while values and not values[-1] and len(values) > max(2, layout.width):  # a separator at the end
         values.pop()
     if not layout.width:
@@ -155,8 +169,21 @@ def _refuse(path: Path, number: int, wanted: str, line: str) -> None:
     raise FileError(str(path), f"line {number}: {wanted}, and there is “{seen}”", hint=_HINT)
 
 
+def _values(path: Path, number: int, line: str, layout: _Layout) -> list[str]:
+    """The values of a line, without the quotes that may stand round them."""
+    if '"' in line and layout.separator is not None:
+        try:
+            row = next(csv.reader([line.strip()], delimiter=layout.separator, skipinitialspace=True), [])
+        except csv.Error:
+            _refuse(path, number, "there should be x and y", line)
+            raise
+        return [value.strip() for value in row]
+    return [value.strip().strip('"') for value in line.strip().split(layout.separator)]
+
+
 def _number(path: Path, number: int, text: str, line: str, layout: _Layout) -> float:
-    if layout.comma_is_point or layout.separator != ",":
+    if "," in text:  # where commas part the values, it stood in quotes
+        layout.has_commas = True
         text = text.replace(",", ".")
     try:
         value = float(text)
@@ -168,33 +195,52 @@ def _number(path: Path, number: int, text: str, line: str, layout: _Layout) -> f
     return value
 
 
-def _separator(line: str) -> tuple[str | None, bool]:
-    """What parts the values of a line, None for blanks, and whether the comma is the decimal sign."""
+def _separator(line: str) -> str | None:
+    """What parts the values of a line, None for blanks; another comma is the decimal sign then."""
     for mark in (";", "\t"):
         if mark in line.strip():
-            return mark, "," in line
+            return mark
+    if re.search(r'"\s*,|,\s*"', line):
+        return ","
     words = line.split()
     if len(words) > 1 and any("," in word for word in words):
-        is_point = all(_DECIMAL_COMMA.fullmatch(w) or "," not in w for w in words)
-        return (None, True) if is_point else (",", False)
-    return ("," if "," in line else None), False
+        return None if all(_DECIMAL_COMMA.fullmatch(w) or "," not in w for w in words) else ","
+    return "," if "," in line else None
+
+
+def _names(line: str) -> list[str]:
+    """The names in a header, in small letters, with their units."""
+    mark = next((m for m in (";", "\t", ",") if m in line), None)
+    parts = line.split(mark) if mark else re.findall(r"\w+\s*[\[(/][^\s]*|\w+", line)
+    return [name.strip().strip('"').lower() for name in parts]
+
+
+def _head(name: str) -> str:
+    """A column's name without its unit."""
+    return re.split(r"[\s\[(/_-]", name, maxsplit=1)[0]
 
 
 def _take_header(path: Path, number: int, line: str, layout: _Layout) -> None:
-    mark = next((m for m in (";", "\t", ",") if m in line), None)
-    names = [
-        n.strip().strip('"').lower()
-        for n in (line.split(mark) if mark else re.findall(r"\w+\s*[\[(/][^\s]*|\w+", line))
-    ]
+    names = _names(line)
     units = {_UNITS[u] for name in names for u in re.findall(r'[a-z]+|"', name)[1:] if u in _UNITS}
     if len(units) > 1:
         _refuse(path, number, "x and y should have the same unit", line)
     layout.unit = units.pop() if units else layout.unit
-    heads = [re.split(r"[\s\[(/_]", name, maxsplit=1)[0] for name in names]
-    if "x" in heads and "y" in heads:
+    if not _take_names(names, layout) and not layout.columns:
+        layout.strange = ", ".join("".join(c for c in name if c.isprintable())[:20] for name in names[:3])
+
+
+def _take_names(names: list[str], layout: _Layout) -> bool:
+    """Take the columns from their names, where these say which is x and which is y."""
+    heads = [_head(name) for name in names]
+    x, y = (next((i for i, head in enumerate(heads) if head in own), -1) for own in (_X, _Y))
+    if x < 0 or y < 0:
+        return False
+    if {"x", "y"} <= set(heads):  # then N counts the points
         x, y = heads.index("x"), heads.index("y")
-        rest = [i for i, head in enumerate(heads) if i not in (x, y) and head not in _NO_USE]
-        layout.columns = (x, y, *rest[:1])
+    rest = [i for i, head in enumerate(heads) if i not in (x, y) and head not in _NO_USE]
+    layout.columns, layout.strange = (x, y, *rest[:1]), ""
+    return True
 
 
 def _drawing(path: Path, layout: _Layout, outlines: _Outlines) -> Drawing:
@@ -219,16 +265,30 @@ def _drawing(path: Path, layout: _Layout, outlines: _Outlines) -> Drawing:
         strokes.append(Stroke(vertices, is_closed=True, source=f"points of outline {i}"))
     if not strokes:
         raise FileError(str(path), "there is no outline of at least three points", hint=_HINT)
-    remarks = []
-    if open_ends:
-        remarks.append(f"The last point was joined with the first by a straight line ({_outlines(open_ends)}).")
-    if short:
-        remarks.append(f"Left out: {_outlines(short)} of fewer than three points.")
     every = np.concatenate([s.vertices[:, :2] for s in strokes])
     guess = likely_unit(float(np.ptp(every, axis=0).max()), layout.unit)
-    if layout.unit and guess != layout.unit:
-        remarks.append(doubt(layout.unit, guess))
-    return Drawing(tuple(strokes), layout.unit, guess, tuple(remarks))
+    return Drawing(tuple(strokes), layout.unit, guess, tuple(_remarks(layout, open_ends, short, runs)))
+
+
+def _remarks(layout: _Layout, open_ends: int, short: int, runs: list[list[tuple[float, float]]]) -> Iterator[Remark]:
+    first = runs[0][0]
+    if layout.has_commas:
+        text = f"Commas in the numbers were read as decimal signs: the first point is {first[0]:g}; {first[1]:g}."
+        yield Remark.of(RemarkKind.READ_AS, text, first)
+    if layout.columns[0] > layout.columns[1]:
+        text = "By the header, the second coordinate of each line is x, and the first is y."
+        yield Remark.of(RemarkKind.READ_AS, text, first)
+    if layout.strange:
+        text = (
+            f"The header ({layout.strange}) does not say which column is x and which is y: the first was taken for x. "
+            "If it is the other one, the outline is mirrored."
+        )
+        yield Remark.of(RemarkKind.READ_AS, text, first)
+    if open_ends:
+        text = f"The last point was joined with the first by a straight line ({_outlines(open_ends)})."
+        yield Remark.of(RemarkKind.READ_AS, text)
+    if short:
+        yield Remark.of(RemarkKind.LEFT_OUT, f"Left out: {_outlines(short)} of fewer than three points.")
 
 
 def _outlines(count: int) -> str:

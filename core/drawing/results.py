@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 if TYPE_CHECKING:
+    from core.drawing.remarks import Remark
     from core.outline import FloatArray, Outline, Point
     from core.ovals import Oval
 
@@ -54,13 +55,13 @@ class Drawing:
     Attributes:
         unit: that the file states; None when it doesn't, and the user has to be asked.
         guess: the likeliest unit by the size of the drawing, when the file states none.
-        remarks: what was left out or mended while reading, each a whole sentence.
+        remarks: what was left out or read otherwise than it stands there; their places in the file's unit.
     """
 
     strokes: tuple[Stroke, ...]
     unit: DrawingUnit | None
     guess: DrawingUnit
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:

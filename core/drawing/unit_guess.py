@@ -1,11 +1,17 @@
-"""The unit of a drawing: what its file says, and what its size makes likely."""
+"""The unit of a drawing: what its file says, what its size makes likely, and whether the part's size makes it so."""
 
 from __future__ import annotations
 
 from math import log
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from core.drawing.results import MM_PER, DrawingUnit
+from core.drawing.remarks import Remark, RemarkKind
+from core.drawing.results import MM_PER, DrawingUnit, Role
+from core.verdicts import Sentence
+
+if TYPE_CHECKING:
+    from core.drawing.results import Drawing, Sorted
+    from core.outline import Point
 
 STATED: Final[dict[int, DrawingUnit]] = {
     1: DrawingUnit.INCH,
@@ -56,9 +62,44 @@ def likely_unit(size: float, stated: DrawingUnit | None = None, *, is_imperial: 
     return stated if stated and off(stated) < log(_DOUBT) else min(units, key=off)
 
 
-def doubt(stated: DrawingUnit, likely: DrawingUnit) -> str:
-    """A sentence about a stated unit in which the drawing can hardly be a housing."""
-    return (
-        f"The file states {PLURAL[stated]} as its unit, but in {PLURAL[likely]} it would be nearer to the size of a "
-        "housing: check one size before you rely on it."
-    )
+def unit_doubt(drawing: Drawing, found: Sorted, unit: DrawingUnit) -> Remark | None:
+    """A remark where the part that was found has hardly the size of a housing; None where it may be one.
+
+    The finished part's larger side counts, not that of the sheet round it, and whoever said the unit is doubted alike:
+    the file, the user, or the guess from the drawing's size.
+
+    Args:
+        drawing: as it was read.
+        found: its outlines with their roles, in that unit; where there are none, the whole drawing's size counts.
+        unit: that one unit of the file was taken for.
+    """
+    (x0, y0, x1, y1), what = _part_bounds(drawing, found, unit)
+    length, width = max(x1 - x0, y1 - y0), min(x1 - x0, y1 - y0)
+    if not length > 0.0 or _SMALLEST <= length <= _LARGEST:
+        return None
+    one = MM_PER[unit]
+    others = [(other, MM_PER[other] / one) for other in _METRIC if other is not unit]
+    likely = [(other, times) for other, times in others if _SMALLEST <= times * length <= _LARGEST][:2]
+    if unit is drawing.unit:
+        who = f"The file states {PLURAL[unit]} as its unit"
+    elif drawing.unit is None and unit is drawing.guess:
+        who = f"The file states no unit, and {PLURAL[unit]} are taken by the drawing's size"
+    else:
+        who = f"{PLURAL[unit].capitalize()} were chosen as the file's unit"
+    text = f"{who}, but then {what} is {{length}} by {{width}}, and hardly a housing."
+    sizes = {"length": length, "width": width}
+    for i, (other, times) in enumerate(likely):
+        text += f" In {PLURAL[other]} it would be {{length{i}}} by {{width{i}}}."
+        sizes |= {f"length{i}": times * length, f"width{i}": times * width}
+    at: Point = ((x0 + x1) / 2.0, (y0 + y1) / 2.0)
+    return Remark(RemarkKind.UNIT, Sentence.of(f"{text} Check one size before you rely on it.", **sizes), at)
+
+
+def _part_bounds(drawing: Drawing, found: Sorted, unit: DrawingUnit) -> tuple[tuple[float, float, float, float], str]:
+    """Least x, y, greatest x, y [mm] of the part, and what was taken for it."""
+    for role in (Role.OUTSIDE, Role.SEAT_OUTER):
+        for number, own in found.roles.items():
+            if own is role:
+                return found.loops.loop(number).outline.bounds, "the part" if role is Role.OUTSIDE else "its seat"
+    x0, y0, x1, y1 = (v * MM_PER[unit] for v in drawing.bounds)
+    return (x0, y0, x1, y1), "the whole drawing"

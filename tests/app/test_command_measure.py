@@ -20,8 +20,8 @@ INCH = 25.4
 
 def test_outline_tells_every_loop_and_every_fault(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["outline", DRAWING]) == 0
-    told = capsys.readouterr().out
-    for words in ("9 loops, in inch", "seat outer", "crossbar edge", "drawn more than once", "stray bit"):
+    told = capsys.readouterr().out.lower()
+    for words in ("9 outlines, in inch", "seat outer", "crossbar edge", "drawn more than once", "stray bit"):
         assert words in told
 
 

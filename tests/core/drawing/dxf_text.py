@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from core.drawing.results import Drawing
+
 Pairs = list[tuple[int, object]]
 
 
@@ -51,3 +53,8 @@ def write(path: Path, *sections: Pairs, end: bool = True) -> Path:
     pairs = [pair for one in sections for pair in one]
     path.write_text(pairs_text([*pairs, (0, "EOF")] if end else pairs), encoding="utf-8")
     return path
+
+
+def texts(drawing: Drawing) -> str:
+    """All that was said of a file, in one text."""
+    return " ".join(remark.text for remark in drawing.remarks)

@@ -12,7 +12,7 @@ from core.drawing import dxf_in, dxf_tags
 from core.drawing.read import read_drawing
 from core.errors import Cancelled, FileError
 from core.outline import Outline
-from tests.core.drawing.dxf_text import Pairs, block, entity, insert, line, pairs_text, section, write
+from tests.core.drawing.dxf_text import Pairs, block, entity, insert, line, pairs_text, section, texts, write
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -105,7 +105,7 @@ def test_a_coordinate_that_is_no_usable_number_costs_its_entity_only(tmp_path: P
     )  # fmt: skip
     drawing = read_drawing(path)
     assert [s.source for s in drawing.strokes] == ["LINE on layer 0"]
-    told = " ".join(drawing.remarks)
+    told = texts(drawing)
     for kind in ("LINE", "CIRCLE", "LWPOLYLINE", "POLYLINE", "ELLIPSE", "INSERT", "SPLINE"):
         reason = "lies more than" if value == "1e300" else "has a coordinate that is no finite number"
         assert f"Left out: {kind} that {reason}" in told
@@ -134,7 +134,7 @@ def test_sizes_that_make_no_sense_cost_their_entity_only(tmp_path: Path) -> None
         "an ellipse without width", "CIRCLE that lacks the value of group code 10", "which don't suit each other",
         "a block scaled to nothing", "knots that run back", "SPLINE that has no length",
     ):  # fmt: skip
-        assert words in " ".join(drawing.remarks)
+        assert words in texts(drawing)
 
 
 @pytest.mark.parametrize("way", [("A",), ("B", "A"), ("B", "C", "D", "A")])
@@ -167,7 +167,7 @@ def test_blocks_in_blocks_deeper_than_any_drawing_are_refused(tmp_path: Path) ->
 
 def test_a_block_that_is_not_there_is_told(tmp_path: Path) -> None:
     path = write(tmp_path / "a.dxf", section("ENTITIES", line(0, 0, 9, 0), insert("GONE")))
-    assert read_drawing(path).remarks == ("Left out: blocks that the file does not hold (GONE).",)
+    assert texts(read_drawing(path)) == "Left out: blocks that the file does not hold (GONE)."
 
 
 def test_an_unused_block_does_no_harm(tmp_path: Path) -> None:
@@ -249,4 +249,4 @@ def test_a_curve_too_wild_for_arcs_costs_itself_only(tmp_path: Path) -> None:
     spline = entity("SPLINE", (70, 8), (71, 3), (72, len(knots)), (73, n), *knots, *points)
     drawing = read_drawing(write(tmp_path / "a.dxf", section("ENTITIES", line(0, 0, 9, 0), spline)))
     assert len(drawing.strokes) == 1
-    assert "too wild a curve" in " ".join(drawing.remarks)
+    assert "too wild a curve" in texts(drawing)

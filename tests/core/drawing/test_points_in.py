@@ -10,6 +10,7 @@ import pytest
 from core.drawing.read import read_drawing
 from core.drawing.results import DrawingUnit
 from core.errors import Cancelled, FileError
+from tests.core.drawing.dxf_text import texts
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -79,6 +80,67 @@ def test_a_header_says_which_column_is_which(tmp_path: Path) -> None:
     assert drawing.unit is DrawingUnit.MM
 
 
+@pytest.mark.parametrize("mark", [",", ", ", ";", "\t", " ; "])
+def test_decimal_commas_in_quotes_are_read_whatever_parts_the_values_and_said(tmp_path: Path, mark: str) -> None:
+    rows = [mark.join(f'"{v}"'.replace(".", ",") for v in row) for row in SQUARE]
+    drawing = read_drawing(_path(tmp_path, "\n".join(rows)))
+    assert drawing.strokes[0].vertices[:, :2].tolist() == SQUARE
+    assert "Commas in the numbers were read as decimal signs: the first point is 0; 0." in texts(drawing)
+
+
+def test_quotes_round_some_values_do_no_harm_and_both_kinds_of_sign_in_one_are_refused(tmp_path: Path) -> None:
+    half = '"0,0",0,"a, b"\n"120,5",0,"a, b"\n120.5,"80,25","a, b"\n"0",80.25,"a, b"\n'
+    assert read_drawing(_path(tmp_path, half)).strokes[0].vertices[:, :2].tolist() == SQUARE
+    with pytest.raises(FileError, match="line 2: a coordinate should be a number"):
+        read_drawing(_path(tmp_path, '"0,0","0,0"\n"1,120.5","0,0"\n"1,120.5","80,25"\n'))
+
+
+def test_decimal_points_are_said_nothing_of(tmp_path: Path) -> None:
+    assert "decimal signs" not in texts(read_drawing(_path(tmp_path, _rows(","))))
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        "northing,easting", "N,E", "N [m],E [m]", "North;East", "Y,X", "y [mm] x [mm]", "# N E", "# northing, easting",
+        '"N","E"', "# y, x", "Northing_mm,Easting_mm",
+    ],
+)  # fmt: skip
+def test_northing_before_easting_is_y_before_x_and_said(tmp_path: Path, head: str) -> None:
+    text = "\n".join(f"{y},{x}" for x, y in SQUARE)
+    drawing = read_drawing(_path(tmp_path, f"{head}\n{text}\n"))
+    assert drawing.strokes[0].vertices[:, :2].tolist() == SQUARE
+    assert "the second coordinate of each line is x" in texts(drawing)
+
+
+@pytest.mark.parametrize(
+    "head", ["easting,northing", "E,N", "x,y", "# e n", "# N is the number of points, E. the maker"]
+)
+def test_easting_before_northing_is_x_before_y(tmp_path: Path, head: str) -> None:
+    drawing = read_drawing(_path(tmp_path, f"{head}\n{_rows(',')}"))
+    assert drawing.strokes[0].vertices[:, :2].tolist() == SQUARE
+    assert "second coordinate" not in texts(drawing)
+
+
+def test_a_surveyors_list_leaves_numbers_and_heights_out(tmp_path: Path) -> None:
+    rows = "\n".join(f"{i},{y},{x},31.5{i}" for i, (x, y) in enumerate(SQUARE))
+    drawing = read_drawing(_path(tmp_path, f"Point,Northing,Easting,Elevation\n{rows}\n"))
+    assert drawing.strokes[0].vertices[:, :2].tolist() == SQUARE
+
+
+def test_beside_x_and_y_n_is_the_number_of_the_point(tmp_path: Path) -> None:
+    rows = "\n".join(f"{i},{x},{y}" for i, (x, y) in enumerate(SQUARE))
+    drawing = read_drawing(_path(tmp_path, f"n,x,y\n{rows}\n"))
+    assert drawing.strokes[0].vertices[:, :2].tolist() == SQUARE
+
+
+def test_a_header_that_names_other_things_is_told_and_what_may_be_wrong_then(tmp_path: Path) -> None:
+    drawing = read_drawing(_path(tmp_path, f"along,across\n{_rows(',')}"))
+    assert drawing.strokes[0].vertices[:, :2].tolist() == SQUARE
+    assert "The header (along, across) does not say which column is x" in texts(drawing)
+    assert "mirrored" in texts(drawing)
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -95,8 +157,8 @@ def test_a_blank_line_or_a_third_column_begins_the_next_outline(tmp_path: Path, 
 def test_an_open_outline_is_closed_and_told_and_one_that_comes_back_is_not(tmp_path: Path) -> None:
     round_again = "0,0\n9,0\n9,9\n0,0\n"
     assert read_drawing(_path(tmp_path, round_again)).remarks == ()
-    remarks = read_drawing(_path(tmp_path, f"{round_again}\n2,2\n3,2\n3,3\n")).remarks
-    assert remarks == ("The last point was joined with the first by a straight line (1 outline).",)
+    drawing = read_drawing(_path(tmp_path, f"{round_again}\n2,2\n3,2\n3,3\n"))
+    assert texts(drawing) == "The last point was joined with the first by a straight line (1 outline)."
 
 
 def test_points_that_are_there_twice_running_count_once(tmp_path: Path) -> None:
@@ -106,7 +168,7 @@ def test_points_that_are_there_twice_running_count_once(tmp_path: Path) -> None:
 def test_two_points_are_no_outline_and_told(tmp_path: Path) -> None:
     drawing = read_drawing(_path(tmp_path, _rows(",") + "\n\n1,1\n2,2\n"))
     assert len(drawing.strokes) == 1
-    assert "Left out: 1 outline of fewer than three points." in drawing.remarks
+    assert "Left out: 1 outline of fewer than three points." in texts(drawing)
 
 
 @pytest.mark.parametrize(

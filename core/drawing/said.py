@@ -1,0 +1,67 @@
+"""All that is said of an outline file, once its lines are outlines: with places in millimetres."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+from core.drawing.frames import BLOCK, FRAME
+from core.drawing.remarks import Remark, RemarkKind
+from core.drawing.results import MM_PER, DrawingUnit, Fault, Role
+from core.drawing.unit_guess import unit_doubt
+from core.verdicts import Sentence, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from core.drawing.results import Drawing, Sorted, Trouble
+
+_UNSIZED: Final = (Fault.BRANCH, Fault.CROSSING)
+
+
+def remarks_on(drawing: Drawing, found: Sorted, unit: DrawingUnit) -> tuple[Remark, ...]:
+    """What was left out or read otherwise, what its size makes doubtful, and which outlines are the sheet's own.
+
+    Args:
+        drawing: as it was read.
+        found: its outlines with their roles.
+        unit: what one unit of the file was taken for.
+    """
+    one = MM_PER[unit]
+    read = (
+        remark if remark.at is None else replace(remark, at=(remark.at[0] * one, remark.at[1] * one))
+        for remark in drawing.remarks
+    )
+    doubt = unit_doubt(drawing, found, unit)
+    return (*([] if doubt is None else [doubt]), *read, *_rectangles(found))
+
+
+def fault_remarks(found: Sorted) -> tuple[Remark, ...]:
+    """The places where lines did not meet, or were there more than once, as remarks."""
+    return tuple(_of_fault(trouble) for trouble in found.loops.troubles)
+
+
+def _of_fault(trouble: Trouble) -> Remark:
+    name = trouble.fault.value
+    words = plain(trouble.words.rstrip("."))
+    if trouble.fault in _UNSIZED:
+        return Remark(name, Sentence(f"{name.capitalize()}: {words}."), trouble.at)
+    return Remark(name, Sentence.of(f"{name.capitalize()}, {{size}}: {words}.", size=trouble.size), trouble.at)
+
+
+def _rectangles(found: Sorted) -> Iterator[Remark]:
+    """Plain rectangles that are the sheet's frame, or might be."""
+    for number, (_, reason) in found.guessed.items():
+        role = found.roles[number]
+        if (reason, role) == (FRAME, Role.IGNORED):
+            text = f"Outline {number} is taken for a frame of the sheet, {{length}} by {{width}}, and left out."
+        elif (reason, role) == (BLOCK, Role.OUTSIDE):
+            text = (
+                f"Outline {number}, a plain rectangle of {{length}} by {{width}}, is taken for the outside. If it is a "
+                "frame of the sheet, leave it out."
+            )
+        else:
+            continue
+        x0, y0, x1, y1 = found.loops.loop(number).outline.bounds
+        words = Sentence.of(text, length=max(x1 - x0, y1 - y0), width=min(x1 - x0, y1 - y0))
+        yield Remark(RemarkKind.FRAME, words, ((x0 + x1) / 2.0, (y0 + y1) / 2.0))
