@@ -106,22 +106,20 @@ def _curve_rows(end: End, old: ResolvedPiece, new: ResolvedPiece, choices: Choic
         if choices.hold_inside is HoldInside.OPENING
         else "keeps the lip inside the seat"
     )
-    for name, was, now, why in (
-        ("seat outer", old.curves.seat_outer, new.curves.seat_outer, seat_why),
-        ("seat inner", old.curves.seat_inner, new.curves.seat_inner, seat_why),
-        ("opening", old.curves.opening, new.curves.opening, opening_why),
-        ("outside", old.curves.outside, new.curves.outside, outside_why),
+    for name, was, now, cut, why in (
+        ("seat outer", old.walls[0], new.walls[0], new.curves.seat_outer, seat_why),
+        ("seat inner", old.walls[1], new.walls[1], new.curves.seat_inner, seat_why),
+        ("opening", old.curves.opening, new.curves.opening, new.curves.opening, opening_why),
+        ("outside", old.curves.outside, new.curves.outside, new.curves.outside, outside_why),
     ):
         if was is None and now is None:
             continue
         place = Place(end, outline=now or was, feature=name)
-        for quantity, a, b in zip(("length", "width"), _extent(was), _extent(now), strict=True):
+        for quantity, a, b, wanted in zip(("length", "width"), _extent(was), _extent(now), _extent(cut), strict=True):
             # Metal that is gone stays gone: a casting's seat can be cut larger, and its inner wall smaller, only.
-            stays = rework and a is not None and b is not None and (b < a if name == "seat outer" else b > a)
-            if stays and name.startswith("seat"):
-                yield _row(end, name, quantity, a, a, "metal can't be put back: the old wall stays", place)
-            else:
-                yield _row(end, name, quantity, a, b, why, place)
+            stays = b is not None and wanted is not None and abs(b - wanted) > UNCHANGED_MM
+            reason = "metal can't be put back: the old wall stays" if stays else why
+            yield _row(end, name, quantity, a, b, reason, place)
 
 
 def _size_rows(end: End, old: Piece, new: Piece, choices: Choices) -> Iterator[Change]:

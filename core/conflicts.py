@@ -80,8 +80,8 @@ def _circles(old: ResolvedPiece, new: ResolvedPiece, before: Resolved, after: Re
     walls = [
         (wall, old_curve, new_curve, bosses_may_cross)
         for wall, old_curve, new_curve, bosses_may_cross in (
-            ("the seat's outer wall", a.seat_outer, b.seat_outer, False),
-            ("the seat's inner wall", a.seat_inner, b.seat_inner, False),
+            ("the seat's outer wall", old.walls[0], new.walls[0], False),
+            ("the seat's inner wall", old.walls[1], new.walls[1], False),
             # A boss may stand out of the wall, and on lip and bar alike; its hole is judged by the metal round it.
             ("the outside", a.outside, b.outside, True),
             ("the opening's edge", a.opening, b.opening, True),
@@ -143,11 +143,12 @@ def _nesting(piece: ResolvedPiece, housing: Housing) -> Iterator[Conflict]:
     """
     c, own = piece.curves, housing.piece(piece.end)
     assert own is not None
+    outer_wall, inner_wall = piece.walls
     order = [("seat's inner wall", c.seat_inner, "seat's outer wall", c.seat_outer)]
     if own.held_outside is not None:
-        order.append(("seat's outer wall", c.seat_outer, "outside", c.outside))
+        order.append(("seat's outer wall", outer_wall, "outside", c.outside))
     if c.opening is not None and own.opening is not None and own.opening.held is not None:
-        order.append(("opening", c.opening, "seat's inner wall", c.seat_inner))
+        order.append(("opening", c.opening, "seat's inner wall", inner_wall))
     for inner_name, inner, outer_name, outer in order:
         if inner_name == "seat's inner wall" and c.seat_inner.bounds[2] < c.seat_outer.bounds[2]:
             continue  # both run parallel to the rim: one place decides

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from core.slabs import Resolved, ResolvedPiece
 
 STATIONS = 720
+_STEP_MM = 1e-6  # of one floor over another: less is none
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,6 +30,8 @@ class GapProfile:
         rim: (n, 2) points on the rim [mm].
         wall: (n, 2) the nearest points of the wall [mm].
         rim_length, wall_length: developed lengths [mm].
+        cut: (n,) gap to the new cut's own wall, where a casting's seat was cut deeper than it was: that wall stands at
+            the rim's foot, though the old one may be further off [mm].
     """
 
     end: End
@@ -39,11 +42,17 @@ class GapProfile:
     wall: FloatArray
     rim_length: float
     wall_length: float
+    cut: FloatArray | None = None
+
+    @cached_property
+    def tightest(self) -> FloatArray:
+        """(n,) gap to the nearest wall at whatever height [mm]."""
+        return self.gap if self.cut is None else np.minimum(self.gap, self.cut)
 
     @property
     def least_at(self) -> int:
         """Index of the least gap."""
-        return int(self.gap.argmin())
+        return int(self.tightest.argmin())
 
     @property
     def greatest_at(self) -> int:
@@ -127,7 +136,7 @@ def _gaps(rim: Outline, wall: Outline, side: Side, count: int) -> tuple[FloatArr
 def gap_profiles(rims: Resolved, seats: Resolved) -> tuple[GapProfile, ...]:
     """Gaps of the rims of one resolved housing in the seats of another (or of the same one), base first.
 
-    Where a casting was reworked, what counts is the wall that is there: the further of the old and the new one.
+    Where a casting was reworked, what counts is the wall that stands, `core.walls`.
     """
     profiles: list[GapProfile] = []
     for piece in seats.pieces:
@@ -137,31 +146,15 @@ def gap_profiles(rims: Resolved, seats: Resolved) -> tuple[GapProfile, ...]:
     return tuple(profiles)
 
 
-def rim_gaps(rim: tuple[Outline, Outline], piece: ResolvedPiece) -> tuple[GapProfile, GapProfile]:
+def rim_gaps(rim: tuple[Outline, Outline], piece: ResolvedPiece) -> tuple[GapProfile, ...]:
     """Gaps of a rim's outer and inner outline in one piece's seat."""
-    outer_walls, inner_walls = [piece.curves.seat_outer], [piece.curves.seat_inner]
-    earlier = piece.named("earlier seat")
-    if earlier:
-        outer_walls.append(earlier[0].outline)
-        inner_walls.append(earlier[1].outline)
-    return (
-        _furthest([gap_profile(rim[0], w, piece.end, Side.OUTER) for w in outer_walls]),
-        _furthest([gap_profile(rim[1], w, piece.end, Side.INNER) for w in inner_walls]),
-    )
-
-
-def _furthest(profiles: list[GapProfile]) -> GapProfile:
-    if len(profiles) == 1:
-        return profiles[0]
-    a, b = profiles
-    further = b.gap > a.gap
-    return GapProfile(
-        a.end,
-        a.side,
-        a.stations,
-        np.where(further, b.gap, a.gap),
-        a.rim,
-        np.where(further[:, None], b.wall, a.wall),
-        a.rim_length,
-        max(a.wall_length, b.wall_length) if a.side is Side.OUTER else min(a.wall_length, b.wall_length),
-    )
+    is_deeper = any(part.kind == "earlier seat" and part.z0 > piece.floor + _STEP_MM for part in piece.parts)
+    profiles = []
+    for side, edge, wall, cut in zip(
+        Side, rim, piece.walls, (piece.curves.seat_outer, piece.curves.seat_inner), strict=True
+    ):
+        profile = gap_profile(edge, wall, piece.end, side)
+        if is_deeper and cut != wall:
+            profile = replace(profile, cut=gap_profile(edge, cut, piece.end, side).gap)
+        profiles.append(profile)
+    return tuple(profiles)

@@ -108,8 +108,7 @@ class PieceWork:
         self._each(Lug, self._add_lug)
         self._each(Band, self._add_band)
         self._each(Rib, self._add_rib)
-        if piece.earlier_seat is not None:
-            self._remove_earlier_seat()
+        earlier = self._earlier_seat()
         self._step(self.lip_top, top, (seat_inner,), add=False)
         self._remove_opening()
         self._each(Pocket, self._remove_pocket)
@@ -121,6 +120,8 @@ class PieceWork:
             index = self._part(stud.name, "boss", f"studs[{i}]", boss, 0.0, top, adds=True, centre=(stud.x, stud.y))
             self._step(0.0, top, (index,), add=True)
         self._step(piece.floor, top, (seat_outer,), (seat_inner,), add=False)
+        if earlier is not None:
+            self._step(self.parts[earlier[0]].z0, top, earlier[:1], earlier[1:], add=False)
         self._each(Hole, lambda hole, path: self._remove_hole(hole.name, path, (hole.x, hole.y), hole.diameter))
         self._each(Lug, lambda lug, path: self._remove_hole(lug.name, path, (lug.x, lug.y), lug.hole))
         for i, stud in enumerate(self.studs):
@@ -206,9 +207,11 @@ class PieceWork:
         ends = self._part(rib.name, "rib", path, limit, -rib.height, 0.0, adds=True)
         self._step(-rib.height, 0.0, (sides, ends), add=True)
 
-    def _remove_earlier_seat(self) -> None:
+    def _earlier_seat(self) -> tuple[int, int] | None:
+        """Outer and inner wall of the seat that the casting had, once what stood over its lip is gone."""
         earlier = self.piece.earlier_seat
-        assert earlier is not None
+        if earlier is None:
+            return None
         floor = self.top - earlier.depth
         lip_top = floor + earlier.lip_height
         outer, inner = (
@@ -220,8 +223,8 @@ class PieceWork:
                 (earlier.inner.outline("earlier seat"), lip_top, True),
             )
         )
-        self._step(floor, self.top, (outer,), (inner,), add=False)
         self._step(lip_top, self.top, (inner,), add=False)
+        return outer, inner
 
     def _remove_opening(self) -> None:
         c = self.curves
@@ -249,7 +252,7 @@ class PieceWork:
             )
             self._trouble(bar.name, path, what, self.curves.seat_inner)
             return
-        outline = strip(opening, bar.angle, bar.offset, bar.width, self.piece.lip.width / 2.0)
+        outline = strip(opening, bar.angle, bar.offset, bar.width, max(self.piece.lip.width / 2.0, 0.5))
         if outline is None:
             self._misses(bar.name, path, "the opening", bar.offset, opening)
             return

@@ -25,6 +25,7 @@ from core.housing import (
     HeldCurve,
     Hole,
     Housing,
+    Lip,
     Lug,
     Opening,
     Piece,
@@ -37,12 +38,15 @@ from core.insert_end import End
 from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode
 from core.studs import followed_length, stud_stack
 from core.verdicts import Place, Sentence
+from core.walls import standing_walls
 
 if TYPE_CHECKING:
     from core.insert import Insert
+    from core.outline import Outline
     from core.ovals import Oval
 
 _SAME_MM = 1e-9  # what two ways of adding the same lengths may differ by
+_GONE_MM = 1e-6  # what stands for a wall or a lip that is gone: a width is over 0
 _STATIONS = np.arange(720.0)
 
 
@@ -176,21 +180,20 @@ def _hold_outside(piece: Piece, resized: Piece, old: Insert, new: Insert, end: E
         if wall > 0.0:
             return replace(resized, held_outside=None, wall=_settled(wall, piece.wall))
     resized = replace(resized, held_outside=held)
-    return replace(resized, wall=_least_between(curves(resized, new, end), piece.wall))
+    c = curves(resized, new, end)
+    return replace(resized, wall=_least_between(c.seat_outer, c.outside))
 
 
-def _least_between(c: Curves, fallback: float) -> float:
-    """The thinnest that the wall gets [mm]; the old figure where the seat breaks out (the checks say so)."""
+def _least_between(inside: Outline, outside: Outline) -> float:
+    """The thinnest metal between two outlines [mm]; next to none where one breaks through the other."""
     from core.webs import closest  # noqa: PLC0415
 
-    if not c.outside.contains(c.seat_outer.vertices[:, :2]).all():
-        return fallback
-    return max(closest(c.outside, c.seat_outer).width_mm, 1e-6)
+    if not outside.contains(inside.vertices[:, :2]).all():
+        return _GONE_MM
+    return max(closest(inside, outside).width_mm, _GONE_MM)
 
 
 def _hold_opening(piece: Piece, resized: Piece, old: Insert, new: Insert, end: End) -> Piece:
-    from core.webs import closest  # noqa: PLC0415
-
     assert piece.opening is not None
     held = piece.opening.held or HeldCurve.of(old.oval, _inner_offset(piece, old, end) - piece.lip.width)
     if same_oval(held.oval, new.oval):
@@ -199,9 +202,12 @@ def _hold_opening(piece: Piece, resized: Piece, old: Insert, new: Insert, end: E
             return replace(resized, opening=Opening(), lip=replace(resized.lip, width=_settled(lip, piece.lip.width)))
     resized = replace(resized, opening=Opening(held))
     c = curves(resized, new, end)
-    if c.opening is None or not c.seat_inner.contains(c.opening.vertices[:, :2]).all():
-        return resized
-    return replace(resized, lip=replace(resized.lip, width=max(closest(c.seat_inner, c.opening).width_mm, 1e-6)))
+    return replace(resized, lip=_lip_left(resized.lip, c.seat_inner, c.opening))
+
+
+def _lip_left(lip: Lip, inner: Outline, opening: Outline | None) -> Lip:
+    """The lip as wide as it is where it is thinnest; as it was where there is no opening to end it."""
+    return lip if opening is None else replace(lip, width=_least_between(opening, inner))
 
 
 def same_oval(a: Oval, b: Oval) -> bool:
@@ -233,6 +239,12 @@ def _reworked(
     )
     if same:
         return piece
+    if piece.earlier_seat is not None:
+        what = Sentence(
+            f"the {end} was machined out before, and only one old seat can be told from the new one: the metal that "
+            "the first one took is drawn as if it were there; cast anew, or judge the casting itself"
+        )
+        conflicts.append(Conflict("old seat", what, Place(end, path="choices.mode")))
     if depth < piece.seat.depth - _SAME_MM:
         what = Sentence.of(
             f"the {end}'s seat is {{was}} deep already and would have to be {{now}}: metal can't be put back; "
@@ -265,24 +277,16 @@ def _reworked(
         features=tuple(_held_in_place(f, old, outer, inner, piece) for f in piece.features),
     )
     c = curves(reworked, new, end)
-    _note_missing_metal(c, curves(piece, old, end), end, conflicts, has_lip=piece.lip.height > 0.0)
-    lip = reworked.lip
-    if opening is not None:
-        lip = replace(lip, width=_lip_left(c, lip.width))
-    return replace(reworked, wall=_least_between(c, piece.wall), lip=lip)
+    there = curves(piece, old, end)
+    _note_missing_metal(c, there, end, conflicts, has_lip=piece.lip.height > 0.0)
+    outer_wall, inner_wall = standing_walls(c, (there.seat_outer, there.seat_inner))
+    lip = _lip_left(reworked.lip, inner_wall, c.opening)
+    return replace(reworked, wall=_least_between(outer_wall, c.outside), lip=lip)
 
 
 def _lip_height_left(piece: Piece, floor: float, depth: float) -> float:
     """How high the lip stands over the deepened floor; a floor without a lip is faced right up to the opening [mm]."""
     return min(piece.lip.height + piece.floor - floor, depth) if piece.lip.height > 0.0 else 0.0
-
-
-def _lip_left(c: Curves, fallback: float) -> float:
-    from core.webs import closest  # noqa: PLC0415
-
-    if c.opening is None or not c.seat_inner.contains(c.opening.vertices[:, :2]).all():
-        return fallback
-    return max(closest(c.seat_inner, c.opening).width_mm, 1e-6)
 
 
 def _held_in_place(feature: Feature, old: Insert, outer: float, inner: float, piece: Piece) -> Feature:

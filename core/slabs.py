@@ -18,6 +18,7 @@ from core.insert_end import End
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
 from core.region import Arrangement, Region, Step, combine
 from core.segment_sets import closed_segments
+from core.walls import standing_walls
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -72,6 +73,12 @@ class ResolvedPiece:
     def region_at(self, z: float) -> Region | None:
         """The metal at the height ``z`` [mm]; None outside the piece."""
         return next((slab.region for slab in self.slabs if slab.z0 <= z < slab.z1), None)
+
+    @cached_property
+    def walls(self) -> tuple[Outline, Outline]:
+        """Outer and inner wall of the seat as they stand; see `core.walls`."""
+        earlier = [part.outline for part in self.parts if part.kind == "earlier seat"]
+        return standing_walls(self.curves, (earlier[0], earlier[1]) if earlier else None)
 
     @cached_property
     def volume(self) -> float:

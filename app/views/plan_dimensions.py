@@ -13,7 +13,6 @@ from core.insert_end import Side
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from core.curves import Curves
     from core.evaluate import Result
     from core.housing import KeepOut
     from core.insert_end import End
@@ -45,13 +44,14 @@ def plan_dimensions(result: Result, end: End, figure: Callable[[float], str]) ->
     piece = result.after.piece(end)
     if piece is None:
         return ()
-    return (*_overall(piece.curves, end, figure), *_short(result, piece, figure))
+    return (*_overall(piece, figure), *_short(result, piece, figure))
 
 
-def _overall(c: Curves, end: End, figure: Callable[[float], str]) -> Iterator[Dimension]:
+def _overall(piece: ResolvedPiece, figure: Callable[[float], str]) -> Iterator[Dimension]:
+    c, end = piece.curves, piece.end
     rows = (
         ("insert", c.rim_outer, ("new_insert.length",), ("new_insert.width",)),
-        ("seat", c.seat_outer, *(("choices.gap_outer", f"housing.{end}.seat.gap_outer"),) * 2),
+        ("seat", piece.walls[0], *(("choices.gap_outer", f"housing.{end}.seat.gap_outer"),) * 2),
         ("outside", c.outside, *(("choices.wall", f"housing.{end}.wall"),) * 2),
     )
     for tier, (name, outline, of_length, of_width) in enumerate(rows):
@@ -117,10 +117,10 @@ def _measured(
         at = up[np.abs(profile.rim[up, 0] - x[:, None]).argmin(axis=1)]
         return profile.rim[at], profile.wall[at], profile.gap[at]
     if path == "choices.wall":
-        return _across(c.seat_outer, c.outside, x)
+        return _across(piece.walls[0], c.outside, x)
     if path == "choices.lip":
         assert c.opening is not None
-        return _across(c.opening, c.seat_inner, x)
+        return _across(c.opening, piece.walls[1], x)
     return _across(c.rim_inner, c.rim_outer, x)
 
 

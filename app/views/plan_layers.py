@@ -124,14 +124,14 @@ def plan_scene(result: Result, end: End) -> PlanScene:
     loops = dict.fromkeys(loop for slab in piece.slabs for loop in slab.region.loops)
     keep_outs = tuple(_keep_outs(result))
     part = whole.bounds
-    walls = (c.seat_outer, c.seat_inner)
+    walls = piece.walls
     return PlanScene(
         end,
         _metal(piece, whole),
         stroke_paths(whole.loops),
         stroke_paths(walls),
         stroke_paths(loops, but=(*whole.loops, *walls)),
-        _ghost((*before.silhouette.loops, before.curves.seat_outer, before.curves.seat_inner)),
+        _ghost((*before.silhouette.loops, *before.walls)),
         outline_path(c.rim_outer, c.rim_inner),
         tuple(_machine(result, end)),
         keep_outs,

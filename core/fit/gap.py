@@ -47,7 +47,7 @@ class _Wall:
         resolved = case.after.piece(profile.end)
         assert piece is not None
         assert resolved is not None
-        self.curves = resolved.curves
+        self.curves, self.walls = resolved.curves, resolved.walls
         seat = piece.seat
         self.designed = seat.gap_outer if profile.side is Side.OUTER else seat.gap_inner
         self.has_earlier_seat = piece.earlier_seat is not None
@@ -63,7 +63,7 @@ class _Wall:
         profile = self.profile
         low, high = self.limits.gap(profile.side)
         least, greatest = profile.least_at, profile.greatest_at
-        if float(profile.gap[greatest] - profile.gap[least]) <= _EVEN_MM:
+        if float(profile.gap[greatest] - profile.tightest[least]) <= _EVEN_MM:
             found = [self._local(self.what, least, low, high, where="all round")]
         else:
             found = [
@@ -76,7 +76,7 @@ class _Wall:
 
     def _local(self, name: str, at: int, low: float | None, high: float | None, where: str = "") -> Finding:
         profile = self.profile
-        value = float(profile.gap[at])
+        value = float((profile.gap if low is None else profile.tightest)[at])
         rim = (float(profile.rim[at, 0]), float(profile.rim[at, 1]))
         wall = (float(profile.wall[at, 0]), float(profile.wall[at, 1]))
         where = where or f"{whereabouts(rim, self.curves.seat_outer)} of"
@@ -89,7 +89,7 @@ class _Wall:
         formula = Sentence.of(
             f"normal distance from rim to {self.wall}, {len(profile.gap)} stations: least {{least}}, mean {{mean}}, "
             "greatest {greatest}; designed {designed}",
-            least=float(profile.gap[profile.least_at]),
+            least=float(profile.tightest[profile.least_at]),
             mean=profile.mean,
             greatest=float(profile.gap[profile.greatest_at]),
             designed=self.designed,
@@ -107,9 +107,9 @@ class _Wall:
         what = f"developed {self.what}"
         advice, path = self._advice(_Reading(what, value, "all round", low, high, verdict))
         outline, order = (
-            (self.curves.seat_outer, "wall {wall} − rim {rim}")
+            (self.walls[0], "wall {wall} − rim {rim}")
             if profile.side is Side.OUTER
-            else (self.curves.seat_inner, "rim {rim} − wall {wall}")
+            else (self.walls[1], "rim {rim} − wall {wall}")
         )
         formula = Sentence.of(
             f"developed gap = ({order}) / 2π = {{value}}",

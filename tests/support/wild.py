@@ -51,12 +51,12 @@ if TYPE_CHECKING:
     from core.outline import Point
 
 
-def wild_project(seed: int) -> Project:
-    """The random project of that number: the same one on every machine."""
+def wild_project(seed: int, *, reworked: bool | None = None) -> Project:
+    """The random project of that number: the same one on every machine; with ``reworked``, only such or only others."""
     for attempt in count():
         rng = Random(f"{seed}/{attempt}")  # noqa: S311 - invented housings
         try:
-            project = _Wild(rng).project()
+            project = _Wild(rng, reworked=reworked).project()
             check_project(project)
             resolve(project.housing, project.old_insert)
             resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
@@ -75,10 +75,10 @@ class _Wild:
         twins: places and diameters of holes that there are already, for holes that repeat or touch them.
     """
 
-    def __init__(self, rng: Random) -> None:
+    def __init__(self, rng: Random, *, reworked: bool | None) -> None:
         self.rng = rng
         self.is_ring = self.chance(0.25)
-        self.is_reworked = self.chance(0.35)
+        self.is_reworked = self.chance(0.35) if reworked is None else reworked
         self.is_single = self.is_ring or self.chance(0.15)
         self.old = wild_insert(rng, is_rigid=self.is_ring)
         self.twins: list[tuple[float, float, float]] = []
