@@ -17,7 +17,8 @@ from shapely.geometry import Point, Polygon
 from core.changes import changes
 from core.evaluate import evaluate
 from core.files.demos import load_demo
-from core.gaps import STATIONS, Side, gap_profiles
+from core.gaps import STATIONS, gap_profiles
+from core.insert_end import End, Side
 from core.project import Choices, Mode
 from core.resize import resize
 from core.section import section
@@ -26,7 +27,6 @@ from core.slabs import resolve
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
-    from core.insert_end import End
     from core.outline import Outline
     from core.project import Project
     from core.slabs import Resolved, ResolvedPiece
