@@ -60,7 +60,13 @@ def _run(given: list[str]) -> int:
         return command_line.check(options.file, options.set, as_json=options.json)
     if options.command == "export":
         return command_line.export(
-            options.file, options.to, options.set, r12=options.r12, with_old=options.old, as_json=options.json
+            options.file,
+            options.to,
+            options.set,
+            r12=options.r12,
+            with_old=options.old,
+            replace=options.replace,
+            as_json=options.json,
         )
     return _demo(options.name)
 
@@ -101,6 +107,7 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("--to", required=True, type=Path, metavar="FOLDER", help="where the files go")
     export.add_argument("--r12", action="store_true", help="write R12 files beside the R2010 ones")
     export.add_argument("--old", action="store_true", help="add the old outlines on layers of their own")
+    export.add_argument("--replace", action="store_true", help="replace files of the same names")
     outline = commands.add_parser("outline", help="print the loops of an old outline file (DXF, or points in a CSV)")
     outline.add_argument("file", type=Path, metavar="FILE", help="an outline file")
     outline.add_argument("--unit", default="", choices=("mm", "cm", "m", "inch", "foot"), help="when it states none")

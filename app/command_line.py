@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 from core.edits import parse_assignment, set_text
 from core.errors import FileError
 from core.evaluate import evaluate
-from core.files.atomic import file_error
 from core.files.dxf_write import DxfVersion
+from core.files.export import WouldReplaceError
 from core.files.export import export as write_export
 from core.files.project_file import load_project
 from core.files.summary import as_builtins, as_text
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from core.evaluate import Result
-    from core.files.export import ExportReport
+    from core.files.exported import ExportReport
     from core.project import Project
 
 
@@ -34,10 +34,12 @@ def check(file: Path, assignments: Sequence[str], *, as_json: bool) -> int:
     return _status(result)
 
 
-def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, with_old: bool, as_json: bool) -> int:
+def export(
+    file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, with_old: bool, replace: bool, as_json: bool
+) -> int:
     """Write a project's outlines, read them back, and print what was written; returns the exit status."""
     result = remedied(evaluate(_read(file, assignments)))
-    report = _export(result, folder, r12=r12, with_old=with_old)
+    report = _export(result, folder, r12=r12, with_old=with_old, replace=replace)
     if as_json:
         written = {
             "project": result.project.name,
@@ -45,7 +47,8 @@ def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, w
             "folder": str(report.folder),
             "files": list(report.files),
             "size": str(report.size_kind),
-            "rings": report.to_builtins(),
+            "print": report.to_print,
+            "rings": [ring.to_builtins() for ring in report.rings],
             "remarks": list(report.remarks),
         }
         _print(json.dumps(written, ensure_ascii=False, indent=2))
@@ -57,14 +60,14 @@ def export(file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, w
 def demo_without_window(project: Project, name: str) -> int:
     """Do the demo's whole job into a folder, and say where; returns the exit status."""
     result = remedied(evaluate(project))
-    folder = Path.cwd() / "seatwright-demo" / name
+    folder = _new(Path.cwd() / "seatwright-demo" / name)
     try:
-        report = _export(result, folder, r12=True, with_old=False)
+        report = _export(result, folder, r12=True)
     except FileError as error:
         fallback = Path(mkdtemp(prefix="seatwright-demo-"))
         sys.stderr.write(f"seatwright: {error}\nWriting to {fallback} instead.\n")
         folder = fallback
-        report = _export(result, folder, r12=True, with_old=False)
+        report = _export(result, folder, r12=True)
     _print(as_text(result))
     _print("")
     _print(_written_words(result, report, folder))
@@ -80,20 +83,27 @@ def _read(file: Path, assignments: Sequence[str]) -> Project:
     return project
 
 
-def _export(result: Result, folder: Path, *, r12: bool, with_old: bool) -> ExportReport:
+def _new(folder: Path) -> Path:
+    """A folder of that name that is not there yet."""
+    names = (folder, *(folder.with_name(f"{folder.name}-{n}") for n in range(2, 1000)))
+    return next((path for path in names if not path.exists()), folder)
+
+
+def _export(result: Result, folder: Path, *, r12: bool, with_old: bool = False, replace: bool = False) -> ExportReport:
     versions = (DxfVersion.R2010, DxfVersion.R12) if r12 else (DxfVersion.R2010,)
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise file_error(folder, error, action="made") from error
-    return write_export(result, folder, versions=versions, with_old=with_old)
+        return write_export(result, folder, versions=versions, with_old=with_old, replace=replace)
+    except WouldReplaceError as error:
+        error.hint = "Choose another folder, or say --replace."
+        raise
 
 
 def _written_words(result: Result, report: ExportReport, folder: Path) -> str:
     lines = [f"Verdict: {result.overall}", f"Written to {folder}:"]
     lines += [f"  {name}" for name in report.files]
     worst = report.worst_mm * 1000.0
-    lines.append(f"Read back and compared: {len(report.rings)} rings, worst deviation {worst:.2f} µm.")
+    lines.append(f"Read back and compared: {len(report.rings)} outlines, worst deviation {worst:.2f} µm.")
+    lines.append(f"Print {report.to_print} 1:1 and lay the real insert on it before you cut.")
     lines += report.remarks
     return "\n".join(lines)
 

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from app.background import Tick
     from app.files_flow import Dialogs
     from app.session import Session
-    from core.files.export import ExportReport
+    from core.files.exported import ExportReport
+    from core.project import Project
 
 _CAUTIONS_HERE = CAUTIONS[1:4]  # those of cutting; the others stand on the sheets and at the fit
 
@@ -52,6 +53,7 @@ class ExportPanel(QWidget):
         super().__init__(parent)
         self._session, self._dialogs = session, dialogs
         self._report: ExportReport | None = None
+        self._written_of: Project | None = None
         self._latest = Latest(self)
         self._latest.done.connect(self._done)
         self._latest.failed.connect(self._failed)
@@ -75,7 +77,7 @@ class ExportPanel(QWidget):
         self.open_button = QPushButton("Open the folder", self)
         self.warning = Refusal(self)
         self._lay_out()
-        self.write_button.clicked.connect(self.write)
+        self.write_button.clicked.connect(lambda _checked=False: self.write())
         self.cancel_button.clicked.connect(self.call_off)
         self.open_button.clicked.connect(self._open_folder)
         session.changed.connect(self._refresh)
@@ -128,12 +130,12 @@ class ExportPanel(QWidget):
         """Whether files are being written."""
         return self._latest.is_running
 
-    def write(self) -> None:
-        """Write the outlines beside the window."""
-        folder = Path(self.folder.text().strip()).expanduser()
-        if not self.folder.text().strip() or not folder.is_dir():
-            self.trouble.tell("There is no such folder. Choose one, or make it first.")
+    def write(self, *, replace: bool = False) -> None:
+        """Write the outlines beside the window; a folder that is not there is made."""
+        if not self.folder.text().strip():
+            self.trouble.tell("No folder is named yet. Choose one, or type its name.")
             return
+        folder = Path(self.folder.text().strip()).expanduser()
         settings.EXPORT_FOLDER.put(str(folder))
         settings.EXPORT_OLD_FORM.put(self.older.isChecked())
         settings.EXPORT_OLD_OUTLINES.put(self.old_outlines.isChecked())
@@ -144,10 +146,11 @@ class ExportPanel(QWidget):
             from core.files.export import export  # noqa: PLC0415
 
             versions = (DxfVersion.R2010, DxfVersion.R12) if with_older else (DxfVersion.R2010,)
-            return export(result, folder, versions=versions, with_old=with_old, tick=tick)
+            return export(result, folder, versions=versions, with_old=with_old, replace=replace, tick=tick)
 
         self.trouble.tell("")
         self.progress.setValue(0)
+        self._written_of = result.project
         self._latest.submit(work)
         self._show_state()
 
@@ -166,19 +169,27 @@ class ExportPanel(QWidget):
         self.files.clear()
         self.files.addItems(report.files)
         n = len([r for r in report.rings if r.is_cut])
+        to_cut = f"{n} outline{'' if n == 1 else 's'} to cut"
         # In any unit: shown as a length it would read 0.00; and below that it is rounding.
         worst = f"{report.worst_mm * 1000.0:.1f} µm" if report.worst_mm >= 1e-4 else "under 0.1 µm"
         self.summary.setText(
-            f"{len(report.files)} files, {n} outlines to cut, all read back and compared with the design; "
-            f"worst deviation {worst}. {' '.join(report.remarks)}".strip()
+            f"{len(report.files)} files, {to_cut}, all read back and compared with the design; "
+            f"worst deviation {worst}. Print {report.to_print} 1:1 and lay the real insert on it before you "
+            f"cut. {' '.join(report.remarks)}".strip()
         )
         row = self.files.sizeHintForRow(0) if self.files.count() else 0
         self.files.setFixedHeight(row * max(self.files.count(), 1) + 2 * self.files.frameWidth())
         self._show_state()
         self.written.emit(report)
+        self._refresh()  # the design may have changed while the files were written
 
     def _failed(self, error: Exception) -> None:
+        from core.files.export import WouldReplaceError  # noqa: PLC0415 - only when something is written
+
         self._show_state()
+        if isinstance(error, WouldReplaceError) and self._dialogs.ask_replace(self.window(), error.what):
+            self.write(replace=True)
+            return
         if not isinstance(error, UserError):
             self.trouble.tell(f"Nothing was written: the program met an error of its own ({error}).")
             raise error
@@ -199,6 +210,10 @@ class ExportPanel(QWidget):
             if rework
             else "Finished sizes, 1:1: contraction and finishing allowance are not in them."
         )
+        if self._report is not None and self._written_of != self._session.project:
+            self._report = None
+            self.trouble.tell("The design has changed since the outlines were written: write them again.")
+            self._show_state()
         bad = self._session.result.overall is Verdict.NO_GO
         self.warning.tell("The fit is a no-go; the files will say so in capitals." if bad else "")
 

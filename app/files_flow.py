@@ -60,6 +60,7 @@ class Dialogs:
     ask_folder: Callable[[QWidget, Path], Path | None]
     ask_unsaved: Callable[[QWidget, str], Unsaved]
     ask_overtaken: Callable[[QWidget, Path], Overtaken]
+    ask_replace: Callable[[QWidget, str], bool]
     tell: Callable[[QWidget, str, str], None]
     open_folder: Callable[[Path], bool]
     measuring: MeasuringDialogs
@@ -233,6 +234,17 @@ def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
     return Overtaken.SAVE_AS if box.clickedButton() is other else Overtaken.CANCEL
 
 
+def _ask_replace(window: QWidget, what: str) -> bool:
+    box = QMessageBox(window)
+    box.setIcon(QMessageBox.Icon.Warning)
+    box.setText("Files of these names are there already.")
+    box.setInformativeText(f"{what}. Replace them with the new outlines?")
+    replace = box.addButton("Replace them", QMessageBox.ButtonRole.DestructiveRole)
+    box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
+    box.exec()
+    return box.clickedButton() is replace
+
+
 def _tell(window: QWidget, title: str, text: str) -> None:
     box = QMessageBox(QMessageBox.Icon.Warning, title, title, QMessageBox.StandardButton.Ok, window)
     # A box is only as wide as its title line; a path and what to do would stand in a narrow column.
@@ -249,6 +261,14 @@ def _open_folder(folder: Path) -> bool:
 
 
 REAL_DIALOGS: Final = Dialogs(
-    _ask_open, _ask_save, _ask_folder, _ask_unsaved, _ask_overtaken, _tell, _open_folder, REAL
+    _ask_open,
+    _ask_save,
+    _ask_folder,
+    _ask_unsaved,
+    _ask_overtaken,
+    _ask_replace,
+    _tell,
+    _open_folder,
+    REAL,
 )
 """The questions as Qt's own dialogs."""

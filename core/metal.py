@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from core.curves import Curves, held_or_parallel
 from core.errors import FoldsOverError
-from core.housing import Badge, Band, Crossbar, Hole, Lug, Piece, Pocket, Rib, Stud
+from core.housing import Badge, Band, Crossbar, Hole, Lug, Made, Piece, Pocket, Rib, Stud
 from core.insert_end import End
 from core.outline import Outline, circle_outline
 from core.region import Step
@@ -42,6 +42,7 @@ class Part:
         adds: whether it is metal.
         centre: of the feature, when it has one place.
         is_inner: whether it is the inner wall of a seat, which is as high as the lip.
+        made: of a hole: in the pattern, or in the casting.
     """
 
     name: str
@@ -53,6 +54,7 @@ class Part:
     adds: bool
     centre: Point | None = None
     is_inner: bool = False
+    made: Made | None = None
 
     @property
     def radius(self) -> float:
@@ -122,11 +124,13 @@ class PieceWork:
         self._step(piece.floor, top, (seat_outer,), (seat_inner,), add=False)
         if earlier is not None:
             self._step(self.parts[earlier[0]].z0, top, earlier[:1], earlier[1:], add=False)
-        self._each(Hole, lambda hole, path: self._remove_hole(hole.name, path, (hole.x, hole.y), hole.diameter))
-        self._each(Lug, lambda lug, path: self._remove_hole(lug.name, path, (lug.x, lug.y), lug.hole))
+        self._each(
+            Hole, lambda hole, path: self._remove_hole(hole.name, path, (hole.x, hole.y), hole.diameter, hole.made)
+        )
+        self._each(Lug, lambda lug, path: self._remove_hole(lug.name, path, (lug.x, lug.y), lug.hole, lug.made))
         for i, stud in enumerate(self.studs):
             bore = TAP_DRILL_MM[stud.thread] if self.end is End.BASE else CLEARANCE_MM[stud.thread]
-            self._remove_hole(stud.name, f"studs[{i}]", (stud.x, stud.y), bore)
+            self._remove_hole(stud.name, f"studs[{i}]", (stud.x, stud.y), bore, Made.DRILLED)
 
     def _each(self, kind: type[_F], do: Callable[[_F, str], object]) -> None:
         for i, feature in enumerate(self.piece.features):
@@ -145,8 +149,9 @@ class PieceWork:
         adds: bool,
         centre: Point | None = None,
         is_inner: bool = False,
+        made: Made | None = None,
     ) -> int:
-        self.parts.append(Part(name, kind, path, outline, z0, z1, adds, centre, is_inner))
+        self.parts.append(Part(name, kind, path, outline, z0, z1, adds, centre, is_inner, made))
         return len(self.parts) - 1
 
     def _step(self, z0: float, z1: float, inside: tuple[int, ...], outside: tuple[int, ...] = (), *, add: bool) -> None:
@@ -271,7 +276,7 @@ class PieceWork:
             index = self._part(hole.name, "boss", path, outline, 0.0, height, adds=True, centre=centre)
             self._step(0.0, height, (index,), add=True)
 
-    def _remove_hole(self, name: str, path: str, at: Point, diameter: float) -> None:
+    def _remove_hole(self, name: str, path: str, at: Point, diameter: float, made: Made) -> None:
         outline = circle_outline(at, diameter / 2.0)
-        index = self._part(name, "hole", path, outline, 0.0, self.top, adds=False, centre=at)
+        index = self._part(name, "hole", path, outline, 0.0, self.top, adds=False, centre=at, made=made)
         self._step(-BEYOND, self.top, (index,), add=False)

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.curves import Curves, curves
+from core.housing import Made
 from core.insert_end import End
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
 from core.region import Arrangement, Region, Step, combine
@@ -69,6 +70,15 @@ class ResolvedPiece:
     def top(self) -> float:
         """Height of the outermost raised face, 0 or below [mm]."""
         return self.slabs[0].z0
+
+    @cached_property
+    def as_cast(self) -> tuple[Slab, ...]:
+        """The slabs before any hole is drilled: what the pattern stands for."""
+        drilled = {i for i, part in enumerate(self.parts) if part.made is Made.DRILLED}
+        if not drilled:
+            return self.slabs
+        steps = [s for s in self.steps if drilled.isdisjoint(s.step.inside)]
+        return _slabs(self.arrangement, steps, self.thickness)
 
     def region_at(self, z: float) -> Region | None:
         """The metal at the height ``z`` [mm]; None outside the piece."""

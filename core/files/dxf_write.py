@@ -56,6 +56,7 @@ class SizeKind(StrEnum):
 
     FINISHED = "finished"
     REWORK = "rework"
+    DRILLED = "drilled"
 
     @property
     def words(self) -> str:
@@ -63,6 +64,7 @@ class SizeKind(StrEnum):
         return {
             SizeKind.FINISHED: "finished size, without contraction or finishing allowance",
             SizeKind.REWORK: "rework of a casting that is there, finished size, not to be scaled",
+            SizeKind.DRILLED: "holes to drill into the casting, finished size, not to be scaled; not for the pattern",
         }[self]
 
 
@@ -74,6 +76,7 @@ class WrittenFile:
         rings: on their own layers.
         old: on layers whose names end in ``-OLD``.
         check_square: on ``CHECK-SQUARE-100``, clear of the part.
+        notes: further lines for the comments.
     """
 
     path: Path
@@ -82,6 +85,7 @@ class WrittenFile:
     rings: tuple[Ring, ...]
     old: tuple[Ring, ...]
     check_square: Outline
+    notes: tuple[str, ...] = ()
 
     @property
     def expected(self) -> tuple[tuple[str, Outline], ...]:
@@ -97,6 +101,7 @@ def write_dxf(
     old: Sequence[Ring] = (),
     size_kind: SizeKind = SizeKind.FINISHED,
     title: str = "",
+    notes: Sequence[str] = (),
 ) -> WrittenFile:
     """Write rings, and a check square below them, whole or not at all.
 
@@ -107,6 +112,7 @@ def write_dxf(
         old: outlines as they were, for comparison; those that are also in ``rings`` are left out.
         size_kind: which size it is.
         title: put into the comments, in ASCII.
+        notes: further lines for the comments.
 
     Raises:
         FileError: the file can't be written; the old one is untouched.
@@ -119,7 +125,7 @@ def write_dxf(
         replace(ring, layer=ring.layer + OLD_SUFFIX) for ring in old if outline_key(ring.outline) not in there
     )
     square = check_square([ring.outline for ring in (*rings, *before)])
-    written = WrittenFile(path, version, size_kind, tuple(rings), before, square)
+    written = WrittenFile(path, version, size_kind, tuple(rings), before, square, tuple(notes))
     write_atomically(path, _content(written, title), keep_previous=False)
     return written
 
@@ -132,8 +138,11 @@ def check_square(outlines: Iterable[Outline]) -> Outline:
 
 
 def _content(written: WrittenFile, title: str) -> bytes:
+    from ezdxf._options import options
     from ezdxf.document import Drawing
 
+    # The same design gives the same bytes: no stamp of the time, no identifier drawn by lot.
+    options.write_fixed_meta_data_for_testing = True
     # Not ezdxf.new: that sets a unit for R12 as well, and warns that R12 has none.
     doc = Drawing.new(written.version.value)
     if written.version is not DxfVersion.R12:  # R12 has no such variables
@@ -147,6 +156,7 @@ def _content(written: WrittenFile, title: str) -> bytes:
     low, high = bounds[:, :2].min(axis=0).tolist(), bounds[:, 2:].max(axis=0).tolist()
     space.reset_extents((*low, 0.0), (*high, 0.0))
     doc.header["$EXTMIN"], doc.header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
+    _drop_empty_layers(doc)
     stream = StringIO()
     doc.write(stream)
     return bytes(doc.encode(_comments(written, title) + stream.getvalue()))
@@ -159,6 +169,7 @@ def _comments(written: WrittenFile, title: str) -> str:
         "Written by Seatwright",
         *([_ascii(title)] if title else []),
         f"Size: {written.size_kind.words}",
+        *(_ascii(note) for note in written.notes),
         "Unit: millimetre. Scale 1:1",
         f"Part: {x1 - x0:.3f} x {y1 - y0:.3f} mm. Layer {CHECK_LAYER} is a 100 mm square to check the size by: not cut",
     ]
@@ -184,6 +195,13 @@ def _add_layers(doc: Drawing, written: WrittenFile) -> None:
     for layer in dict.fromkeys(ring.layer for ring in written.old):
         doc.layers.add(layer, color=_GREY, linetype=_DASHED)
     doc.layers.add(CHECK_LAYER, color=_CHECK_COLOUR, linetype=_DASHED)
+
+
+def _drop_empty_layers(doc: Drawing) -> None:
+    """Without the layers that the library adds of its own; layer 0 is demanded by the format."""
+    for name in [layer.dxf.name for layer in doc.layers]:
+        if name.lower() == "defpoints":
+            doc.layers.remove(name)
 
 
 def _add(space: Modelspace, layer: str, outline: Outline, version: DxfVersion) -> None:

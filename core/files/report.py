@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from core.changes import Change
     from core.errors import Show
     from core.evaluate import Result
-    from core.files.export import ExportReport
+    from core.files.exported import ExportReport
     from core.insert import Insert
     from core.verdicts import Finding, Place
 

@@ -10,19 +10,21 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import structs
 
-from core.housing import Band, HeldCurve, Hole, Lug, Made, Pocket
+from core.housing import Band, HeldCurve, Pocket
 from core.outline import Outline
 from core.ovals import ARC_TOLERANCE, Family
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from core.housing import Piece
     from core.insert import Insert
     from core.insert_end import End
+    from core.metal import Part
     from core.outline import FloatArray
-    from core.slabs import Resolved, ResolvedPiece
+    from core.slabs import Resolved, Slab
 
 LONGEST_LAYER: Final = 31
 """Characters that R12 allows in a layer's name (A-Z, 0-9, $, _ and -)."""
@@ -44,6 +46,8 @@ _WORDS: Final = {
     "drilled hole": "DRILLED",
     "cored hole": "CORED",
 }
+DRILLED: Final = "drilled hole"
+"""The kind of ring that is made in the casting."""
 _ORDER: Final = {kind: rank for rank, kind in enumerate(_WORDS)}
 _SECOND: Final = {"seat outer": "SEAT", "seat inner": "INNER"}  # shorter where the name has a first word already
 _ROUND: Final = {"drilled hole": "HOLE-DRILLED", "cored hole": "HOLE-CORED"}
@@ -53,6 +57,7 @@ SHORTEST_MM: Final = 0.1
 """Shorter segments make receivers of a file stumble."""
 _TIDY_MM: Final = 0.0002
 _SAMPLES: Final = 13
+_LONG_AXIS: Final = (0.0, 0.0), (1.0, 0.0)  # a point of it, and its direction
 _FITTED: Final = frozenset({Family.ELLIPSE, Family.SUPERELLIPSE})
 # Two parallels of one piece are further apart than this [mm], and arcs nearer to their exact curve.
 _SAME_EXTENT: Final = 2.0 * ARC_TOLERANCE
@@ -70,6 +75,7 @@ class Ring:
         spans: heights from the outer face between which it bounds metal [mm], outermost first.
         exact: the exact parallel of an oval that it stands for, when it is the whole of one.
         arc_tolerance: how far it may be off the exact curves it stands for [mm]; 0 when its arcs are exact.
+        purpose: of a drilled hole, with its drill.
     """
 
     layer: str
@@ -80,6 +86,7 @@ class Ring:
     spans: tuple[tuple[float, float], ...]
     exact: HeldCurve | None = None
     arc_tolerance: float = 0.0
+    purpose: str = ""
 
     @property
     def z0(self) -> float:
@@ -96,6 +103,14 @@ class Ring:
         """Whether the metal lies outside it."""
         return not self.outline.is_ccw
 
+    def turned_over(self) -> Ring:
+        """Seen from the other side: the piece turned over about its long axis, so that y counts the other way."""
+        exact = self.exact
+        if exact is not None and exact.vertices is not None:
+            seen = Outline(np.array(exact.vertices)).mirrored(*_LONG_AXIS)
+            exact = structs.replace(exact, vertices=tuple(map(tuple, seen.vertices.tolist())))
+        return replace(self, outline=self.outline.mirrored(*_LONG_AXIS), exact=exact)
+
 
 @dataclass(slots=True)
 class _Found:
@@ -104,22 +119,23 @@ class _Found:
     sources: set[int] = field(default_factory=set)
 
 
-def rings(resolved: Resolved, end: End) -> tuple[Ring, ...]:
+def rings(resolved: Resolved, end: End, *, as_cast: bool = False) -> tuple[Ring, ...]:
     """Every outline of one piece once, outermost curves first.
 
     Args:
-        resolved: the housing; which holes are drilled, and which ovals the curves run parallel to, is read from it.
-        end: the piece; a piece that is not there has no rings.
+        resolved: the housing; which ovals the curves run parallel to is read from it.
+        end: the piece; a piece that is not there has no outlines.
+        as_cast: before any hole is drilled.
     """
     piece = resolved.piece(end)
     design = resolved.housing.piece(end)
     if piece is None or design is None:
         return ()
-    kinds = [_kind(part.name, part.kind, part.path, design) for part in piece.parts]
+    kinds = [_kind(part) for part in piece.parts]
     curves = _exact_curves(design, resolved.insert, end)
     is_fitted = any(curve.family in _FITTED for _, curve in curves)
     named: list[tuple[str, Ring]] = []
-    for found in _loops(piece):
+    for found in _loops(piece.as_cast if as_cast else piece.slabs):
         sources = sorted(found.sources, key=lambda k: (_ORDER[kinds[k]], k))
         of_kind = list(dict.fromkeys(kinds[k] for k in sources))
         features = dict.fromkeys(piece.parts[k].name for k in sources)
@@ -133,7 +149,7 @@ def rings(resolved: Resolved, end: End) -> tuple[Ring, ...]:
         outline, moved = tidied(found.outline)
         ring = Ring("", end, ", ".join(features), lead, outline, tuple(found.spans), exact, off + moved)
         named.append((_layer(end, of_kind), ring))
-    return _with_layers(named)
+    return with_layers(named)
 
 
 def tidied(outline: Outline) -> tuple[Outline, float]:
@@ -188,10 +204,10 @@ def _bulge_by(start: FloatArray, middle: FloatArray, end: FloatArray) -> float:
     return float(np.tan(turn / 2.0))
 
 
-def _loops(piece: ResolvedPiece) -> list[_Found]:
+def _loops(slabs: Iterable[Slab]) -> list[_Found]:
     """Each loop of the slabs once, whichever way and from whichever vertex it runs."""
     known: dict[bytes, _Found] = {}
-    for slab in piece.slabs:
+    for slab in slabs:
         for loop, sources in zip(slab.region.loops, slab.region.sources, strict=True):
             found = known.setdefault(outline_key(loop), _Found(loop, []))
             found.sources |= sources
@@ -209,20 +225,13 @@ def outline_key(outline: Outline) -> bytes:
     return bytes((np.roll(v, -int(first), axis=0) + 0.0).tobytes())  # equal means equal bytes, so no -0.0
 
 
-def _kind(name: str, kind: str, path: str, design: Piece) -> str:
+def _kind(part: Part) -> str:
     """The kind of a part, with seats and holes told apart."""
-    if kind == "seat":
-        return name
-    if kind == "rib end":
+    if part.kind == "seat":
+        return part.name
+    if part.kind == "rib end":
         return "rib"
-    if kind != "hole":
-        return kind
-    made = Made.DRILLED  # a stud's bore: its thread, or the clearance round it, is made in the casting
-    if path.startswith("features["):
-        feature = design.features[int(path[len("features[") : -1])]
-        if isinstance(feature, Hole | Lug):
-            made = feature.made
-    return f"{made} hole"
+    return part.kind if part.made is None else f"{part.made} hole"
 
 
 def _layer(end: End, of_kind: list[str]) -> str:
@@ -233,7 +242,7 @@ def _layer(end: End, of_kind: list[str]) -> str:
     return f"{end.upper()}-{_WORDS[lead]}-{_SECOND.get(of_kind[1], _WORDS[of_kind[1]])}"
 
 
-def _with_layers(named: list[tuple[str, Ring]]) -> tuple[Ring, ...]:
+def with_layers(named: Sequence[tuple[str, Ring]]) -> tuple[Ring, ...]:
     """One layer a name and depth: where a name has rings of several depths, the inner ones are numbered from 2."""
     depths: dict[str, list[tuple[tuple[float, float], ...]]] = {}
     for name, ring in named:

@@ -39,6 +39,7 @@ class Answers:
     folder: Path | None = None
     unsaved: Unsaved = Unsaved.DISCARD
     overtaken: Overtaken = Overtaken.CANCEL
+    replace: bool = False
     measure: Path | None = None
     asked: list[str] = field(default_factory=list)
     told: list[tuple[str, str]] = field(default_factory=list)
@@ -65,6 +66,10 @@ class Answers:
             self.asked.append("overtaken")
             return self.overtaken
 
+        def ask_replace(_window: QWidget, _what: str) -> bool:
+            self.asked.append("replace")
+            return self.replace
+
         def tell(_window: QWidget, title: str, text: str) -> None:
             self.told.append((title, text))
 
@@ -73,7 +78,15 @@ class Answers:
             return True
 
         return Dialogs(
-            ask_open, ask_save, ask_folder, ask_unsaved, ask_overtaken, tell, open_folder, self.measuring_dialogs()
+            ask_open,
+            ask_save,
+            ask_folder,
+            ask_unsaved,
+            ask_overtaken,
+            ask_replace,
+            tell,
+            open_folder,
+            self.measuring_dialogs(),
         )
 
     def measuring_dialogs(self) -> MeasuringDialogs:

@@ -117,7 +117,8 @@ def test_export_writes_files_that_a_reader_opens_and_lists_every_ring(tmp_path: 
     assert done.returncode == 0, done.stderr
     answer = json.loads(done.stdout)
     keys = {"file", "layer", "piece", "feature", "area_mm2", "length_mm", "deviation_mm"}
-    assert all(ring.keys() == keys for ring in answer["rings"])
+    keys |= {"cut", "z_from_mm", "z_to_mm"}
+    assert all(ring.keys() >= keys for ring in answer["rings"])
     assert max(ring["deviation_mm"] for ring in answer["rings"]) <= 0.001
     assert {ring["piece"] for ring in answer["rings"]} == {"base", "lid"}
     for name in answer["files"]:
@@ -127,6 +128,18 @@ def test_export_writes_files_that_a_reader_opens_and_lists_every_ring(tmp_path: 
             document = ezdxf.readfile(path)  # type: ignore[attr-defined]
             assert document.dxfversion == ("AC1009" if "r12" in name else "AC1024")
             assert not document.audit().errors
+
+
+def test_export_replaces_nothing_unasked(tmp_path: Path) -> None:
+    assert run("export", RING, "--to", tmp_path).returncode == 0
+    mine = next(tmp_path.glob("*.txt"))
+    mine.write_text("mine", encoding="utf-8")
+    done = run("export", RING, "--to", tmp_path)
+    assert done.returncode == 2
+    assert "--replace" in done.stderr
+    assert mine.read_text(encoding="utf-8") == "mine"
+    assert run("export", RING, "--to", tmp_path, "--replace").returncode == 0
+    assert mine.read_text(encoding="utf-8") != "mine"
 
 
 def test_export_into_a_file_is_exit_status_2(tmp_path: Path) -> None:
@@ -145,6 +158,9 @@ def test_the_demo_without_a_display_says_so_and_does_the_whole_job(tmp_path: Pat
     folder = tmp_path / "seatwright-demo" / "lens-ring"
     assert str(folder) in done.stdout
     assert {p.suffix for p in folder.iterdir()} == {".dxf", ".svg", ".md", ".txt"}
+    again = run("demo", "lens-ring", cwd=tmp_path)
+    assert again.returncode == 0, again.stderr
+    assert {p.name for p in folder.parent.iterdir()} == {"lens-ring", "lens-ring-2"}
 
 
 def test_an_unknown_demo_lists_those_there_are() -> None:

@@ -61,11 +61,46 @@ def test_the_outlines_are_written_checked_and_listed(
     assert settings.EXPORT_FOLDER.get() == str(tmp_path)
 
 
-def test_a_folder_that_is_not_there_is_said_beside_the_field(panel: ExportPanel, tmp_path: Path) -> None:
-    panel.folder.setText(str(tmp_path / "nowhere"))
+def test_a_folder_that_is_not_there_is_made(qtbot: QtBot, panel: ExportPanel, tmp_path: Path) -> None:
+    panel.folder.setText("  ")
     QTest.mouseClick(panel.write_button, Qt.MouseButton.LeftButton)
-    assert panel.trouble.text() == "There is no such folder. Choose one, or make it first."
+    assert panel.trouble.text() == "No folder is named yet. Choose one, or type its name."
     assert not panel.is_writing
+    panel.folder.setText(str(tmp_path / "new"))
+    with qtbot.waitSignal(panel.written, timeout=30_000):
+        panel.write()
+    assert list((tmp_path / "new").glob("*.dxf"))
+
+
+def test_files_that_are_there_are_replaced_only_when_the_user_says_so(
+    qtbot: QtBot, panel: ExportPanel, answers: Answers, tmp_path: Path
+) -> None:
+    panel.folder.setText(str(tmp_path))
+    with qtbot.waitSignal(panel.written, timeout=30_000):
+        panel.write()
+    mine = next(tmp_path.glob("*.txt"))
+    mine.write_text("mine")
+    panel.write()
+    qtbot.waitUntil(lambda: "there already" in panel.trouble.text(), timeout=30_000)
+    assert answers.asked == ["replace"]
+    assert mine.read_text() == "mine"
+    answers.replace = True
+    with qtbot.waitSignal(panel.written, timeout=30_000):
+        panel.write()
+    assert mine.read_text() != "mine"
+
+
+def test_what_is_shown_as_written_is_taken_back_when_the_design_changes(
+    qtbot: QtBot, window: MainWindow, panel: ExportPanel, tmp_path: Path
+) -> None:
+    panel.folder.setText(str(tmp_path))
+    with qtbot.waitSignal(panel.written, timeout=30_000):
+        panel.write()
+    assert panel.summary.isVisible()
+    assert window.session is not None
+    window.session.set_text("new_insert.length", "204", "length")
+    qtbot.waitUntil(lambda: not panel.summary.isVisible())
+    assert "write them again" in panel.trouble.text()
 
 
 def test_what_goes_wrong_is_said_and_nothing_is_claimed(
@@ -118,7 +153,7 @@ def test_the_options_are_passed_on_and_remembered(
         panel.write()
     assert blocker.args is not None
     assert any(not ring.is_cut for ring in blocker.args[0].rings)
-    assert sum(name.endswith(".dxf") for name in blocker.args[0].files) == 4
+    assert sum(name.endswith(".dxf") for name in blocker.args[0].files) == 8
     assert settings.EXPORT_OLD_FORM.get() is True
 
 

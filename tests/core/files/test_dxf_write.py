@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from ezdxf.filemanagement import readfile
 
 from core.errors import FileError
 from core.files.dxf_write import CHECK_LAYER, DxfVersion, SizeKind, WrittenFile, check_square, write_dxf
@@ -160,6 +161,19 @@ def test_writing_twice_gives_the_same_outlines_byte_for_byte(tmp_path: Path, res
         text = (tmp_path / name).read_bytes()
         texts.append(text[text.index(b"ENTITIES") : text.index(b"OBJECTS")])
     assert texts[0] == texts[1]
+
+
+@pytest.mark.parametrize("version", list(DxfVersion))
+def test_no_layer_is_empty_but_the_one_that_the_format_demands(
+    tmp_path: Path, result: Result, version: DxfVersion
+) -> None:
+    path = tmp_path / "a.dxf"
+    write_dxf(path, rings(result.after, End.BASE), version=version, old=rings(result.before, End.BASE))
+    document = readfile(path)
+    used = {entity.dxf.layer for entity in document.modelspace()}
+    # Layer 0 must exist in every DXF file (DXF reference, LAYER).
+    assert {layer.dxf.name for layer in document.layers} - used <= {"0", "Defpoints"}
+    assert b"DEFPOINTS" not in path.read_bytes().upper()
 
 
 def test_old_outlines_come_on_layers_of_their_own_and_only_where_they_differ(tmp_path: Path, result: Result) -> None:
