@@ -13,7 +13,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 from app.explain import Explanation
 from app.theme import ink
 from core.errors import UserError
-from core.lengths import edit_text, parse_length, show_length, unit_of
+from core.lengths import Style, edit_text, parse_length, show_length, unit_of
 
 if TYPE_CHECKING:
     from app.session import Session
@@ -26,15 +26,17 @@ class Figure(Enum):
     """What is typed into an entry."""
 
     LENGTH = "length"
+    ALLOWANCE = "allowance"
     DOTS = "dots per inch"
 
 
 class Entry(QLineEdit):
-    """A figure above 0, or nothing. What can be read counts at once; Escape gives back what there was.
+    """A figure above 0 (an allowance may be 0), or nothing. What can be read counts at once; Escape gives it back.
 
     Attributes:
         taken: the new value, a float [mm or dots per inch] or None.
         told: why the text is refused; empty when it isn't.
+        origin: where the value comes from, a whole sentence.
     """
 
     taken = Signal(object)
@@ -46,6 +48,7 @@ class Entry(QLineEdit):
         self._value: float | None = None
         self._before: float | None = None
         self._is_refused = False
+        self.origin = "Typed here."
         self.setAccessibleName(name)
         self.setAccessibleDescription(meaning)
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
@@ -66,7 +69,7 @@ class Entry(QLineEdit):
     def explanation(self) -> Explanation:
         """What F1 says of it."""
         shown = self._shown(with_unit=True)
-        return Explanation(f"{self._name} = {shown}" if shown else f"{self._name}: empty", self._meaning, "Typed here.")
+        return Explanation(f"{self._name} = {shown}" if shown else f"{self._name}: empty", self._meaning, self.origin)
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         return QSize(self._wide(), super().sizeHint().height())
@@ -89,7 +92,10 @@ class Entry(QLineEdit):
             return ""
         if self._figure is Figure.DOTS:
             return f"{self._value:.6g}" + (" dots per inch" if with_unit else "")
-        return show_length(self._value, self._session.project.style, with_unit=with_unit)
+        style = self._session.project.style
+        if self._figure is Figure.ALLOWANCE and style is Style.FRACTION:
+            style = Style.INCH  # a part of a 64th
+        return show_length(self._value, style, with_unit=with_unit)
 
     def _edit(self) -> str:
         if self._value is None or self._figure is Figure.DOTS:
@@ -106,13 +112,15 @@ class Entry(QLineEdit):
     def _parsed(self, text: str) -> float | None:
         if not text.strip():
             return None
-        if self._figure is Figure.LENGTH:
+        if self._figure is not Figure.DOTS:
             value = parse_length(text, unit_of(self._session.project.style))
         else:
             try:
                 value = float(text.replace(",", "."))
             except ValueError:
                 raise UserError(self._name, f"“{text}” is not a number", hint="Write one such as 300.") from None
+        if self._figure is Figure.ALLOWANCE and value == 0.0:
+            return value
         if not isfinite(value) or value <= 0.0:
             raise UserError(self._name, "this must be more than 0", hint="Measure it, or leave the field empty.")
         if value > _MOST:

@@ -1,10 +1,10 @@
-"""The scan's form, in the order of the work: picture, scale, edge, shape, and what it is used for."""
+"""The scan's form, in the order of the work: picture, scale, edge, allowances, shape, and what it is used for."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.measuring.scan_sections import EdgeSection, PictureSection, ScaleSection
+from app.measuring.scan_sections import AllowanceSection, EdgeSection, PictureSection, ScaleSection
 from app.measuring.scan_shape import ShapeSection, TakeSection
 from app.steps.step import Step
 
@@ -30,9 +30,10 @@ class ScanForm(Step):
         self.picture = PictureSection(session, model, ask_picture, self)
         self.scale = ScaleSection(session, model, self)
         self.edge = EdgeSection(session, model, self)
+        self.allowances = AllowanceSection(session, model, self)
         self.shape = ShapeSection(session, model, ask_picture, self)
         self.take = TakeSection(session, model, self)
-        self._sections = (self.picture, self.scale, self.edge, self.shape, self.take)
+        self._sections = (self.picture, self.scale, self.edge, self.allowances, self.shape, self.take)
         for section in self._sections:
             self.column.addWidget(section)
         self.column.addStretch(1)

@@ -10,21 +10,23 @@ import numpy as np
 from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF, QTransform
 
-from app.measuring.scan_state import POINTS, Aslant, Pick
+from app.measuring.scan_state import POINTS, Pick
 from app.views.drawing import FULL, HEAVY, THIN, faded
 from app.views.paths import outline_path, polygon
 from app.views.texts import draw_text
 from core.ovals import oval_outline
+from core.scan.asked import Aslant
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from PySide6.QtGui import QColor
 
-    from app.measuring.scan_state import Fitted, ScanState
+    from app.measuring.scan_state import ScanState
     from app.views.camera import Camera
     from app.views.drawing import Pencil
     from core.outline import FloatArray, Point
+    from core.scan.asked import Fitted
 
 _CASING: Final = (
     2.4  # a line over a picture has the paper's colour on both sides, so that it is seen on black and white

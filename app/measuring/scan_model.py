@@ -10,22 +10,24 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.background import Latest
 from app.measuring.scan_state import POINTS, Part, Pick, ScanState
-from app.measuring.scan_take import taken
 from app.measuring.scan_words import short
-from app.measuring.scan_work import answer, missing, open_picture, same_edge
+from app.measuring.scan_work import open_picture
 from app.words import spoken
 from core.errors import UserError
+from core.scan.answer import answer
 from core.scan.edges import find_edges
+from core.scan.looked import same_edge
+from core.scan.taken import taken
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from app.background import Tick
     from app.measuring.scan_state import Opened
-    from app.measuring.scan_work import Answer
     from app.session import Session
     from core.outline import Point
     from core.ovals import Family
+    from core.scan.answer import Answer
     from core.scan.results import Edge
 
 
@@ -108,8 +110,7 @@ class ScanModel(QObject):
         pencil = self.state.pencil
         if not pencil.is_traced or pick is Pick.REFERENCE:
             return tuple(range(len(self.state.edges)))
-        wanted = pencil.is_outer
-        return tuple(i for i, edge in enumerate(self.state.edges) if edge.is_dark_inside == wanted)
+        return tuple(i for i, edge in enumerate(self.state.edges) if pencil.can_be(edge))
 
     def pick_edge(self, pick: Pick, index: int) -> None:
         """Choose an edge for something; asked for next is the edge itself again."""
@@ -173,6 +174,13 @@ class ScanModel(QObject):
         self._choose_edge()
         self._fit(at_rest=True)
 
+    def set_allowances(self, **changes: float) -> None:
+        """Other limits of what the picture can't tell, by name of `Allowances`'s [mm]."""
+        allowances = replace(self.state.allowances, **changes)
+        if allowances != self.state.allowances:
+            self._put(allowances=allowances)
+            self._fit(at_rest=True)
+
     def set_family(self, family: Family | None) -> None:
         """Fit one family, or with None the one that fits best."""
         if family is not self.state.family:
@@ -216,6 +224,7 @@ class ScanModel(QObject):
             edges=opened.edges,
             scaling=replace(before.scaling, dpi_across=dpi[0], dpi_down=dpi[1]),
             pencil=before.pencil,
+            allowances=before.allowances,
             family=before.family,
         )
         self._choose_edge()
@@ -249,7 +258,7 @@ class ScanModel(QObject):
         if Part.EDGE in state.busy:
             return  # the fit follows the search
         refusals = self._without(Part.SCALE, Part.SHAPE, Part.TURNED, Part.TAKE)
-        is_wanted = state.opened is not None and not missing(state)
+        is_wanted = state.opened is not None and not state.lacks
         self._put(fitted=None, view=None, refusals=refusals, busy=self._busy(but=Part.SHAPE))
         if is_wanted:
             self._put(busy=self._busy(Part.SHAPE))
@@ -265,11 +274,11 @@ class ScanModel(QObject):
         if Part.EDGE in state.busy and state.opened is not None:
             picture, level = state.opened.picture, state.shown_level
             self._searching.submit(lambda tick: find_edges(picture, level, tick=tick))
-        elif Part.SHAPE in state.busy:
-            self._fitting.submit(lambda tick: answer(state, tick))
+        elif Part.SHAPE in state.busy and (asked := state.asked) is not None:
+            self._fitting.submit(lambda tick: answer(asked, tick))
 
     def _answered(self, found: Answer) -> None:
-        said = tuple((part, self._said(error)) for part, error in found.refused)
+        said = tuple((Part(stage.value), self._said(error)) for stage, error in found.refused)
         self._put(
             view=found.view, fitted=found.fitted, refusals=self.state.refusals + said, busy=self._busy(but=Part.SHAPE)
         )

@@ -11,13 +11,14 @@ from PySide6.QtGui import QColor, QFontMetricsF, QImage, QPainter
 from PySide6.QtWidgets import QApplication
 
 from app.measuring.scan_marks import Key, draw_marks, edge_polygon
-from app.measuring.scan_state import POINTS, Aslant, Pick
+from app.measuring.scan_state import POINTS, Pick
 from app.measuring.scan_words import pick_text
 from app.theme import is_dark
 from app.views.board import Board
 from app.views.drawing import HEAVY, THIN, faded, mixed
 from app.views.sheet import draw_caption, draw_scale_bar
 from app.views.texts import draw_text
+from core.scan.asked import Aslant
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QWheelEvent

@@ -130,7 +130,7 @@ class Rows(QWidget):
         name.setBuddy(made)
         name.setToolTip(meaning)
         unit = QuietLabel("", self)
-        if figure is Figure.LENGTH:
+        if figure is not Figure.DOTS:
             self._units.append(unit)
             self._show_units()
         self._grid.addWidget(name, self._row, 0)

@@ -11,8 +11,10 @@ from app.measuring import scan_words as words
 from app.measuring.scan_entry import Entry, Figure
 from app.measuring.scan_rows import Choice, Rows
 from app.measuring.scan_section import Section, plain_button
-from app.measuring.scan_state import HOW_WORDS, How, Part, Pick
+from app.measuring.scan_state import HOW_WORDS, Part, Pick
 from app.switch import Switch
+from core.scan.allowances import ORIGINS, START
+from core.scan.asked import How
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -91,6 +93,35 @@ class ScaleSection(Section):
         for name, entry in self.entries.items():
             entry.put(getattr(scaling, name))
         self.said.say(words.scale_text(self._model.state, self._session))
+
+
+class AllowanceSection(Section):
+    """What the picture can't tell of itself, each with the most that it may do."""
+
+    def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(session, model, "4  Allowances", parent)
+        self.entries: dict[str, Entry] = {}
+        self.pencil_page = self.page()
+        for name, (label, meaning) in words.ALLOWANCES.items():
+            rows = self.pencil_page if name == "pencil" else self
+            entry = rows.entry(label, meaning, Figure.LENGTH if name == "lens" else Figure.ALLOWANCE)
+            entry.taken.connect(lambda value, n=name: self._take(n, value))
+            self.entries[name] = entry
+        self.said = self.note()
+
+    def _take(self, name: str, value: float | None) -> None:
+        self._model.set_allowances(**{name: getattr(START, name) if value is None else value})
+
+    def show_state(self) -> None:
+        super().show_state()
+        state = self._model.state
+        for name, entry in self.entries.items():
+            value = getattr(state.allowances, name)
+            entry.origin = ORIGINS[name] if value == getattr(START, name) else "Typed here."
+            entry.setToolTip(f"{entry.accessibleDescription()} {ORIGINS[name]}")
+            entry.put(value)
+        self.pencil_page.setVisible(state.pencil.is_traced)
+        self.said.say(words.allowance_text(state, self._session))
 
 
 class EdgeSection(Section):

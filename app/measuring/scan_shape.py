@@ -8,9 +8,10 @@ from app.measuring import scan_words as words
 from app.measuring.scan_rows import Choice
 from app.measuring.scan_section import Section, plain_button
 from app.measuring.scan_sizes import ScanSizes
-from app.measuring.scan_state import How, Part, Pick
+from app.measuring.scan_state import Part, Pick
 from app.words import choice_word
 from core.ovals import Family
+from core.scan.asked import How
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -33,7 +34,7 @@ class ShapeSection(Section):
     def __init__(
         self, session: Session, model: ScanModel, ask_picture: Callable[[QWidget], Path | None], parent: QWidget
     ) -> None:
-        super().__init__(session, model, "4  The shape", parent)
+        super().__init__(session, model, "5  The shape", parent)
         self._ask_picture = ask_picture
         choices: list[tuple[object, str]] = [(None, "best fit")]
         choices += [(family, choice_word("family", family.value)) for family in _FAMILIES]
@@ -75,7 +76,7 @@ class TakeSection(Section):
     """What the sizes are used for."""
 
     def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
-        super().__init__(session, model, "5  Use it", parent)
+        super().__init__(session, model, "6  Use it", parent)
         self.buttons: dict[str, QPushButton] = {}
         for owner, spoken in OWNERS:
             button = self.buttons[owner] = plain_button(f"Use for the {spoken}", self)

@@ -9,7 +9,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.explain import Explanation
-from app.measuring.scan_words import fine
+from app.measuring.scan_words import allowance_text, fine
 from app.theme import ink
 from app.words import choice_word
 from core.readings.values import SizeName
@@ -79,11 +79,13 @@ class ScanSizes(QWidget):
         figures: list[str] = []
         if fitted is not None:
             figures.append(f"Uncertainty of the scale: {fitted.view.relative * 100.0:.2g} % (one standard deviation)")
+            figures.append(allowance_text(self._model.state, self._session))
             figures.append(f"Points of the edge used: {int(fitted.fit.used.sum())} of {len(fitted.fit.used)}")
         return Explanation(
             title or "Fitted sizes",
             "The oval that most of the edge lies on, by normal distances; points that stray far more than the others "
-            "are left out. ± is half the 95 % interval: of the edge's own scatter, and of the scale.",
+            "are left out. ± is half the 95 % interval of the edge's own scatter and of the scale, and on top of that "
+            "the whole of what is allowed for: a shadow, an edge off the plane, a pencil.",
             "Computed from the picture and the scale.",
             tuple(figures),
         )

@@ -6,23 +6,17 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-if TYPE_CHECKING:
-    from pathlib import Path
+from core.scan.allowances import START, Allowances
+from core.scan.answer import missing
+from core.scan.asked import BY_DPI, OF_THE_PART, Asked, How, Pencil, Scaling
+from core.scan.looked import Looked
+from core.scan.scale import Rule
 
+if TYPE_CHECKING:
     from core.outline import Point
     from core.ovals import Family
-    from core.readings.values import SizeName
-    from core.scan.results import Edge, GreyArray, Picture, Scale, ScanFit
-
-
-class How(StrEnum):
-    """Where the scale comes from."""
-
-    DPI = "dpi"
-    POINTS = "points"
-    DISC = "disc"
-    RECTANGLE = "rectangle"
-    CORNERS = "corners"
+    from core.scan.asked import Aslant, Fitted
+    from core.scan.results import Edge, GreyArray, Scale
 
 
 HOW_WORDS: Final = {
@@ -61,95 +55,14 @@ class Part(StrEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Opened:
-    """A picture that was read.
+class Opened(Looked):
+    """A picture that was read and can be drawn.
 
     Attributes:
-        path: of its file.
         levels: the greys at full size, and each half as large as the one before, to be drawn quickly.
-        level: grey level that parts it best in dark and light, 0 to 255.
-        edges: found at that level, the largest first.
     """
 
-    path: Path
-    picture: Picture
-    levels: tuple[GreyArray, ...]
-    level: float
-    edges: tuple[Edge, ...] = ()
-
-
-@dataclass(frozen=True)
-class Scaling:
-    """All that the scale may come from; only what belongs to ``how`` counts. Lengths in mm, places in pixels.
-
-    Attributes:
-        across, down: true distance of the two points picked along X and along Y.
-        length, width: of the known rectangle that lies in the picture.
-        base, side: lower side and left side, as seen, of the rectangle whose corners are picked.
-    """
-
-    how: How = How.DPI
-    dpi_across: float | None = None
-    dpi_down: float | None = None
-    across: float | None = None
-    down: float | None = None
-    diameter: float | None = None
-    length: float | None = None
-    width: float | None = None
-    base: float | None = None
-    side: float | None = None
-
-
-@dataclass(frozen=True)
-class Pencil:
-    """How a part was traced with a pencil, where it was.
-
-    Attributes:
-        is_traced: whether the edge is that of a pencil's line.
-        is_outer: whether the outer side of the line counts, or the inner one.
-        diameter: true diameter of the disc that was traced beside it [mm].
-    """
-
-    is_traced: bool = False
-    is_outer: bool = True
-    diameter: float | None = None
-
-
-@dataclass(frozen=True)
-class Aslant:
-    """A rectangle of known size as a photograph shows it.
-
-    Attributes:
-        corners: lower left, lower right, upper right, upper left, as seen [pixel].
-        base, side: its lower and its left side [mm].
-        relative: standard uncertainty of lengths [1].
-    """
-
-    corners: tuple[Point, ...]
-    base: float
-    side: float
-    relative: float
-
-
-@dataclass(frozen=True, eq=False)
-class Fitted:
-    """What came out.
-
-    Attributes:
-        fit: of the picture alone, in its millimetres, the pencil's excess taken off.
-        result: what is taken: ``fit``, or the mean with the turned scan.
-        edge: that was fitted, a point for each of ``fit``'s.
-        view: how the picture's pixels become millimetres.
-        excess: that was taken off all round for the pencil's line [mm].
-        differences: of each size, turned scan less first [mm]; empty without one.
-    """
-
-    fit: ScanFit
-    result: ScanFit
-    edge: Edge
-    view: Scale | Aslant
-    excess: float | None = None
-    differences: tuple[tuple[SizeName, float], ...] = ()
+    levels: tuple[GreyArray, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -164,6 +77,7 @@ class ScanState:
         points: places that each point-pick chose [pixel].
         pick: what the next click is for.
         family: to be fitted; None is the one that fits best.
+        allowances: for what the picture can't tell.
         view: the scale, once it is known.
         fitted: the oval, once it is fitted.
         refusals: why a part has no answer.
@@ -177,8 +91,9 @@ class ScanState:
     picked: tuple[tuple[Pick, int], ...] = ()
     points: tuple[tuple[Pick, tuple[Point, ...]], ...] = ()
     pick: Pick = Pick.EDGE
-    scaling: Scaling = Scaling()
-    pencil: Pencil = Pencil()
+    scaling: Scaling = BY_DPI
+    pencil: Pencil = OF_THE_PART
+    allowances: Allowances = START
     family: Family | None = None
     view: Scale | Aslant | None = None
     fitted: Fitted | None = None
@@ -208,3 +123,34 @@ class ScanState:
         if self.level is not None:
             return self.level
         return 127.5 if self.opened is None else self.opened.level
+
+    @property
+    def asked(self) -> Asked | None:
+        """The question to the picture; None while there is none."""
+        if self.opened is None:
+            return None
+        s = self.scaling
+        rules: list[Rule] = []
+        for pick, length in ((Pick.ACROSS, s.across), (Pick.DOWN, s.down)):
+            points = self.picked_points(pick)
+            if length is not None and len(points) == POINTS[pick]:
+                rules.append(Rule(points[0], points[1], length))
+        return Asked(
+            self.opened.picture,
+            self.picked_edge(Pick.EDGE),
+            s,
+            tuple(rules),
+            self.picked_edge(Pick.REFERENCE),
+            self.picked_points(Pick.CORNERS),
+            self.pencil,
+            self.picked_edge(Pick.TRACED),
+            self.family,
+            self.turned,
+            self.allowances,
+        )
+
+    @property
+    def lacks(self) -> str:
+        """What is still wanted for the scale, as a sentence; empty when all is there, or there is no picture."""
+        asked = self.asked
+        return "" if asked is None else missing(asked)

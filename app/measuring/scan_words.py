@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, Final
 
 from app.figures import with_minus
-from app.measuring.scan_state import HOW_WORDS, POINTS, Aslant, How, Pick
-from app.measuring.scan_take import note
-from app.measuring.scan_work import missing
+from app.measuring.scan_state import HOW_WORDS, POINTS, Pick
 from app.words import choice_word
 from core.lengths import Style, show_length
 from core.ovals import Family
 from core.readings.values import Origin, SizeName
+from core.scan.allowances import START, widening
+from core.scan.asked import Aslant, How
+from core.scan.taken import note
 
 if TYPE_CHECKING:
     from app.measuring.scan_state import ScanState
@@ -33,6 +35,20 @@ FIGURES: Final = {
     "side": ("Left side", _FRAME),
 }
 """Label and meaning of the scale's figures."""
+
+ALLOWANCES: Final = {
+    "pencil": ("Pencil", "How differently the pencil may have run outside the part and outside the disc, at most."),
+    "shadow": ("Shadow", "How wide a shadow along one side of the edge may be, at most, on a disc or plate as well."),
+    "off_plane": (
+        "Off the plane",
+        "How far the edge may lie over or under the glass, or the plane of the disc, plate, rule or rectangle.",
+    ),
+    "lens": (
+        "Lens away",
+        "From the lens to that plane, along the light's way: with it, being off the plane counts.",
+    ),
+}
+"""Label and meaning of what is allowed for."""
 
 RULES: Final = "Zoom in with the wheel to pick; one rule alone tells no stretch of the other axis."
 ASLANT: Final = (
@@ -77,7 +93,7 @@ def scale_text(state: ScanState, session: Session) -> str:
     """What is still wanted for the scale, or what it is and how sure."""
     if state.opened is None:
         return ""
-    wanted = missing(state)
+    wanted = state.lacks
     view = state.view
     if wanted or view is None:
         return wanted
@@ -136,7 +152,24 @@ def traced_text(state: ScanState, session: Session) -> str:
     fitted = state.fitted
     if fitted is None or fitted.excess is None:
         return _TRACED
-    return f"The line runs {fine(fitted.excess, session)} outside the disc; that is taken off all round."
+    return f"The line runs {fine(fitted.excess.value, session)} outside the disc; that is taken off all round."
+
+
+def allowance_text(state: ScanState, session: Session) -> str:
+    """Where the allowances come from, and what they do."""
+    mine = [name for name in ALLOWANCES if getattr(state.allowances, name) == getattr(START, name)]
+    shown = [name for name in mine if name != "pencil" or state.pencil.is_traced]
+    said = ""
+    if shown:
+        named = ", ".join(ALLOWANCES[name][0].lower() for name in shown)
+        said = f"Start values (common practice, no source): {named}. Zoom in on all sides, and type what you see. "
+    fitted = state.fitted
+    if fitted is None:
+        return said.rstrip()
+    reference = inf if isinstance(fitted.view, Aslant) else fitted.view.reference
+    length = fitted.result.oval.length
+    wider = widening(state.allowances, length, reference, is_traced=state.pencil.is_traced)
+    return f"{said}Together they make up about {fine(wider, session)} of the length's ±."
 
 
 def shape_text(state: ScanState, session: Session) -> str:

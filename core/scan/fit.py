@@ -7,15 +7,17 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from core.ovals import Family
+from core.scan.allowances import NONE
 from core.scan.measured import measured_fit
 from core.scan.models import FITTED, Model, fit_models, refit, spread, trimmed_rms
 from core.scan.results import ScanError, ScanFit
-from core.scan.uncertainty import fitted_sizes
+from core.scan.uncertainty import CERTAIN, Doubt, fitted_sizes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from core.outline import BoolArray, FloatArray
+    from core.scan.allowances import Allowances
     from core.scan.results import Edge, Picture, Scale
 
 __all__ = ["FITTED", "fit_edge", "in_millimetres", "scan"]
@@ -34,8 +36,7 @@ def fit_edge(
     points: FloatArray,
     families: Sequence[Family] = FITTED,
     *,
-    relative: float = 0.0,
-    pixel: float = 0.0,
+    doubt: Doubt = CERTAIN,
     outside: float = 0.0,
     tick: Callable[[float], None] = lambda _: None,
 ) -> ScanFit:
@@ -50,8 +51,7 @@ def fit_edge(
     Args:
         points: (n, 2) in order round the edge, x right, y up [mm].
         families: to choose from.
-        relative: standard uncertainty of the scale [1].
-        pixel: size of a pixel [mm]; 0 when the points come from elsewhere.
+        doubt: what is uncertain alike over the edge: scale, pixels, allowances.
         outside: normal distance of the edge outside the oval, as of a pencil line traced round it [mm].
         tick: told how much is done, 0 to 1; what it raises calls the fit off.
 
@@ -69,19 +69,19 @@ def fit_edge(
     _check_area(p)
     only_measured = set(families) == {Family.MEASURED}
     wanted = [f for f in FITTED if f in families or only_measured]
-    floor = max(_NEVER_PX * pixel, 1e-3)
+    floor = max(_NEVER_PX * doubt.pixel, 1e-3)
     models = fit_models(wanted, p, outside, floor, lambda part: tick(0.9 * part))
     # Every family is judged over the points that lie on the closest one: else a bad one could doubt what it misses.
     closest = min(models, key=lambda m: trimmed_rms(m, p, outside))
     used = _used(closest, p, outside, floor)
     models = [refit(m, p, used, outside) for m in models]
     rms = {m.family: _rms(m, p, used, outside) for m in models}
-    chosen = _plainest(models, rms, pixel)
+    chosen = _plainest(models, rms, doubt.pixel)
     used = _used(chosen, p, outside, floor)
     chosen = refit(chosen, p, used, outside)
     tick(0.95)
     if only_measured:
-        return measured_fit(chosen, p, used, relative=relative, pixel=pixel, outside=outside)
+        return measured_fit(chosen, p, used, doubt, outside=outside)
     off, normals = chosen.distances(p)
     fit = ScanFit(
         family=chosen.family,
@@ -92,7 +92,7 @@ def fit_edge(
         off=off - outside,
         used=used,
         rms=_rms(chosen, p, used, outside),
-        sizes=fitted_sizes(chosen, p, used, outside, relative=relative, pixel=pixel),
+        sizes=fitted_sizes(chosen, p, used, outside, doubt),
         tried=tuple(sorted(((f, r) for f, r in rms.items() if f is not chosen.family), key=lambda pair: pair[1])),
     )
     tick(1.0)
@@ -134,6 +134,7 @@ def scan(
     families: Sequence[Family] = FITTED,
     *,
     outside: float = 0.0,
+    allowances: Allowances = NONE,
     tick: Callable[[float], None] = lambda _: None,
 ) -> ScanFit:
     """The oval through an edge of a picture; see `fit_edge`.
@@ -144,6 +145,7 @@ def scan(
         edge: one of `find_edges`'.
         families: to choose from.
         outside: normal distance of the edge outside the oval [mm].
+        allowances: for what the picture can't tell.
         tick: told how much is done, 0 to 1; what it raises calls the fit off.
 
     Raises:
@@ -152,8 +154,7 @@ def scan(
     return fit_edge(
         in_millimetres(picture, scale, edge.points),
         families,
-        relative=scale.relative,
-        pixel=(scale.x + scale.y) / 2.0,
+        doubt=Doubt(scale.relative, (scale.x + scale.y) / 2.0, scale.reference, allowances=allowances),
         outside=outside,
         tick=tick,
     )

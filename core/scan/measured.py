@@ -19,6 +19,7 @@ from core.scan.uncertainty import EDGE_PX, estimate
 if TYPE_CHECKING:
     from core.outline import BoolArray, FloatArray
     from core.scan.models import Model
+    from core.scan.uncertainty import Doubt
 
 # A spot is this much shorter than the edge; what is longer belongs to the shape.
 _SPOT = 0.01
@@ -28,17 +29,14 @@ _ROOM, _LEAST_ROOM = 5.0, 0.01
 MOST_POINTS: Final = 3000
 
 
-def measured_fit(
-    model: Model, points: FloatArray, used: BoolArray, *, relative: float, pixel: float, outside: float
-) -> ScanFit:
+def measured_fit(model: Model, points: FloatArray, used: BoolArray, doubt: Doubt, *, outside: float) -> ScanFit:
     """The edge as a measured oval: spots are left out, shadows and cut corners are not, for they might be the shape.
 
     Args:
         model: the family that lies closest; it gives the axes.
         points: (n, 2) the edge [mm].
         used: (n,) the points on that family, which tell the noise.
-        relative: standard uncertainty of the scale [1].
-        pixel: size of a pixel [mm].
+        doubt: what is uncertain alike over the edge.
         outside: normal distance of the edge outside the oval [mm].
 
     Raises:
@@ -50,7 +48,7 @@ def measured_fit(
     window = max(5, int(2.0 * _SPOT * len(points)) | 1)
     waves = off - median_filter(off, window, mode="wrap")
     noise = 1.4826 * float(np.median(np.abs(waves[used] if used.any() else waves)))
-    tolerance = max(_ROOM * noise, 0.5 * pixel, _LEAST_ROOM)
+    tolerance = max(_ROOM * noise, 0.5 * doubt.pixel, _LEAST_ROOM)
     kept = np.abs(waves) <= tolerance
     local = model.local(points)
     chosen = local[kept]
@@ -72,9 +70,11 @@ def measured_fit(
     placed = turned(local, quarter) - middle
     near = oval_outline(oval).nearest(placed)
     away = np.where(oval_outline(oval).contains(placed), -near.distance, near.distance) - outside
-    place = hypot(2.0 * EDGE_PX * pixel, noise)
+    place = hypot(2.0 * EDGE_PX * doubt.pixel, 2.0 * doubt.excess, noise)
+    allowed = doubt.allowances
+    edges = (allowed.shadow, 2.0 * allowed.pencil)
     sizes = tuple(
-        (name, estimate(value, 0.0, 1.0, hypot(relative * value, place)))
+        (name, estimate(value, 0.0, 1.0, hypot(doubt.relative * value, place), (doubt.limits * value, *edges)))
         for name, value in ((SizeName.LENGTH, oval.length), (SizeName.WIDTH, oval.width))
     )
     return ScanFit(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -48,12 +49,14 @@ class Scale:
         x, y: [mm / pixel].
         relative: standard uncertainty of either, as a part of it [1].
         note: where it comes from, in words.
+        reference: length of the thing whose edge told it, on which a shadow may fall [mm]; infinite where none did.
     """
 
     x: float
     y: float
     relative: float
     note: str
+    reference: float = inf
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from core.readings.values import SizeName
 from core.scan.results import Scale, ScanError
 from core.scan.uncertainty import EDGE_PX, effective_count
 
@@ -17,9 +18,13 @@ if TYPE_CHECKING:
     from core.outline import FloatArray, Point
     from core.scan.results import Edge, Picture, ScanFit
 
-UNCALIBRATED: Final = 0.003
-"""Standard uncertainty of a scale that nobody checked [1]: a 0.6 % stretch along one axis has been reported (common
-practice, no source); half of it."""
+UNCALIBRATED: Final = 0.004
+"""Standard uncertainty of either axis of a scale that nobody checked [1]: a stretch of 0.6 % along one axis has been
+reported (common practice, no source), and the 95 % interval, of 1.96 times this, holds it with a third of room."""
+
+DISC_MM: Final = 0.02
+"""Standard uncertainty of the size of a disc or plate that was measured with a calliper [mm]: its step (common
+practice, no source)."""
 
 RULE_MM: Final = 0.1
 """Standard uncertainty of a distance between two lines of a steel rule [mm]: common practice, no source."""
@@ -120,7 +125,7 @@ def from_rules(rules: Sequence[Rule], dpi: tuple[float, float] | None = None) ->
     )
 
 
-def from_disc(edge: Edge, diameter: float, standard: float = 0.02) -> Scale:
+def from_disc(edge: Edge, diameter: float, standard: float = DISC_MM) -> Scale:
     """From the edge of a disc of known size lying in the picture, as a coin or a turned blank: it tells both axes.
 
     Args:
@@ -144,7 +149,7 @@ def from_disc(edge: Edge, diameter: float, standard: float = 0.02) -> Scale:
     return _scale(values[2:], rows, rest, diameter, standard, f"a disc of {_given(diameter)} in the picture", "disc")
 
 
-def from_plate(edge: Edge, length: float, width: float, standard: float = 0.02) -> Scale:
+def from_plate(edge: Edge, length: float, width: float, standard: float = DISC_MM) -> Scale:
     """From the edge of a rectangle of known size, as a gauge plate, lying anyhow in the picture: it tells both axes.
 
     Args:
@@ -225,17 +230,26 @@ def _scale(
     tied = len(rest) / effective_count(rest)
     own = max(spread * sqrt(tied * float(covariance[k, k])) / v for k, v in ((2, x), (3, y)))
     edges = 2.0 * EDGE_PX * max(x, y) / size
-    return Scale(x, y, float(np.sqrt(own**2 + edges**2 + (standard / size) ** 2)), note)
+    return Scale(x, y, float(np.sqrt(own**2 + edges**2 + (standard / size) ** 2)), note, size)
 
 
-def traced_excess(disc: ScanFit, diameter: float) -> float:
-    """How far outside its edge a pencil line runs, told by a known disc traced with the same pencil [mm].
+@dataclass(frozen=True, slots=True)
+class Excess:
+    """How far outside its edge a pencil line runs, and the standard uncertainty of that [mm]."""
 
-    Give it to `fit_edge` as ``outside``.
+    value: float
+    standard: float
+
+
+def traced_excess(disc: ScanFit, diameter: float, standard: float = DISC_MM) -> Excess:
+    """How far outside its edge a pencil line runs, told by a known disc traced with the same pencil.
+
+    Give its value to `fit_edge` as ``outside``, and its standard uncertainty as the doubt's ``excess``.
 
     Args:
         disc: the circle through the line round the disc.
         diameter: of the disc [mm].
+        standard: standard uncertainty of the diameter [mm].
 
     Raises:
         ScanError: the line is farther from the disc than any pencil's.
@@ -245,4 +259,5 @@ def traced_excess(disc: ScanFit, diameter: float) -> float:
         raise ScanError(
             "disc", "the line round it is farther from its edge than any pencil's", hint="Check the disc's diameter."
         )
-    return excess
+    traced = dict(disc.sizes)[SizeName.LENGTH].standard
+    return Excess(excess, hypot(traced, standard) / 2.0)

@@ -16,12 +16,14 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 import app.measuring.scan_model
 from app.explain import explain_widget
 from app.measuring.scan_rows import PickButton
-from app.measuring.scan_state import How, Part, Pick
+from app.measuring.scan_state import Part, Pick
 from app.measuring.scan_topic import ScanTopic
 from app.measuring.topic import MeasuringDialogs
 from core.lengths import Style
 from core.ovals import Family
 from core.readings.values import Origin, SizeName
+from core.scan.allowances import START
+from core.scan.asked import How
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -34,8 +36,9 @@ if TYPE_CHECKING:
     from app.background import Tick
     from app.measuring.scan_entry import Entry
     from app.measuring.scan_rows import Choice
-    from app.measuring.scan_state import Fitted, Opened
+    from app.measuring.scan_state import Opened
     from app.session import Session
+    from core.scan.asked import Fitted
 
 _DPI = 150
 _PX = 25.4 / _DPI  # mm a pixel
@@ -516,7 +519,8 @@ def test_a_pencil_line_is_taken_off_by_the_disc_traced_beside_it(stage: Stage, t
     stage.type_into(form.edge.disc, f"{_DISC}")
     fitted = stage.fitted
     assert fitted is not None
-    assert fitted.excess == pytest.approx(1.0, abs=0.3 * _PX)
+    assert fitted.excess is not None
+    assert fitted.excess.value == pytest.approx(1.0, abs=0.3 * _PX)
     assert stage.length == pytest.approx(_LONG, abs=0.6 * _PX)
     assert "taken off" in form.edge.traced_note.text()
     QTest.mouseClick(form.edge.side.button("inner"), _LEFT)
@@ -543,11 +547,39 @@ def test_the_uncertainty_of_the_scale_is_in_the_sizes(stage: Stage, part: Path) 
     fitted = stage.fitted
     assert fitted is not None
     length = dict(fitted.result.sizes)[SizeName.LENGTH]
-    # 1.96 standard deviations are 95 % of a normal distribution (any table of it).
-    assert length.expanded >= 1.95 * fitted.view.relative * _LONG
+    # 1.96 standard deviations are 95 % of a normal distribution (any table of it); the limits come on top.
+    limits = START.shadow + _LONG * START.off_plane / (START.lens - START.off_plane)
+    assert length.expanded >= 1.95 * fitted.view.relative * _LONG + limits
     rows = {label: (value, spread) for label, value, spread in stage.topic.form.shape.sizes.rows}
     assert rows["Length"][0].endswith("mm")
-    assert rows["Length"][1].startswith("± 0.5")
+    assert rows["Length"][1].startswith("± 1.0")
+
+
+def test_allowances_are_seen_with_their_start_values_and_change_the_interval(stage: Stage, part: Path) -> None:
+    stage.open(part)
+    section = stage.topic.form.allowances
+    assert section.entries["shadow"].text() == "0.20"
+    assert "common practice, no source" in section.said.text()
+    assert not section.entries["pencil"].isVisible()
+
+    def half() -> float:
+        fitted = stage.fitted
+        assert fitted is not None
+        return dict(fitted.result.sizes)[SizeName.LENGTH].expanded
+
+    before = half()
+    stage.type_into(section.entries["shadow"], "0")
+    without = half()
+    assert before - without == pytest.approx(0.2, rel=0.15)  # least squares through a round end make more of it
+    stage.type_into(section.entries["off_plane"], "3")
+    assert half() - without == pytest.approx(_LONG * (3.0 / 297.0 - 0.5 / 299.5), rel=0.02)
+    stage.type_into(section.entries["lens"], "600")
+    assert half() - without == pytest.approx(_LONG * (3.0 / 597.0 - 0.5 / 299.5), rel=0.02)
+    assert "Start values" not in section.said.text()
+    stage.type_into(section.entries["shadow"], "")
+    assert stage.topic.model.state.allowances.shadow == START.shadow
+    stage.type_into(section.entries["lens"], "2")
+    assert "as far off the plane as the lens" in stage.topic.form.shape.refusals[Part.SHAPE].text()
 
 
 def test_a_turned_scan_counts_half(stage: Stage, part: Path, tmp_path: Path) -> None:
@@ -579,7 +611,7 @@ def test_lengths_are_shown_in_the_projects_unit(stage: Stage, part: Path, sessio
     session.change("inches", lambda p: replace(p, style=Style.FRACTION))
     rows = {label: (value, spread) for label, value, spread in stage.topic.form.shape.sizes.rows}
     assert rows["Length"][0] == "≈ 3 5/16 in"  # 84 mm are 3.307 in, and 5/16 are 0.3125
-    assert rows["Length"][1] == "± 0.020 in"  # a part of a 64th goes into decimals
+    assert rows["Length"][1] == "± 0.041 in"  # a part of a 64th goes into decimals
     assert "mm" not in stage.topic.form.shape.said.text()
 
 

@@ -14,7 +14,7 @@ from core.scan.fit import fit_edge, scan
 from core.scan.results import Edge, Picture, ScanError, ScanFit
 from core.scan.scale import from_dpi
 from core.scan.turned import averaged
-from core.scan.uncertainty import effective_count
+from core.scan.uncertainty import Doubt, effective_count
 from tests.core.scan.rendered import (
     DARK,
     ELLIPSE,
@@ -161,7 +161,7 @@ def test_tied_neighbours_count_once() -> None:
 def test_the_scale_and_the_edge_are_part_of_the_uncertainty() -> None:
     p = boundary(ELLIPSE)
     exact = dict(fit_edge(p, (Family.ELLIPSE,)).sizes)[SizeName.LENGTH]
-    doubted = dict(fit_edge(p, (Family.ELLIPSE,), relative=0.003, pixel=0.1).sizes)[SizeName.LENGTH]
+    doubted = dict(fit_edge(p, (Family.ELLIPSE,), doubt=Doubt(relative=0.003, pixel=0.1)).sizes)[SizeName.LENGTH]
     assert exact.standard < 1e-4
     assert doubted.standard == pytest.approx(np.hypot(0.003 * 120.0, 2.0 * 0.2 * 0.1), rel=1e-3)
     assert doubted.expanded == pytest.approx(1.96 * doubted.standard, rel=1e-3)

@@ -11,6 +11,7 @@ from core.scan.edges import find_edges
 from core.scan.fit import fit_edge
 from core.scan.perspective import ordered_corners, rectified, relative_uncertainty
 from core.scan.results import ScanError
+from core.scan.uncertainty import Doubt
 from tests.core.scan.rendered import DARK, OBROUND, Sheet, boundary, drawn, placed, scanned
 
 SHEET = Sheet(dpi=150.0)
@@ -46,7 +47,7 @@ def test_an_oval_photographed_aslant_has_its_sizes() -> None:
     corners = [tuple(c) for c in _camera(SHEET.pixels(CORNERS))]
     edge = find_edges(picture)[0]
     pixel = 25.4 / 150.0 * 1400.0 / 1200.0
-    fit = fit_edge(rectified(edge.points, corners, 140.0, 90.0), relative=relative_uncertainty(corners), pixel=pixel)
+    fit = fit_edge(rectified(edge.points, corners, 140.0, 90.0), doubt=Doubt(relative_uncertainty(corners), pixel))
     assert fit.family is OBROUND.family
     assert (fit.oval.length, fit.oval.width) == pytest.approx((OBROUND.length, OBROUND.width), abs=0.5 * pixel)
     assert fit.centre == pytest.approx((70.0, 45.0), abs=0.5 * pixel)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from core.scan.edges import find_edges
-from core.scan.fit import scan
+from core.scan.fit import fit_edge, scan
 from core.scan.results import Edge, Picture, ScanError
 from core.scan.scale import Rule, from_disc, from_dpi, from_plate, from_rules, traced_excess
+from core.scan.uncertainty import Doubt
 from tests.core.scan.rendered import CIRCLE, DARK, OBROUND, Shape, Sheet, boundary, drawn, placed, scanned
 
 STRETCHED = Sheet(width=200.0, dpi=150.0, stretch=1.006)
@@ -29,7 +30,7 @@ def _picture(degrees: float = 14.0) -> Picture:
 
 def test_the_files_resolution_is_taken_with_its_doubt() -> None:
     scale = from_dpi(Picture(np.zeros((9, 9), dtype=np.uint8), (300.0, 150.0), "a.png"))
-    assert (scale.x, scale.y, scale.relative) == pytest.approx((25.4 / 300.0, 25.4 / 150.0, 0.003))
+    assert (scale.x, scale.y, scale.relative) == pytest.approx((25.4 / 300.0, 25.4 / 150.0, 0.004))
     assert "not calibrated" in scale.note
     half = from_dpi(Picture(np.zeros((9, 9), dtype=np.uint8), (300.0, 300.0), "a.jpg", reduced=2))
     assert half.x == pytest.approx(25.4 / 150.0)
@@ -138,8 +139,14 @@ def test_a_pencil_line_is_put_back_by_a_disc_traced_with_the_same_pencil() -> No
     oval, disc = edges[0], edges[2]
     scale = from_dpi(picture)
     excess = traced_excess(scan(picture, scale, disc, (CIRCLE.family,)), 24.0)
-    assert excess == pytest.approx(0.85, abs=0.05)
-    fit = scan(picture, scale, oval, outside=excess)
+    assert excess.value == pytest.approx(0.85, abs=0.05)
+    # Two edges of 0.2 pixel, the scale's 0.4 %, the disc's calliper: halved for the radius.
+    assert excess.standard == pytest.approx(np.hypot(0.4 * 25.4 / 300.0, np.hypot(0.004 * 25.7, 0.02)) / 2.0, rel=0.02)
+    doubt = Doubt(excess=excess.standard)
+    sizes = [dict(fit_edge(boundary(OBROUND), (OBROUND.family,), doubt=d).sizes) for d in (Doubt(), doubt)]
+    for name in sizes[0]:
+        assert sizes[1][name].standard == pytest.approx(2.0 * excess.standard, rel=0.01)
+    fit = scan(picture, scale, oval, outside=excess.value)
     pixel = 25.4 / 300.0
     assert fit.family is OBROUND.family
     assert (fit.oval.length, fit.oval.width) == pytest.approx((120.0, 70.0), abs=0.5 * pixel)

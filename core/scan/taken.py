@@ -6,15 +6,15 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from app.measuring.scan_state import Aslant
 from core.ovals import Family
 from core.readings.values import Origin, SizeName
+from core.scan.asked import Aslant
 from core.sources import oval_sizes, take
 
 if TYPE_CHECKING:
-    from app.measuring.scan_state import Fitted
     from core.insert import Insert
     from core.project import Project
+    from core.scan.asked import Fitted
 
 _DIGITS: Final = 3  # a micrometre: further digits of a fit say nothing
 
