@@ -37,6 +37,7 @@ class Entry(QLineEdit):
         taken: the new value, a float [mm or dots per inch] or None.
         told: why the text is refused; empty when it isn't.
         origin: where the value comes from, a whole sentence.
+        is_needed: whether the field may not be empty.
     """
 
     taken = Signal(object)
@@ -49,6 +50,7 @@ class Entry(QLineEdit):
         self._before: float | None = None
         self._is_refused = False
         self.origin = "Typed here."
+        self.is_needed = False
         self.setAccessibleName(name)
         self.setAccessibleDescription(meaning)
         self.setAlignment(Qt.AlignmentFlag.AlignRight)
@@ -111,6 +113,8 @@ class Entry(QLineEdit):
 
     def _parsed(self, text: str) -> float | None:
         if not text.strip():
+            if self.is_needed:
+                raise UserError(self._name, "this needs a figure", hint="Escape gives back the one before.")
             return None
         if self._figure is not Figure.DOTS:
             value = parse_length(text, unit_of(self._session.project.style))

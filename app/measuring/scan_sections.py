@@ -105,12 +105,10 @@ class AllowanceSection(Section):
         for name, (label, meaning) in words.ALLOWANCES.items():
             rows = self.pencil_page if name == "pencil" else self
             entry = rows.entry(label, meaning, Figure.LENGTH if name == "lens" else Figure.ALLOWANCE)
-            entry.taken.connect(lambda value, n=name: self._take(n, value))
+            entry.is_needed = True
+            entry.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
             self.entries[name] = entry
         self.said = self.note()
-
-    def _take(self, name: str, value: float | None) -> None:
-        self._model.set_allowances(**{name: getattr(START, name) if value is None else value})
 
     def show_state(self) -> None:
         super().show_state()

@@ -577,7 +577,7 @@ def test_allowances_are_seen_with_their_start_values_and_change_the_interval(sta
     assert half() - without == pytest.approx(_LONG * (3.0 / 597.0 - 0.5 / 299.5), rel=0.02)
     assert "Start values" not in section.said.text()
     stage.type_into(section.entries["shadow"], "")
-    assert stage.topic.model.state.allowances.shadow == START.shadow
+    assert stage.topic.model.state.allowances.shadow == 0.0  # an empty field is refused, and changes nothing
     stage.type_into(section.entries["lens"], "2")
     assert "as far off the plane as the lens" in stage.topic.form.shape.refusals[Part.SHAPE].text()
 
