@@ -178,7 +178,7 @@ class ScanModel(QObject):
         """Other limits of what the picture can't tell, by name of `Allowances`'s [mm]."""
         allowances = replace(self.state.allowances, **changes)
         if allowances != self.state.allowances:
-            self._put(allowances=allowances)
+            self._put(allowances=allowances, fitted=None)
             self._fit(at_rest=True)
 
     def set_family(self, family: Family | None) -> None:
