@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import sys
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.display import why_no_window
-from core.errors import UserError
-from core.lengths import Style, parse_length, unit_of
+from core.errors import FileError, UserError
+from core.lengths import Style, parse_length, shower, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -33,7 +34,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         return _run(given)
     except UserError as error:
-        sys.stderr.write(f"seatwright: {error}\n")
+        told = (error.message(shower(Style.MM)), *getattr(error, "__notes__", ()))
+        sys.stderr.write("".join(f"seatwright: {line}\n" for line in told))
         return EXIT_FAILED
     except BrokenPipeError:
         sys.stderr.close()  # the reader has gone; there is nobody to tell
@@ -49,6 +51,7 @@ def _run(given: list[str]) -> int:
     else:
         options = _window_parser().parse_args(given)
         options.command = "window"
+        _refuse_unknown_command(options.file)
     if options.command == "window":
         return _window(options.file)
     if options.command in ("outline", "study", "compare"):
@@ -69,6 +72,19 @@ def _run(given: list[str]) -> int:
             as_json=options.json,
         )
     return _demo(options.name)
+
+
+def _refuse_unknown_command(file: Path | None) -> None:
+    """A word that is no file is a mistyped command, and opens no window.
+
+    Raises:
+        FileError: it is one.
+    """
+    if file is None or file.exists() or file.suffix or file.parent != Path():
+        return
+    close = get_close_matches(file.name, _COMMANDS, 1)
+    meant = f"Did you mean {close[0]}?" if close else f"The commands are {', '.join(_COMMANDS)}."
+    raise FileError(file.name, "there is no such command, and no such file", hint=meant)
 
 
 def _measure(options: argparse.Namespace) -> int:
@@ -108,7 +124,7 @@ def _parser() -> argparse.ArgumentParser:
     export.add_argument("--r12", action="store_true", help="write R12 files beside the R2010 ones")
     export.add_argument("--old", action="store_true", help="add the old outlines on layers of their own")
     export.add_argument("--replace", action="store_true", help="replace files of the same names")
-    outline = commands.add_parser("outline", help="print the loops of an old outline file (DXF, or points in a CSV)")
+    outline = commands.add_parser("outline", help="print the outlines of an old part's file (DXF, or points in a CSV)")
     outline.add_argument("file", type=Path, metavar="FILE", help="an outline file")
     outline.add_argument("--unit", default="", choices=("mm", "cm", "m", "inch", "foot"), help="when it states none")
     outline.add_argument("--join", default="0.01 mm", metavar="LENGTH", help="join ends that are no further apart")

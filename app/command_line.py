@@ -8,8 +8,8 @@ from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING
 
-from core.edits import parse_assignment, set_text
-from core.errors import FileError
+from core.edits import parse_assignment, read_as, set_text
+from core.errors import FileError, UserError
 from core.evaluate import evaluate
 from core.files.dxf_write import DxfVersion
 from core.files.export import WouldReplaceError
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 def check(file: Path, assignments: Sequence[str], *, as_json: bool) -> int:
     """Print changes, conflicts and verdicts of a project; returns the exit status."""
-    result = remedied(evaluate(_read(file, assignments)))
+    result = _result(file, assignments)
     _print(json.dumps(as_builtins(result), ensure_ascii=False, indent=2) if as_json else as_text(result))
     return _status(result)
 
@@ -38,7 +38,7 @@ def export(
     file: Path, folder: Path, assignments: Sequence[str], *, r12: bool, with_old: bool, replace: bool, as_json: bool
 ) -> int:
     """Write a project's outlines, read them back, and print what was written; returns the exit status."""
-    result = remedied(evaluate(_read(file, assignments)))
+    result = _result(file, assignments)
     report = _export(result, folder, r12=r12, with_old=with_old, replace=replace)
     if as_json:
         written = {
@@ -75,12 +75,20 @@ def demo_without_window(project: Project, name: str) -> int:
     return 0
 
 
-def _read(file: Path, assignments: Sequence[str]) -> Project:
-    project = load_project(file)
-    for assignment in assignments:
-        path, value = parse_assignment(assignment)
-        project = set_text(project, path, value)
-    return project
+def _result(file: Path, assignments: Sequence[str]) -> Result:
+    """The result of a file's project with values changed; what fails says what bare lengths were read as."""
+    project, notes = load_project(file), []
+    try:
+        for assignment in assignments:
+            path, value = parse_assignment(assignment)
+            if note := read_as(project, path, value):
+                notes.append(f"{path}: {note}.")
+            project = set_text(project, path, value)
+        return remedied(evaluate(project))
+    except UserError as error:
+        for note in notes:
+            error.add_note(note)
+        raise
 
 
 def _new(folder: Path) -> Path:

@@ -115,6 +115,7 @@ class Session(QObject):
         self._pause.timeout.connect(self._try_remedies)
         self._last_key = -1
         self._is_catching_up = False
+        self._typed = "", ""
         self.refusal: UserError | None = None
         self.previous: Result | None = None
         self.result = self._remembered(project) if result is None else self._remember(project, result)
@@ -217,6 +218,7 @@ class Session(QObject):
 
     def set_text(self, path: str, text: str, label: str, *, merge_key: int = -1) -> bool:
         """Set the field at a path from what was typed; refused texts are signalled, and nothing changes."""
+        self._typed = path, text
         return self.change(label, lambda p: edits.set_text(p, path, text), merge_key=merge_key, path=path)
 
     def set_value(self, path: str, value: object, label: str, *, merge_key: int = -1) -> bool:
@@ -336,7 +338,9 @@ class Session(QObject):
 
     def _refuse(self, path: str, error: UserError) -> None:
         self.refusal = error
-        self.refused.emit(path, said(error, path, self.project))
+        typed, text = self._typed
+        note = edits.read_as(self.project, path, text) if path and path == typed else ""
+        self.refused.emit(path, said(error, path, self.project, note))
 
     # The undo stack
 

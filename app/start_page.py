@@ -51,7 +51,7 @@ _CARD_SIDES: Final = (0.8, 0.5)  # left and right of its words
 _ORDER: Final = (
     ("Measure", "the insert that is gone, and the one that replaces it"),
     ("Resize", "what has to move, and what the machine holds where it is"),
-    ("Fit", "gap, bearing, squeeze and metal: proved before anything is cut"),
+    ("Fit", "gap, bearing, squeeze and metal: checked before anything is cut"),
 )
 _AFTERWARDS: Final = (
     "Then write the outlines, at finished size, and lay the real insert on them at 1:1 before anything is cut. A size "
@@ -326,7 +326,7 @@ class StartPage(QWidget):
         column.addLayout(begin)
         column.addWidget(
             QuietLabel(
-                "Complete and proved at once, with common sizes round the insert; make it true field by field.",
+                "Complete and checked at once, with common sizes round the insert; make it true field by field.",
                 self,
                 wrap=True,
             )

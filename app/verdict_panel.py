@@ -1,4 +1,4 @@
-"""The proof, always in sight: the overall verdict, then every conflict and finding, the worst first."""
+"""The checks, always in sight: the overall verdict, then every conflict and finding, the worst first."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ Answer = Conflict | Finding
 
 
 class Overall(QWidget):
-    """The overall verdict as shape, word and colour, and how many answers stand behind it."""
+    """The overall verdict as shape, word and colour, and how many conflicts and findings stand behind it."""
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(parent)

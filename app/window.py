@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from core.project import Project
 
 ABOUT = (
-    "Seatwright resizes a cast housing around a new purchased insert, proves the fit before anything is cut, and "
+    "Seatwright resizes a cast housing around a new purchased insert, checks the fit before anything is cut, and "
     "writes the outlines. Local codes, the makers' data sheets and licensed practice come before anything it says."
 )
 _SAID_MS = 6000
@@ -196,7 +196,7 @@ class MainWindow(QMainWindow):
             action.setCheckable(True)
             ends.addAction(action)
         view.addSeparator()
-        self._action(view, "Go to the &proof", self._go_to_proof, "Ctrl+P", board=True)
+        self._action(view, "Go to the &checks", self._go_to_checks, "Ctrl+P", board=True)
         self._action(view, "Go to the &drawing", self._go_to_drawing, "Ctrl+D", board=True)
         view.addSeparator()
         units = view.addMenu("Show &lengths in")
@@ -315,7 +315,7 @@ class MainWindow(QMainWindow):
             self.session.show_end(end)
         self._refresh()
 
-    def _go_to_proof(self) -> None:
+    def _go_to_checks(self) -> None:
         if self.workspace is not None:
             self.workspace.verdicts.answers.setFocus(Qt.FocusReason.ShortcutFocusReason)
 

@@ -233,19 +233,22 @@ def spoken(project: Project, path: str) -> str:
     return f"{owner}: {label[:1].lower()}{label[1:]}" if owner else label
 
 
-def said(error: UserError, path: str, project: Project) -> str:
+def said(error: UserError, path: str, project: Project, note: str = "") -> str:
     """A refusal beside the field at ``path``: in the user's unit, with the field's own name left out.
 
     Args:
         error: of the edit.
         path: of the field that was typed in; empty for none.
         project: for unit and names.
+        note: what was typed there was read as.
     """
     text = error.message(shower(project.style))
     if path and text.startswith(f"{error.where}: ") and error.where in (path, ""):
         text = text.removeprefix(f"{error.where}: ")
     else:
         text = text.replace(error.where, spoken(project, error.where), 1) if _is_path(error.where) else text
+    if note:
+        text = f"{text.rstrip('.')}. {spoken(project, path)} was {note}."
     return text[:1].upper() + text[1:]
 
 

@@ -1,4 +1,4 @@
-"""The board: rail and form on the left, the drawings in the middle, the proof always in sight on the right."""
+"""The board: rail and form on the left, the drawings in the middle, the checks always in sight on the right."""
 
 from __future__ import annotations
 
@@ -32,11 +32,11 @@ if TYPE_CHECKING:
     from app.session import Session
     from app.steps.step import Step
 
-_PROOF_CHARS = 56
-_NARROW_PROOF_CHARS = 45
-_ROOMY_BOARD_CHARS = 110  # a board as wide needs nothing of the proof's room
+_CHECKS_CHARS = 56
+_NARROW_CHECKS_CHARS = 45
+_ROOMY_BOARD_CHARS = 110  # a board as wide needs nothing of the checks' room
 _ROOMY_LINES = 66  # where a legend of three rows takes little from the plan
-_PROOF_PARTS = (0.6, 0.4)  # answers, changes
+_CHECKS_PARTS = (0.6, 0.4)  # findings, changes
 _DRAWING_PARTS = (0.56, 0.22, 0.22)  # plan, section, gap chart
 TITLES = (MeasureStep.title, ResizeStep.title, FitStep.title)
 
@@ -164,7 +164,7 @@ class Workspace(QWidget):
         self._order_tabs()
 
     def _share_width(self, *, is_measuring: bool) -> None:
-        """While something is measured its board gets the room that the proof can spare; afterwards all is as it was."""
+        """While something is measured its board gets the room that the checks can spare; then all is as it was."""
         if not self._is_laid_out or is_measuring == (self._shared is not None):
             return
         if self._shared is not None:
@@ -175,7 +175,7 @@ class Workspace(QWidget):
         if middle >= self.fontMetrics().averageCharWidth() * _ROOMY_BOARD_CHARS:
             return
         self._shared = sizes
-        spare = max(right - self.fontMetrics().averageCharWidth() * _NARROW_PROOF_CHARS, 0)
+        spare = max(right - self.fontMetrics().averageCharWidth() * _NARROW_CHECKS_CHARS, 0)
         self.across.setSizes([left, middle + spare, right - spare])
 
     def _let_go_of_boards(self) -> None:
@@ -255,25 +255,25 @@ class Workspace(QWidget):
         return self.down
 
     def _proof(self) -> QWidget:
-        self.proof = QSplitter(Qt.Orientation.Vertical, self)
-        self.proof.setChildrenCollapsible(False)
-        self.proof.addWidget(self.verdicts)
-        self.proof.addWidget(self.changes)
-        self.proof.setStretchFactor(0, 3)
-        self.proof.setStretchFactor(1, 2)
-        self.proof.setMinimumWidth(self.fontMetrics().averageCharWidth() * 36)
-        return self.proof
+        self.checks = QSplitter(Qt.Orientation.Vertical, self)
+        self.checks.setChildrenCollapsible(False)
+        self.checks.addWidget(self.verdicts)
+        self.checks.addWidget(self.changes)
+        self.checks.setStretchFactor(0, 3)
+        self.checks.setStretchFactor(1, 2)
+        self.checks.setMinimumWidth(self.fontMetrics().averageCharWidth() * 36)
+        return self.checks
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         super().showEvent(event)
         if not self._is_laid_out:  # from here on the splitters are the user's
             self._is_laid_out = True
             left = self._left.minimumSizeHint().width()
-            right = self.fontMetrics().averageCharWidth() * _PROOF_CHARS
+            right = self.fontMetrics().averageCharWidth() * _CHECKS_CHARS
             self.across.setSizes([left, max(self.width() - left - right, 1), right])
             self._settle_legend()
-            tall = self.proof.height()
-            self.proof.setSizes([round(tall * part) for part in _PROOF_PARTS])
+            tall = self.checks.height()
+            self.checks.setSizes([round(tall * part) for part in _CHECKS_PARTS])
             tall = self.down.height()
             self.down.setSizes([round(tall * part) for part in _DRAWING_PARTS])
 
@@ -306,7 +306,7 @@ class Workspace(QWidget):
         self._refresh()
 
     def _order_tabs(self) -> None:
-        """As one reads: rail, form, drawings, proof. Qt itself goes by age, and forms are built anew."""
+        """As one reads: rail, form, drawings, checks. Qt itself goes by age, and forms are built anew."""
         parts: list[QWidget] = [*self.rail.buttons]
         for column in (*self._columns, self._export_column):
             parts += [

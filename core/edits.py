@@ -26,7 +26,7 @@ from core.fields import (
     unknown_field,
 )
 from core.insert import Insert
-from core.lengths import parse_length, unit_of
+from core.lengths import Unit, parse_length, show_length, unit_of
 from core.project import Project
 from core.schema import Value
 from core.sources import settled
@@ -117,6 +117,24 @@ def set_text(project: Project, path: str, text: str) -> Project:
     """
     spot = _spots_to_change(project, path)[-1]
     return set_value(project, path, _read(text, spot, project), got=f"“{text.strip()}”")
+
+
+def read_as(project: Project, path: str, text: str) -> str:
+    """What a length typed without its unit was read as: ``read as 8.63 mm; inches need "``, to be said when it fails.
+
+    Empty where the text is no length, or carries its unit.
+    """
+    if kind_of(project, path) is not FieldKind.LENGTH:
+        return ""
+    unit = unit_of(project.style)
+    try:
+        here, there = (parse_length(text, one) for one in (unit, Unit.INCH if unit is Unit.MM else Unit.MM))
+    except LengthError:
+        return ""
+    if here == there:
+        return ""
+    other = 'inches need "' if unit is Unit.MM else "millimetres need mm"
+    return f"read as {show_length(here, project.style)}; {other}"
 
 
 def kind_of(project: Project, path: str) -> FieldKind:

@@ -29,6 +29,6 @@ def test_each_of_the_two_commands_makes_its_own_environment() -> None:
 def test_the_readmes_first_paragraph_states_the_job_and_its_pictures_are_there() -> None:
     text = (ROOT / "README.md").read_text(encoding="utf-8")
     first = text.split("\n\n")[1]
-    assert all(word in first for word in ("insert", "seat", "resizes", "proves", "DXF"))
+    assert all(word in first for word in ("insert", "seat", "resizes", "checks", "DXF"))
     for picture in re.findall(r"!\[[^]]*\]\(([^)]+)\)", text):
         assert (ROOT / picture).stat().st_size > 10_000

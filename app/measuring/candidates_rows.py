@@ -139,7 +139,7 @@ def _figure(session: Session, found: Finding) -> str:
 
 
 LINES: Final = (
-    Line("New pattern", "The worst of all answers with it as the new insert, and a new pattern cut.", _pattern),
+    Line("New pattern", "The worst of all checks with it as the new insert, and a new pattern cut.", _pattern),
     Line("Shape", "How its oval's curve is made.", _shape, is_size=True),
     Line("Length", "Overall, along the long axis.", _size("length"), is_size=True),
     Line("Width", "Overall, across the long axis.", _size("width"), is_size=True),
@@ -169,14 +169,14 @@ LINES: Final = (
         "that of a new pattern for it.",
         _pressed,
     ),
-    Line("Gap", "The worst answer about the gap between rim and seat walls.", _check("gap")),
+    Line("Gap", "The worst finding about the gap between rim and seat walls.", _check("gap")),
     Line("Bearing", "The narrowest rim on the seat floor, centred or pushed over.", _check("bearing")),
     Line(
         "Squeeze",
         "Of the soft rims' free height; of a rigid insert its play, or how far it is above or below the joint.",
         _check("squeeze"),
     ),
-    Line("Open area", "The worst answer about what air can pass.", _check("open area")),
-    Line("Studs", "The worst answer about the studs' length and thread.", _check("stud")),
+    Line("Open area", "The worst finding about what air can pass.", _check("open area")),
+    Line("Studs", "The worst finding about the studs' length and thread.", _check("stud")),
 )
 """In the order in which one decides."""

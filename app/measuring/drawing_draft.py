@@ -1,4 +1,4 @@
-"""The part that an outline file would become, while it is described: a project to look at, proved by nothing yet.
+"""The part that an outline file would become, while it is described: a project to look at, checked by nothing yet.
 
 What the user types is kept as an answer; all else is what core makes of the drawing, worked out beside the window after
 every change, so that a field that nobody touched shows what would be taken.

@@ -1,4 +1,4 @@
-"""Step 3, fit: what the checks ask for, and all of their answers in the order of the job."""
+"""Step 3, fit: what the checks ask for, and all of their findings in the order of the job."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ _GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
 _RARE: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Studs", ("engagement", "threads_showing")),
     ("Air", ("open_area", "flow", "face_velocity")),
-    ("Judging", ("marginal",)),
+    ("Margins", ("marginal",)),
 )
 CAUTION = (
     "Computed from typed sizes: lay the real insert on a 1:1 outline and try it in the finished seat before it is "
@@ -34,7 +34,7 @@ CAUTION = (
 
 
 class FitStep(Step):
-    """The limits, and every answer."""
+    """The limits, and every finding."""
 
     title = "Fit"
 
@@ -55,7 +55,7 @@ class FitStep(Step):
             fold = form.fold(title)
             for name in names:
                 fold.field(f"limits.{name}")
-        form.heading("All answers, in the order of the job")
+        form.heading("All checks, in the order of the job")
         self.answers = AnswerList(session, self, worst_first=False, is_brief=True)
         self.answers.setMinimumHeight(self.fontMetrics().height() * 12)
         self.column.addWidget(self.answers, 1)

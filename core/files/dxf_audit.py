@@ -136,7 +136,7 @@ def audit_dxf(written: WrittenFile, *, limit_mm: float = DEVIATION_LIMIT_MM) -> 
     audited: list[AuditedRing] = []
     remarks: list[str] = []
     for i, ring in enumerate(everything):
-        name = f"layer {ring.layer}: the ring along {ring.feature}"
+        name = f"layer {ring.layer}: the outline along {ring.feature}"
         match = pairs.get(i)
         if match is None:
             problems.append(f"{name} is missing")

@@ -119,7 +119,7 @@ def write_dxf(
         ValueError: there is no ring.
     """
     if not rings:
-        raise ValueError("a file needs at least one ring")
+        raise ValueError("a file needs at least one outline")
     there = {outline_key(ring.outline) for ring in rings}
     before = tuple(
         replace(ring, layer=ring.layer + OLD_SUFFIX) for ring in old if outline_key(ring.outline) not in there

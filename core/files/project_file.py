@@ -26,6 +26,15 @@ LARGEST_BYTES: Final = 8 * 1024 * 1024
 """A larger file is not read: the demo projects have a thousandth of it."""
 
 
+_OUTLINES: Final = "an outline file", "outline", "From an old outline file"
+_PICTURE: Final = "a picture", "scan", "Measure, Scan"
+_OTHER_FILES: Final = {
+    **dict.fromkeys((".dxf", ".csv"), _OUTLINES),
+    **dict.fromkeys((".png", ".jpg", ".jpeg", ".tif", ".tiff"), _PICTURE),
+}
+"""By ending, what is read elsewhere: what it is, its command, and its place in the window."""
+
+
 def load_project(path: Path) -> Project:
     """The project in a file.
 
@@ -37,6 +46,10 @@ def load_project(path: Path) -> Project:
             data = f.read(LARGEST_BYTES + 1)
     except OSError as error:
         raise file_error(path, error, action="read") from error
+    if other := _OTHER_FILES.get(path.suffix.lower()):
+        kind, command, page = other
+        hint = f"Read it with: seatwright {command} FILE; in the window, choose {page}."
+        raise FileError(str(path), f"is {kind}, not a project", hint=hint)
     return decode_project(data, where=str(path))
 
 

@@ -32,8 +32,10 @@ CAUTIONS: Final = (
     "Foam that burns gives off styrene and soot: pour outdoors or under extraction, and keep out of the fumes.",
     "Cutting foam and sanding castings makes fine dust: extract it, wear a mask, keep flames away.",
     "A router throws what is not held: clamp the board, check tabs and dowels, keep hands clear.",
+    "Dust of coating and moulding sand holds silica, which scars lungs: damp it down, extract it, wear a fitted mask.",
     "A rim that does not seal lets dust or water through: prove the seal on the finished housing first.",
-    "Local codes, the makers' data sheets and licensed practice come before anything written here.",
+    "Not for pressure-holding or safety-critical castings: those need an engineer, and tests that are not here.",
+    "Local codes, the makers' data sheets and people licensed for the work come before anything written here.",
 )
 """Short cautions for every sheet; they can't be switched off."""
 
@@ -57,7 +59,7 @@ LIMIT_ORIGINS: Final = {
     "engagement": ("stud thread in the base", Sentence("2 diameters in aluminium are common practice")),
     "threads_showing": ("threads past the nut", Sentence("one or more is common practice")),
     "open_area": ("open area, new to old", Sentence("not below the old one is common practice")),
-    "flow": ("flow through the opening", Sentence("yours; without one, no velocity is judged")),
+    "flow": ("flow through the opening", Sentence("yours; without one, no velocity is checked")),
     "face_velocity": ("greatest velocity in the opening", Sentence(_OURS)),
     "marginal": ("marginal within", Sentence(_OURS)),
 }

@@ -194,3 +194,24 @@ def test_a_terminal_without_our_signs_gets_question_marks_not_a_crash() -> None:
     done = run("check", DEMO, PYTHONIOENCODING="ascii")
     assert done.returncode == 0
     assert "mm?" in done.stdout
+
+
+def test_check_on_an_outline_file_names_the_command_for_it() -> None:
+    done = run("check", DEMO.parent / "pump-strainer.dxf")
+    assert done.returncode == 2
+    assert "is an outline file, not a project. Read it with: seatwright outline FILE" in done.stderr
+
+
+def test_a_mistyped_command_is_refused_and_the_one_that_was_meant_is_named() -> None:
+    done = run("chekc")
+    assert done.returncode == 2
+    assert "there is no such command" in done.stderr
+    assert "Did you mean check?" in done.stderr
+    assert "The commands are demo, check" in run("frobnicate").stderr
+
+
+def test_a_length_that_fails_says_what_it_was_read_as() -> None:
+    done = run("check", DEMO, "--set", "new_insert.length=8 5/8")
+    assert done.returncode == 2
+    assert 'new_insert.length: read as 8.63 mm; inches need ".' in done.stderr
+    assert "read as" not in run("check", DEMO, "--set", "new_insert.length=8 mm").stderr

@@ -235,3 +235,14 @@ def test_undo_takes_back_an_edit_that_still_waits(slow: Session, qtbot: QtBot) -
         slow.undo()
     assert slow.wanted.new_insert.length == slow.project.new_insert.length == 200.0
     assert slow.undo_stack.count() == 0
+
+
+def test_a_length_that_can_not_be_says_what_it_was_read_as(session: Session) -> None:
+    said: list[tuple[str, str]] = []
+    session.refused.connect(lambda path, text: said.append((path, text)))
+    assert not session.set_text("new_insert.length", "8 5/8", "length")
+    ((path, text),) = said
+    assert path == "new_insert.length"
+    assert text.endswith('New insert: length was read as 8.63 mm; inches need ".')
+    assert not session.set_text("new_insert.length", "8 mm", "length")
+    assert "read as" not in said[-1][1]

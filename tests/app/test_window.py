@@ -66,7 +66,7 @@ def test_only_the_form_that_is_shown_is_built_at_first(board: Workspace) -> None
     assert board.forms.width() == wide  # the drawing keeps its place
 
 
-def test_typing_a_new_length_changes_drawing_proof_and_changes_and_undo_takes_it_all_back(
+def test_typing_a_new_length_changes_drawing_checks_and_changes_and_undo_takes_it_all_back(
     window: MainWindow, board: Workspace, session: Session
 ) -> None:
     assert board.changes.list.changes() == ()
@@ -174,8 +174,8 @@ def test_the_tab_key_goes_as_one_reads(window: MainWindow, board: Workspace) -> 
     assert paths[0] == ""  # the way to measure
     assert paths[1:6] == ["name", "old_insert.name", "new_insert.name", "old_insert.family", "new_insert.family"]
     assert paths.index("old_insert.length") + 1 == paths.index("new_insert.length")
-    drawings_and_proof = [board.plan, board.section, board.chart, board.verdicts.answers, board.changes.kept]
-    assert [widget for widget in visited if widget in drawings_and_proof][:5] == drawings_and_proof
+    drawings_and_checks = [board.plan, board.section, board.chart, board.verdicts.answers, board.changes.kept]
+    assert [widget for widget in visited if widget in drawings_and_checks][:5] == drawings_and_checks
 
 
 def test_a_path_without_a_field_leads_to_what_holds_it(board: Workspace) -> None:
