@@ -79,6 +79,9 @@ WORDS: Final[dict[str, Word]] = {
                            "below 0 the rim is pressed in."),
     "seat.gap_inner": Word("Gap inside", "Normal distance from rim to the seat's inner wall, as designed."),
     "seat.depth": Word("Seat depth", "From the joint face down to the seat floor."),
+    "seat.depth_plus_minus": Word("Seat depth ±", "How much deeper or shallower than this the seat may be made. Both "
+                                  "seats' tolerances and the spread of the insert's height together make the least and "
+                                  "greatest squeeze."),
     "seat.corner_radius": Word("Floor corner", "Fillet between seat wall and floor."),
     "wall": Word("Wall", "Metal between the seat's outer wall and the outside."),
     "lip.width": Word("Lip width", "Metal between the seat's inner wall and the opening."),
@@ -149,6 +152,8 @@ WORDS: Final[dict[str, Word]] = {
     "choices.guided_by": Word("Rim guided by", "The seat wall that places the rim. In a rework, a wide gap at the "
                               "other wall alone is no reason to give the casting up while the rim bears fully."),
     "bearing_least": Word("Bearing, least", "Narrowest rim on the floor, with the insert pushed fully to any side."),
+    "fill": Word("Seat filled, most", "How much of the closed seat a rim may fill. Solid rubber keeps its volume, so a "
+                 "rim without room to swell can't be squeezed. Foam, sponge and cork do without.", "%"),
     "web_least": Word("Metal, least", "The thinnest metal between any two surfaces."),
     "floor_least": Word("Floor, least", "Metal under the seat floor."),
     "hole_edge": Word("Hole to edge", "From a hole's centre to the nearest edge.", "× diameter"),

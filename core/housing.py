@@ -83,12 +83,14 @@ class Seat(Value, frozen=True):
         gap_outer, gap_inner: designed normal distances from rim to outer and inner wall [mm]; below 0 is interference.
         depth: from joint face to seat floor [mm].
         corner_radius: fillet between wall and floor [mm].
+        depth_plus_minus: half the tolerance of the depth as it is made, both ways [mm].
     """
 
     gap_outer: Coordinate
     gap_inner: Coordinate
     depth: Size
     corner_radius: Extent = 0.0
+    depth_plus_minus: Extent = 0.0
 
 
 class Lip(Value, frozen=True):

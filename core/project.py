@@ -67,6 +67,7 @@ class Limits(Value, frozen=True):
     Attributes:
         gap_outer_least, gap_outer_greatest: between rim and the seat's outer wall; the inner ones alike.
         bearing_least: narrowest bearing round the ring with the insert pushed over.
+        fill: of a closed seat by a rim of solid rubber.
         hole_edge: metal from a hole's centre to an edge, as a multiple of its diameter.
         keep_out_margin: between the outside and a keep-out.
         flush: greatest step between base and lid outside at the joint.
@@ -83,6 +84,7 @@ class Limits(Value, frozen=True):
     gap_inner_least: Coordinate = 0.3
     gap_inner_greatest: Size = 1.5
     bearing_least: Size = 5.0
+    fill: Percent = 95.0
     web_least: Size = 4.0
     floor_least: Size = 4.0
     hole_edge: Factor = 1.5

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from app.session import Session
 
 _GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
-    ("Bearing", ("bearing_least",)),
+    ("Bearing and room", ("bearing_least", "fill")),
     ("Metal", ("web_least", "floor_least", "hole_edge")),
     ("Surroundings", ("keep_out_margin", "flush")),
 )

@@ -31,6 +31,7 @@ _AS_BUILT = (
     "seat.gap_outer",
     "seat.gap_inner",
     "seat.depth",
+    "seat.depth_plus_minus",
     "floor",
     "wall",
     "lip.width",

@@ -51,6 +51,10 @@ LIMIT_ORIGINS: Final = {
         for bound in ("least", "greatest")
     },
     "bearing_least": ("narrowest bearing", Sentence(_OURS)),
+    "fill": (
+        "rim's fill of its closed seat",
+        Sentence("common practice, no source; printed guides for round seals in grooves ask for 85 to 90 %"),
+    ),
     "web_least": ("thinnest metal", Sentence(f"{_OURS}; the alloy's least section counts as well")),
     "floor_least": ("metal under the seat", Sentence(f"{_OURS}; the alloy's least section counts as well")),
     "hole_edge": ("hole centre to edge", Sentence("1.5 to 2 diameters are common practice")),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.fit import bearing, corner, gap, hole_edge, keep_out, open_area, overhang, section, squeeze, stud, web
+from core.fit import bearing, corner, fill, gap, hole_edge, keep_out, open_area, overhang, section, squeeze, stud, web
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -16,6 +16,7 @@ CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
     gap.check,
     bearing.check,
     squeeze.check,
+    fill.check,
     web.check,
     section.check,
     corner.check,

@@ -188,7 +188,7 @@ def test_settling_also_counts_the_squeeze_at_the_depths_as_built(project: Projec
     faces, lid = project.housing.faces.distance, project.housing.lid
     assert lid is not None
     closed = project.housing.base.seat.depth + lid.seat.depth + faces
-    # Squeeze = free height - closed gap, over both soft rims.
+    # Squeeze = free height − closed height, over both soft rims.
     percent = 100.0 * (tall.height - closed) / (2.0 * tall.rim.thickness)
     assert candidate.settling.squeeze.value >= percent - 1e-9
     assert candidate.settling.verdict is Verdict.NO_GO

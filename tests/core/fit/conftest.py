@@ -63,7 +63,7 @@ def round_project() -> Project:
     seat = Seat(gap_outer=0.8, gap_inner=0.8, depth=12.0)
     base = Piece(floor=6.0, seat=seat, wall=6.0, lip=Lip(6.0, 6.0), opening=Opening())
     lid = Piece(floor=6.0, seat=seat, wall=6.0, lip=Lip(6.0, 6.0))
-    faces = Faces(Stop.SPACER, 12.5)  # closed gap 36.5, squeeze 3.5 of 20
+    faces = Faces(Stop.SPACER, 12.5)  # closed height 36.5, squeeze 3.5 of 20
     housing = Housing(base=base, lid=lid, metal=ALUMINIUM, faces=faces)
     return Project("Round", insert, insert, housing)
 
@@ -117,7 +117,7 @@ def intake_project() -> Project:
         base=base,
         lid=lid,
         metal=ALUMINIUM,
-        faces=Faces(Stop.SPACER, 14.0),  # closed gap 54, squeeze 4 of 24
+        faces=Faces(Stop.SPACER, 14.0),  # closed height 54, squeeze 4 of 24
         studs=(
             Stud("left stud", -32.0, 0.0, Thread.M6, 70.0, 20.0),
             Stud("right stud", 32.0, 0.0, Thread.M6, 70.0, 20.0),

@@ -12,6 +12,7 @@ from core.edits import get_value
 from core.fit import CHECKS
 from core.insert import PlusMinus
 from core.lengths import Style, shower
+from core.materials import Material
 from core.project import Choices, Limits, Mode
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def test_every_sentence_shows_in_inches_and_every_path_leads_somewhere(
     request: pytest.FixtureRequest, case_of: CaseOf, which: str, limits: Limits, mode: Mode
 ) -> None:
     given: Project = request.getfixturevalue(which)
-    insert = replace(given.new_insert, plus_minus=PlusMinus(height=0.4))
+    insert = replace(given.new_insert, plus_minus=PlusMinus(0.3, 0.2, 0.4, 0.1))
     project = replace(given, new_insert=insert, limits=limits, choices=Choices(mode=mode))
     for finding in every_finding(case_of(project)):
         assert finding.name
@@ -64,7 +65,8 @@ def test_every_sentence_shows_in_inches_and_every_path_leads_somewhere(
 
 
 def test_the_intake_is_well(intake_project: Project, case_of: CaseOf) -> None:
-    findings = every_finding(case_of(intake_project))
+    foam = replace(intake_project.new_insert, material=Material.FOAM)
+    findings = every_finding(case_of(replace(intake_project, new_insert=foam)))
     assert [f.name for f in findings if f.verdict != "go"] == []
 
 
@@ -73,4 +75,4 @@ def test_names_are_unique_and_checks_keep_their_order(intake_project: Project, c
     names = [f.name for f in findings]
     assert len(set(names)) == len(names)
     order = list(dict.fromkeys(f.check for f in findings))
-    assert order == ["gap", "bearing", "squeeze", "web", "hole edge", "keep-out", "stud", "open area"]
+    assert order == ["gap", "bearing", "squeeze", "fill", "web", "hole edge", "keep-out", "stud", "open area"]

@@ -17,6 +17,7 @@ from core.housing import Follows, Hole, Made
 from core.lengths import Style, show_length, shower
 from core.project import Hold, Mode
 from core.verdicts import Finding, Verdict
+from tests.support.remedied import tried
 
 if TYPE_CHECKING:
     from core.project import Project
@@ -41,14 +42,16 @@ def figure(found: Finding, name: str, style: Style) -> str:
 def test_the_squeeze_is_right_once_the_shown_figure_is_typed(intake: Project, style: Style, height: float) -> None:
     project = replace(intake, style=style, new_insert=replace(intake.new_insert, height=height + 3.0))
     project = set_text(project, "choices.height_to", "squeeze")
-    found = finding(project, "squeeze")
+    found = tried(project, "squeeze")
     assert found.verdict is Verdict.NO_GO
-    path = "housing.base.seat.depth"
-    deeper = get_value(project, path)
-    assert isinstance(deeper, float)
-    by = figure(found, "by", style)
-    mended = set_text(project, path, f"{deeper!r} mm + {by}")
-    assert finding(mended, "squeeze").verdict is not Verdict.NO_GO
+    amounts = [remedy for remedy in found.remedies if "{by}" in remedy.text]
+    assert amounts
+    for remedy in amounts:
+        (edit,) = remedy.edits
+        by = show_length(remedy.by, style).removeprefix("≈ ")
+        sign = "+" if edit.per > 0.0 else "-"
+        mended = set_text(project, edit.path, f"{get_value(project, edit.path)!r} mm {sign} {by}")
+        assert finding(mended, "squeeze").verdict is not Verdict.NO_GO
 
 
 @pytest.mark.parametrize("style", list(Style))
