@@ -196,9 +196,27 @@ class Outline:
 
     @cached_property
     def axis_station(self) -> float:
-        """Station of the outermost crossing of the ray from the middle of the bounds along +X [mm]."""
-        x0, y0, x1, y1 = self.bounds
-        return self.station_of(self.foot_of((x1 + (x1 - x0), (y0 + y1) / 2.0)))
+        """Station zero [mm]: where the outline crosses the +X axis, furthest out if it does so more than once.
+
+        An outline that the axis misses has its place nearest to the axis' far end.
+        """
+        s = self.segments
+        x1, y0, y1 = s.start[:, 0], s.start[:, 1], s.end[:, 1]
+        lines = indices((s.bulge == 0.0) & ((y0 < 0.0) != (y1 < 0.0)))
+        part = y0[lines] / (y0[lines] - y1[lines])
+        found = [x1[np.abs(y0) <= 1e-9], x1[lines] + part * (s.end[lines, 0] - x1[lines])]
+        arcs = s.lines_and_arcs[1]
+        up, radius = -s.centre[arcs, 1], s.radius[arcs]
+        half = np.sqrt(np.maximum((radius - up) * (radius + up), 0.0))
+        for side in (-half, half):
+            # A hair past an arc's end is its end, as rounding has it.
+            reached = side * s.middle[arcs, 0] + up * s.middle[arcs, 1] >= radius * s.half_cosine[arcs] - 1e-9
+            found.append((s.centre[arcs, 0] + side)[reached & (np.abs(up) <= radius)])
+        furthest = np.concatenate(found).max(initial=-np.inf)
+        if furthest == -np.inf:
+            _, _, high, _ = self.bounds
+            furthest = 2.0 * abs(high) + self.length
+        return self.station_of(self.foot_of((float(furthest), 0.0)))
 
     def reversed(self) -> Outline:
         """The same outline run the other way, from the same vertex."""

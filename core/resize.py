@@ -8,29 +8,23 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec.structs import replace
 
 from core.curves import Curves, curves
-from core.follow import follow_offset, follow_point
+from core.followers import Stuck, followed_features, followed_place
 from core.housing import (
-    Badge,
     Band,
-    Crossbar,
     EarlierSeat,
     Feature,
-    Follows,
     HeldCurve,
-    Hole,
     Housing,
     Lip,
-    Lug,
     Opening,
     Piece,
     Pocket,
-    Rib,
     Stop,
     Stud,
 )
@@ -95,7 +89,15 @@ def resize(housing: Housing, old: Insert, new: Insert, choices: Choices, limits:
     result = replace(housing, base=base, lid=lid, faces=replace(housing.faces, distance=distance))
     old_curves = curves(housing.base, old, End.BASE)
     new_curves = curves(base, new, End.BASE)
-    studs = tuple(_stud(stud, housing, result, old_curves, new_curves, choices, limits) for stud in housing.studs)
+    stuck: list[Stuck] = []
+    studs = tuple(
+        followed_place(stud, End.BASE, f"housing.studs[{i}].follows", old_curves, new_curves, stuck)
+        if choices.mode is Mode.NEW_PATTERN
+        else stud
+        for i, stud in enumerate(housing.studs)
+    )
+    studs = tuple(_stud(stud, housing, result, limits) for stud in studs)
+    conflicts += [Conflict(*one) for one in stuck]
     return Resized(replace(result, studs=studs), tuple(conflicts))
 
 
@@ -157,7 +159,10 @@ def _piece(
     if choices.hold_inside is HoldInside.OPENING and piece.opening is not None:
         resized = _hold_opening(piece, resized, old, new, end)
     before, after = curves(piece, old, end), curves(resized, new, end)
-    features = tuple(_feature(f, piece, old, end, before, after) for f in piece.features)
+    wall = HeldCurve.of(old.oval, _inner_offset(piece, old, end))
+    outside = piece.held_outside or HeldCurve.of(old.oval, _seat_offset(piece, old, end) + piece.wall)
+    features, stuck = followed_features(piece.features, end, before, after, wall, outside)
+    conflicts += [Conflict(*one) for one in stuck]
     return replace(resized, features=features)
 
 
@@ -318,37 +323,7 @@ def _note_missing_metal(new: Curves, old: Curves, end: End, conflicts: list[Conf
             conflicts.append(Conflict(f"seat {side}", what, Place(end, at, outline=wanted, path="choices.mode")))
 
 
-_F = TypeVar("_F", bound=Hole | Lug | Badge)
-
-
-def _feature(feature: Feature, piece: Piece, old: Insert, end: End, before: Curves, after: Curves) -> Feature:
-    """The feature where it goes when the curves change from ``before`` to ``after``."""
-    if isinstance(feature, Crossbar | Rib):
-        offset = follow_offset(feature.offset, feature.angle, feature.follows, before, after)
-        return feature if offset == feature.offset else replace(feature, offset=offset)
-    if isinstance(feature, Pocket):
-        if feature.follows is Follows.MACHINE and feature.held is None:
-            return replace(feature, held=HeldCurve.of(old.oval, _inner_offset(piece, old, end) - feature.inset))
-        return feature
-    if isinstance(feature, Band):
-        if feature.follows is Follows.MACHINE and feature.held is None:
-            held = piece.held_outside or HeldCurve.of(old.oval, _seat_offset(piece, old, end) + piece.wall)
-            return replace(feature, held=held.inward(feature.inset))
-        return feature
-    return _moved(feature, before, after)
-
-
-def _moved(feature: _F, before: Curves, after: Curves) -> _F:
-    x, y = follow_point((feature.x, feature.y), feature.follows, before, after)
-    return feature if (x, y) == (feature.x, feature.y) else replace(feature, x=x, y=y)
-
-
-def _stud(
-    stud: Stud, old: Housing, new: Housing, before: Curves, after: Curves, choices: Choices, limits: Limits
-) -> Stud:
+def _stud(stud: Stud, old: Housing, new: Housing, limits: Limits) -> Stud:
     was = stud_stack(old, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
     now = stud_stack(new, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
-    x, y = stud.x, stud.y
-    if choices.mode is Mode.NEW_PATTERN:
-        x, y = follow_point((stud.x, stud.y), stud.follows, before, after)
-    return replace(stud, x=x, y=y, length=followed_length(stud.length, was.length, now.length))
+    return replace(stud, length=followed_length(stud.length, was.length, now.length))
