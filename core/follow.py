@@ -26,6 +26,7 @@ _MIDWAY_MM = 1e-3
 # What two ways to one place may differ by [mm]; and curves that differ by less are the same.
 _SAME_MM = 1e-6
 _ROUNDING_MM = 1e-9
+_PARTS = np.array([0.0, 0.13, 0.37, 0.5, 0.71, 1.0])
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,8 +140,10 @@ def _feet(at: Point, outline: Outline) -> FloatArray:
     chosen = (is_foot & (apart > _SAME_MM) & (aside < _MIDWAY_MM * apart)) | (np.arange(len(near)) == first)
     stations = outline.starts[near] + along
     centred = chosen & (np.abs(_off_centre(at, outline, near)) < _MIDWAY_MM)
-    ends = outline.starts[np.concatenate((near[centred], near[centred] + 1))]
-    found: FloatArray = np.concatenate((stations[[first]], stations[chosen], ends))
+    # Seen from its centre every place of an arc is as near; ends and middle alone could agree by symmetry.
+    arcs = near[centred]
+    along_arcs = outline.starts[arcs, None] + s.length[arcs, None] * _PARTS
+    found: FloatArray = np.concatenate((stations[[first]], stations[chosen], along_arcs.ravel()))
     return found
 
 
