@@ -16,10 +16,10 @@ from msgspec.structs import replace
 from core.curves import curves
 from core.errors import UserError
 from core.follow import follow_offset, follow_point
-from core.gaps import Side, gap_profile
+from core.gaps import gap_profile
 from core.housing import Band, Crossbar, Follows, Hole, Pocket, Rib
 from core.insert import Insert, Rim
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.new_part import two_piece
 from core.outline import Outline, circle_outline, rectangle_outline
 from core.ovals import SIZED_FAMILIES, Family, Oval, oval_outline
