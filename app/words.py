@@ -253,7 +253,8 @@ def said(error: UserError, path: str, project: Project, note: str = "") -> str:
     else:
         text = text.replace(error.where, spoken(project, error.where), 1) if _is_path(error.where) else text
     if note:
-        text = f"{text.rstrip('.')}. {spoken(project, path)} was {note}."
+        field = spoken(project, path)
+        text = f"{text.rstrip('.')}. {field[:1].upper()}{field[1:]} was {note}."
     return text[:1].upper() + text[1:]
 
 
