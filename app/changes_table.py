@@ -9,7 +9,7 @@ from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSizePolicy, QVBoxLayout, QWidget
 
 from app import explain
-from app.figures import length_text, with_minus
+from app.figures import length_text
 from app.forms import QuietLabel
 from app.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.settings import SHOW_KEPT
@@ -127,9 +127,7 @@ class ChangeList(Rows):
 
     def _written(self, change: Change) -> tuple[str, str, str]:
         style = self._session.project.style
-        was, now = (
-            _NONE if v is None else with_minus(length_text(v, style, with_unit=False)) for v in (change.was, change.now)
-        )
+        was, now = (_NONE if v is None else length_text(v, style, with_unit=False) for v in (change.was, change.now))
         by = length_text(change.by, style, with_unit=False, signed=True) if change.is_change else "stays"
         return was, now, by
 

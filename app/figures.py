@@ -25,12 +25,7 @@ _value_text = lru_cache(maxsize=1024)(value_text)
 
 def found_text(finding: Finding, style: Style) -> str:
     """What was found."""
-    return with_minus(_value_text(finding.value, finding.unit, style))
-
-
-def with_minus(figure: str) -> str:
-    """A figure that is only read, with a minus as wide as a plus; one that is typed in has a hyphen."""
-    return figure.replace("-", "\N{MINUS SIGN}")
+    return _value_text(finding.value, finding.unit, style)
 
 
 def margin_text(finding: Finding, style: Style) -> str:

@@ -18,7 +18,7 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.background import Latest
-from app.figures import length_text, with_minus
+from app.figures import length_text
 from app.words import said
 from core import edits
 from core.errors import UserError
@@ -139,11 +139,11 @@ class Session(QObject):
 
     def show_length(self, mm: float, *, signed: bool = False) -> str:
         """A length to read, in the project's own style."""
-        return with_minus(length_text(mm, self.project.style, signed=signed))
+        return length_text(mm, self.project.style, signed=signed)
 
     def show_figure(self, mm: float) -> str:
         """A length to read where its unit is stated once for all."""
-        return with_minus(length_text(mm, self.project.style, with_unit=False))
+        return length_text(mm, self.project.style, with_unit=False)
 
     # What the window tells its parts
 

@@ -59,9 +59,10 @@ _ONE_CHARACTER_FRACTIONS: Final = {
     "⅝": Fraction(5, 8),
     "⅞": Fraction(7, 8),
 }
-_MINUS: Final = "−"  # U+2212, the typographic minus
+MINUS: Final = "\N{MINUS SIGN}"
+"""Of every figure that is only read; one that is typed in has a hyphen."""
 _ABOUT: Final = "≈"
-_SIGNS: Final = {"+": 1, "-": -1, _MINUS: -1}
+_SIGNS: Final = {"+": 1, "-": -1, MINUS: -1}
 
 # Digits are spelled out because \d also takes those of other scripts. Every repeat is followed by a character that
 # it can't itself match, so no text makes these slow.
@@ -265,13 +266,14 @@ def show_length(mm: float, style: Style, *, with_unit: bool = True, signed: bool
     """A length to read: to 0.01 mm, to 0.001 in, or to the nearest 1/64 in in lowest terms.
 
     Halves round away from zero, also those that a float misses by its last digits. A fraction more than 1e-9 in off
-    the length begins with ``≈``. Zero has no sign.
+    the length begins with ``≈``. Zero has no sign;
+    the minus is U+2212.
 
     Args:
         mm: the length [mm], finite.
         style: how to show it.
         with_unit: append the unit.
-        signed: show ``+`` and U+2212 instead of nothing and ``-``.
+        signed: show ``+`` over zero too.
 
     Raises:
         ValueError: the length is not finite.
@@ -280,8 +282,7 @@ def show_length(mm: float, style: Style, *, with_unit: bool = True, signed: bool
     steps = _STEPS[style]
     n = _nearest(value * steps, slack=Fraction(steps, 10**9))
     number = _fraction_text(abs(n)) if style is Style.FRACTION else _decimal_text(abs(n), 2 if style is Style.MM else 3)
-    plus, minus = ("+", _MINUS) if signed else ("", "-")
-    sign = minus if n < 0 else plus if n > 0 else ""
+    sign = MINUS if n < 0 else "+" if signed and n > 0 else ""
     is_rounded = style is Style.FRACTION and abs(value - Fraction(n, steps)) > Fraction(1, 10**9)
     return (f"{_ABOUT} " if is_rounded else "") + sign + number + (f" {unit_of(style)}" if with_unit else "")
 

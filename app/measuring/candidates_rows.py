@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from app.explain import Explanation
-from app.figures import found_text, with_minus
+from app.figures import found_text
 from app.theme import WORDS
 from app.words import choice_word
 from core.lengths import shower
@@ -116,7 +116,7 @@ def _settling(session: Session, c: Candidate) -> Cell:
 def _pressed(session: Session, c: Candidate) -> Cell:
     if c.pressed is None:
         return Cell(NONE)
-    growth = with_minus(session.show_length(c.pressed.growth, signed=True).removesuffix(" mm").removesuffix(" in"))
+    growth = session.show_length(c.pressed.growth, signed=True).removesuffix(" mm").removesuffix(" in")
     return Cell(growth, c.pressed.verdict, c.pressed.says.show(session.show_length))
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from math import inf
 from typing import TYPE_CHECKING, Final
 
-from app.figures import with_minus
 from app.measuring.scan_state import HOW_WORDS, POINTS, Pick
 from app.words import choice_word
 from core.lengths import Style, show_length
@@ -66,7 +65,7 @@ _LEAST: Final = {Style.MM: 0.01, Style.INCH: 0.0254}  # what is shown last [mm]
 def fine(mm: float, session: Session, *, signed: bool = False) -> str:
     """A small length to read: what is a part of a 64th goes into decimals, and nothing reads as 0 that isn't."""
     style = Style.INCH if session.project.style is Style.FRACTION else session.project.style
-    text = with_minus(show_length(mm, style, signed=signed))
+    text = show_length(mm, style, signed=signed)
     if any(digit in text for digit in "123456789"):
         return text
     least = show_length(_LEAST[style], style)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from app.figures import length_text, with_minus
+from app.figures import length_text
 from core.lengths import Style
 
 
 def spread_text(mm: float, style: Style, *, signed: bool = False, with_unit: bool = True) -> str:
     """A small difference to read: where lengths are fractions of an inch, in decimals, which are fine enough."""
     style = Style.INCH if style is Style.FRACTION else style
-    return with_minus(length_text(mm, style, signed=signed, with_unit=with_unit))
+    return length_text(mm, style, signed=signed, with_unit=with_unit)

@@ -30,10 +30,10 @@ _LEVEL_MM: Final = 1e-9
 class Face(StrEnum):
     """The face that an outline is cut from."""
 
-    EITHER = "right through, from either face"
-    JOINT = "from the joint face"
-    OUTER = "from the outer face"
-    NEITHER = "from neither face all along: another outline lies over it"
+    EITHER = "open to both faces"
+    JOINT = "cut from the joint face"
+    OUTER = "cut from the outer face, which the file shows from behind"
+    NEITHER = "open to neither face all along, since other metal lies over it"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,8 +61,9 @@ class Instruction:
         start, end = (show_length(mm, style) for mm in self.depth_mm)
         size = "" if self.diameter_mm is None else f"diameter {show_length(self.diameter_mm, style)}, "
         cut = "cut" if self.is_cut else "NOT CUT"
-        behind = " (the file shows it from behind)" if self.face is Face.OUTER else ""
-        return f"{size}{cut}: {self.why}; {self.face}{behind}, {start} to {end} deep; what lies {self.stays} it stays"
+        level = "the highest place of the outer face" if self.face is Face.OUTER else "the joint face"
+        depth = f"from {start} to {end} below {level}"
+        return f"{size}{cut}: {self.why}; {self.face}, {depth}; what lies {self.stays} it stays"
 
 
 def instruction(ring: Ring, piece: ResolvedPiece, kind: FileKind) -> Instruction:

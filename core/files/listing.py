@@ -60,9 +60,13 @@ def _file_lines(plan: PlannedFile, audit: Audit, report: ExportReport, style: St
     yield f"  Size: {plan.size_kind.words}."
     yield f"  {plan.hand}."
     yield f"  {show_length(x1 - x0, style)} by {show_length(y1 - y0, style)} over all outlines."
+    alike: dict[tuple[str, str, str], list[float]] = {}
     for ring in report.rings:
         if ring.file == plan.file:
             along = ring.feature if ring.feature.startswith(ring.kind) else f"{ring.kind}: {ring.feature}"
-            yield f"  {ring.layer} ({along})"
             told = f"NOT CUT: {AS_BUILT}" if ring.told is None else ring.told.words(style)
-            yield f"      {told}; off by at most {ring.deviation_mm * 1000.0:.3f} µm"
+            alike.setdefault((ring.layer, along, told), []).append(ring.deviation_mm)
+    for (layer, along, told), off in alike.items():
+        times = f" ×{len(off)}" if len(off) > 1 else ""
+        yield f"  {layer}{times} ({along})"
+        yield f"      {told}; off by at most {max(off) * 1000.0:.3f} µm"

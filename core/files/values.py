@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import isfinite
 from typing import TYPE_CHECKING, Final
 
-from core.lengths import Style, show_length
+from core.lengths import MINUS, Style, show_length
 from core.verdicts import Unit
 
 if TYPE_CHECKING:
@@ -21,10 +21,12 @@ def value_text(value: float, unit: Unit, style: Style) -> str:
     if unit is Unit.LENGTH:
         return show_length(value, style)
     if unit is Unit.AREA:
-        return f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
-    if unit is Unit.PERCENT:
-        return f"{value:.1f} %"
-    return f"{value:.2f} {unit.value}".rstrip()
+        text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
+    elif unit is Unit.PERCENT:
+        text = f"{value:.1f} %"
+    else:
+        text = f"{value:.2f} {unit.value}".rstrip()
+    return text.replace("-", MINUS)
 
 
 def limits_text(finding: Finding, style: Style) -> str:

@@ -179,15 +179,15 @@ def test_any_text_is_a_finite_length_or_a_refusal_that_points_into_it(text: str,
     [
         (233.4, Style.MM, "233.40 mm"),
         (2.675, Style.MM, "2.68 mm"),
-        (-2.675, Style.MM, "-2.68 mm"),
+        (-2.675, Style.MM, "−2.68 mm"),
         (-0.004, Style.MM, "0.00 mm"),
         (-0.0, Style.MM, "0.00 mm"),
         (233.3625, Style.INCH, "9.188 in"),
         (-1e-9, Style.INCH, "0.000 in"),
         (233.3625, Style.FRACTION, "9 3/16 in"),
-        (-233.3625, Style.FRACTION, "-9 3/16 in"),
+        (-233.3625, Style.FRACTION, "−9 3/16 in"),
         (233.4, Style.FRACTION, "≈ 9 3/16 in"),
-        (-233.4, Style.FRACTION, "≈ -9 3/16 in"),
+        (-233.4, Style.FRACTION, "≈ −9 3/16 in"),
         (4.7625, Style.FRACTION, "3/16 in"),
         (25.4, Style.FRACTION, "1 in"),
         (25.3, Style.FRACTION, "≈ 1 in"),
@@ -238,7 +238,7 @@ def test_an_edit_text_reads_back_whole(mm: float, style: Style) -> None:
 @given(n64=st.integers(-(10**6), 10**6))
 def test_every_64th_is_shown_and_edited_exactly(n64: int) -> None:
     mm = float(Fraction(n64, 64) * Fraction(254, 10))
-    assert show_length(mm, Style.FRACTION) == edit_text(mm, Style.FRACTION) + " in"
+    assert show_length(mm, Style.FRACTION) == edit_text(mm, Style.FRACTION).replace("-", "−") + " in"
     assert parse_length(edit_text(mm, Style.FRACTION), INCH) == mm
 
 

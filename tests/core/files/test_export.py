@@ -100,7 +100,7 @@ def test_the_list_tells_whoever_cuts_what_to_do_with_every_outline(tmp_path: Pat
         at = next(i for i, line in enumerate(lines) if line.split()[:1] == [ring.layer] and ring.feature in line)
         assert ("NOT CUT" in lines[at + 1]) is not ring.is_cut
         assert "µm" in lines[at + 1]
-        assert ring.told is None or " deep; what lies " in lines[at + 1]
+        assert ring.told is None or " below the " in lines[at + 1]
     x0, _, x1, _ = result.after.base.slabs[0].region.bounds  # with the lugs
     assert f"{x1 - x0:.2f} mm by " in text
     assert "CHECK-SQUARE-100 is a square of 100 mm" in text
@@ -115,16 +115,16 @@ def test_the_list_tells_whoever_cuts_what_to_do_with_every_outline(tmp_path: Pat
     [
         (
             "BASE-SEAT-OUTER",
-            "cut: part of the pattern; from the joint face, 0.00 mm to 27.00 mm deep; what lies outside",
+            "cut from the joint face, from 0.00 mm to 27.00 mm below the joint face; what lies outside it stays",
         ),
         (
             "LID-BAND",
-            "from the outer face (the file shows it from behind), 0.00 mm to 2.00 mm deep; what lies inside it",
+            "the outer face, which the file shows from behind, from 0.00 mm to 2.00 mm below the highest place",
         ),
         ("BASE-DRILL-5_00", "diameter 5.00 mm, NOT CUT: tapped M6: drill 5.00 mm after casting"),
         ("LID-DRILL-6_60", "diameter 6.60 mm, NOT CUT: clearance for M6: drill 6.60 mm after casting"),
         ("BASE-DRILL-8_50", "diameter 8.50 mm, NOT CUT: drill 8.50 mm after casting, at its finished place"),
-        ("BASE-HOLE-CORED", "diameter 20.00 mm, cut: cored, so it is in the pattern; right through, from either face"),
+        ("BASE-HOLE-CORED", "diameter 20.00 mm, cut: cored, so it is in the pattern; open to both faces"),
     ],
 )
 def test_the_list_says(tmp_path: Path, result: Result, layer: str, words: str) -> None:

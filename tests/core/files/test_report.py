@@ -104,7 +104,7 @@ def test_values_have_their_units() -> None:
 
 def test_places_are_told_in_words() -> None:
     show = shower(Style.MM)
-    assert place_words(Place(End.LID, (1.0, -2.0), feature="badge"), show) == "lid, badge, at x 1.00 mm, y -2.00 mm"
+    assert place_words(Place(End.LID, (1.0, -2.0), feature="badge"), show) == "lid, badge, at x 1.00 mm, y −2.00 mm"
     assert place_words(Place(), show) == ""
 
 
