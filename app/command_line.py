@@ -17,7 +17,7 @@ from core.files.export import export as write_export
 from core.files.project_file import load_project
 from core.files.summary import as_builtins, as_text
 from core.remedies import remedied
-from core.verdicts import Verdict
+from core.verdicts import Verdict, counted
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -110,7 +110,7 @@ def _written_words(result: Result, report: ExportReport, folder: Path) -> str:
     lines = [f"Verdict: {result.overall}", f"Written to {folder}:"]
     lines += [f"  {name}" for name in report.files]
     worst = report.worst_mm * 1000.0
-    lines.append(f"Read back and compared: {len(report.rings)} outlines, worst deviation {worst:.2f} µm.")
+    lines.append(f"Read back and compared: {counted(len(report.rings), 'outline')}, worst deviation {worst:.2f} µm.")
     lines.append(f"Print {report.to_print} 1:1 and lay the real insert on it before you cut.")
     lines += report.remarks
     return "\n".join(lines)

@@ -18,6 +18,7 @@ from core.errors import FileError
 from core.lengths import Style, show_length, shower
 from core.ovals import Family
 from core.sources import insert_study, spoken_size
+from core.verdicts import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -64,7 +65,7 @@ def study(project: Project, *, as_json: bool) -> int:
         _print(json.dumps(answer, ensure_ascii=False, indent=2))
         return 0
     for which, insert in inserts.items():
-        _print(f"{which} insert, {insert.name}: {len(insert.readings.rows)} readings")
+        _print(f"{which} insert, {insert.name}: {counted(len(insert.readings.rows), 'reading')}")
         if insert.readings.rows:
             for line in _study_lines(insert, project.style):
                 _print(f"  {line}")

@@ -26,7 +26,7 @@ from core.errors import UserError
 from core.files.report import CAUTIONS
 from core.lengths import shower
 from core.project import Mode
-from core.verdicts import Verdict
+from core.verdicts import Verdict, counted
 
 if TYPE_CHECKING:
     from app.background import Tick
@@ -169,11 +169,11 @@ class ExportPanel(QWidget):
         self.files.clear()
         self.files.addItems(report.files)
         n = len([r for r in report.rings if r.is_cut])
-        to_cut = f"{n} outline{'' if n == 1 else 's'} to cut"
+        to_cut = f"{counted(n, 'outline')} to cut"
         # In any unit: shown as a length it would read 0.00; and below that it is rounding.
         worst = f"{report.worst_mm * 1000.0:.1f} µm" if report.worst_mm >= 1e-4 else "under 0.1 µm"
         self.summary.setText(
-            f"{len(report.files)} files, {to_cut}, all read back and compared with the design; "
+            f"{counted(len(report.files), 'file')}, {to_cut}, all read back and compared with the design; "
             f"worst deviation {worst}. Print {report.to_print} 1:1 and lay the real insert on it before you "
             f"cut. {' '.join(report.remarks)}".strip()
         )

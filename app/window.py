@@ -20,6 +20,7 @@ from app.words import choice_word, style_word, word
 from core.evaluate import evaluate
 from core.insert_end import End
 from core.lengths import Style
+from core.verdicts import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -148,7 +149,9 @@ class MainWindow(QMainWindow):
         session.undo_stack.cleanChanged.connect(self._refresh)
         session.undo_stack.indexChanged.connect(self._refresh)
         board.forms.currentChanged.connect(self._refresh)
-        board.export.written.connect(lambda report: self.say(f"{len(report.files)} files written and checked."))
+        board.export.written.connect(
+            lambda report: self.say(f"{counted(len(report.files), 'file')} written and checked.")
+        )
 
     # Menus
 

@@ -37,8 +37,6 @@ class Word:
     origin: str = ""
 
 
-_COMMON: Final = "Seatwright's own default: common practice, no published source. Yours replaces it."
-
 WORDS: Final[dict[str, Word]] = {
     "name": Word("Name", "What you call it; lists, drawings and written files use this name."),
     "notes": Word("Notes", "Anything worth keeping with the project; it is printed with it."),
@@ -169,7 +167,7 @@ WORDS: Final[dict[str, Word]] = {
     "keep_out_margin": Word("Keep-out margin", "The least distance between the outside and a neighbour's space."),
     "flush": Word("Flush within", "The greatest step between base and lid at the joint."),
     "engagement": Word("Thread in base", "Stud thread in the base.", "× diameter"),
-    "threads_showing": Word("Past the nut", "The turns of thread that show past the nut.", "threads"),
+    "threads_showing": Word("Past the nut", "The turns of thread that show past the nut.", "× pitch"),
     "open_area": Word("Open area, least", "The least open area, as a part of the old one.", "× old"),
     "flow": Word("Flow", "What flows through the opening. Leave it empty when no flow matters.", "m³/h"),
     "face_velocity": Word("Face velocity", "The greatest mean velocity in the opening.", "m/s"),

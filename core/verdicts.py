@@ -44,6 +44,11 @@ class Unit(StrEnum):
     NONE = ""
 
 
+def counted(count: int, one: str, more: str = "") -> str:
+    """A number with its word in singular or plural: ``1 outline``, ``3 outlines``, ``2 vertices``."""
+    return f"{count} {one if count == 1 else more or f'{one}s'}"
+
+
 def plain(name: str) -> str:
     """A name that the user typed, safe inside a sentence's text: its braces stay braces."""
     return name.replace("{", "{{").replace("}", "}}")

@@ -18,6 +18,7 @@ from core.files.dxf_write import CHECK_LAYER, CHECK_SIDE_MM, METRIC, MILLIMETRES
 from core.files.rings import SHORTEST_MM
 from core.outline import Outline, as_circle, circle_outline
 from core.oval_distances import deviation
+from core.verdicts import counted
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -193,7 +194,7 @@ def _read(entity: DXFEntity) -> _Read:
         return _Read(layer, circle_outline((centre.x, centre.y), radius), is_circle=True, is_closed=True)
     vertices = _vertices(entity, layer)
     if len(vertices) < 2:
-        raise _UnusableError(f"layer {layer}: a {kind} has only {len(vertices)} vertices")
+        raise _UnusableError(f"layer {layer}: a {kind} has only {counted(len(vertices), 'vertex', 'vertices')}")
     return _Read(layer, Outline(vertices), is_circle=False, is_closed=bool(entity.dxf.flags & _CLOSED))
 
 
@@ -312,7 +313,7 @@ def _ring_problems(name: str, read: _Read, one: AuditedRing, at: FloatArray, lim
     if read.is_circle != is_circle:
         yield f"{name} is {'a circle' if read.is_circle else 'no circle'} in the file, but not in the design"
     elif not is_circle and one.segments != len(design):
-        yield f"{name} has {one.segments} segments instead of {len(design)}"
+        yield f"{name} has {counted(one.segments, 'segment')} instead of {len(design)}"
     if one.shortest_mm <= _NO_LENGTH_MM:
         yield f"{name} has a segment without length"
     elif one.shortest_mm < SHORTEST_MM <= float(design.segments.length.min()):

@@ -39,7 +39,7 @@ CAUTIONS: Final = (
 )
 """Short cautions for every sheet; they can't be switched off."""
 
-_OURS: Final = "our own starting figure, no published one: set it to what your shop knows"
+_OURS: Final = "our own, without a published source; set it to what your shop knows"
 _USUAL_GAP: Final = {"from": 0.5, "to": 1.0}  # mm a side
 LIMIT_ORIGINS: Final = {
     **{
@@ -72,7 +72,7 @@ LIMIT_ORIGINS: Final = {
 _UNITS: Final = {
     "hole_edge": " × diameter",
     "engagement": " × diameter",
-    "threads_showing": " turns",
+    "threads_showing": " × pitch",
     "open_area": " × the old",
     "flow": " m³/h",
     "face_velocity": " m/s",
