@@ -229,8 +229,19 @@ def _holes_off_seat(piece: ResolvedPiece, discs: list[_Disc]) -> Iterator[Overla
     for wall in (part for part in piece.parts if part.kind == "seat" and part.z1 > part.z0):
         apart: list[float] = wall.outline.segments.distances(at).min(axis=1).tolist()
         for disc, distance in zip(discs, apart, strict=True):
-            if disc.cuts and distance <= disc.radius + TOUCHES_MM:
+            if disc.cuts and distance <= disc.radius + TOUCHES_MM and _meets_wall(piece, disc, wall):
                 yield Overlap(disc.part, wall, _off(disc, wall.outline))
+
+
+def _meets_wall(piece: ResolvedPiece, disc: _Disc, wall: Part) -> bool:
+    """Whether a hole that reaches over the curve of a wall cuts metal at its heights, or leaves nothing of it."""
+    slabs = (slab for slab in piece.slabs if slab.z0 < wall.z1 and slab.z1 > wall.z0)
+    if any(disc.number in sources for slab in slabs for sources in slab.region.sources):
+        return True
+    s = wall.outline.segments
+    index = np.arange(len(s))
+    places = np.concatenate((s.start, s.points(index, s.length / 2.0)))
+    return bool((np.hypot(*(places - disc.at).T) <= disc.radius + TOUCHES_MM).all())
 
 
 def _off(disc: _Disc, outline: Outline) -> Clearance:

@@ -361,6 +361,12 @@ def _diameters(s: Segments, loop: IntArray, reach: float) -> _Joins:
     return _joins([s.centre[k] + outward], [s.centre[k] - outward], [loop[k]], [loop[k]])
 
 
+def through_metal(region: Region, a: FloatArray, b: FloatArray) -> BoolArray:
+    """(m,) whether the straight lines from the places ``a`` (m, 2) to ``b`` (m, 2) run through metal all the way."""
+    none = np.zeros(len(a), dtype=np.int64)
+    return _through_metal(region, _Joins(np.hypot(*(b - a).T), a, b, none, none))
+
+
 def _through_metal(region: Region, joins: _Joins) -> BoolArray:
     """Whether joining lines run through the metal from end to end."""
     s = region.segments
