@@ -110,7 +110,7 @@ def _face(outer: Outline, holes: tuple[Outline, ...]) -> Region:
 def thin_parts(region: Region, limit: float) -> tuple[ThinPart, ...]:
     """The parts of a region in which no disc of the diameter ``limit`` [mm] fits."""
     found: list[ThinPart] = []
-    doubtful = _without_easy_room(region, limit / 2.0)
+    doubtful = without_easy_room(region, limit)
     for outer, holes in region.faces() if doubtful else ():
         number = region.loops.index(outer)
         if number not in doubtful:
@@ -122,17 +122,22 @@ def thin_parts(region: Region, limit: float) -> tuple[ThinPart, ...]:
     return tuple(found)
 
 
-def _without_easy_room(region: Region, radius: float) -> set[int]:
-    """The outer loops beside whose longest edges the disc does not plainly fit."""
-    s, loop = region.segments, region.loop_of_segment
-    outers = [k for k, outline in enumerate(region.loops) if outline.area > 0.0]
-    if not outers:
-        return set()
-    longest = np.argsort(-s.length, kind="stable")
-    index = np.concatenate([longest[loop[longest] == n][:_LONGEST] for n in outers])
-    points, normals = s.points_and_normals(index, s.length[index] / 2.0)
-    fits = s.distances(points - radius * normals).min(axis=1) >= radius - _FITS_MM
-    return set(outers) - set(loop[index[fits]].tolist())
+def without_easy_room(region: Region, limit: float) -> set[int]:
+    """The outer loops beside whose longest edges a disc of the diameter ``limit`` [mm] does not plainly fit."""
+    s, loop, radius = region.segments, region.loop_of_segment, limit / 2.0
+    doubtful = {k for k, outline in enumerate(region.loops) if outline.area > 0.0}
+    order = np.argsort(-s.length, kind="stable")
+    for _ in range(_LONGEST):
+        # The longest edge of each loop that is left, then the longest but one, and so on.
+        loops, first = np.unique(loop[order], return_index=True)
+        index = order[first[np.isin(loops, list(doubtful))]]
+        points, normals = s.points_and_normals(index, s.length[index] / 2.0)
+        fits = s.closest(points - radius * normals)[0] >= radius - _FITS_MM
+        doubtful -= set(loop[index[fits]].tolist())
+        order = np.delete(order, first)
+        if not doubtful or not len(order):
+            break
+    return doubtful
 
 
 def _largest_disc(face: Region, too_large: float) -> tuple[float, Point]:

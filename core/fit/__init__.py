@@ -4,7 +4,21 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.fit import bearing, corner, fill, gap, hole_edge, keep_out, open_area, overhang, section, squeeze, stud, web
+from core.fit import (
+    bearing,
+    corner,
+    fill,
+    gap,
+    hole_edge,
+    keep_out,
+    knife_edge,
+    open_area,
+    overhang,
+    section,
+    squeeze,
+    stud,
+    web,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -18,6 +32,7 @@ CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
     squeeze.check,
     fill.check,
     web.check,
+    knife_edge.check,
     section.check,
     corner.check,
     overhang.check,

@@ -11,26 +11,24 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from core.clearance import TOUCHES_MM, overlaps
+from core.fit.laid import side_by_side
 from core.fit.words import enough, follows_of, is_rework, part_words, parts_at, path_of, whereabouts
 from core.housing import Follows
 from core.project import Hold, HoldInside
-from core.region import Region
-from core.segment_sets import closed_segments
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 from core.webs import thinnest, webs
 
 if TYPE_CHECKING:
     from core.fit.case import Case
+    from core.fit.laid import SideBySide
     from core.insert_end import End
     from core.metal import Part
-    from core.outline import FloatArray, IntArray, Point, Segments
-    from core.slabs import ResolvedPiece, Slab
+    from core.outline import FloatArray, Point
+    from core.region import Region
+    from core.slabs import ResolvedPiece
     from core.webs import Web
 
 KEY = "web"
@@ -64,10 +62,15 @@ class _Thin:
         return frozenset(((self.one.kind, self.one.path), (self.other.kind, self.other.path)))
 
 
+def limit_of(case: Case) -> float:
+    """The thinnest metal that is wanted in plan [mm]."""
+    return max(case.limits.web_least, case.housing.metal.least_section)
+
+
 def _in_plan(case: Case, resolved: ResolvedPiece) -> list[Finding]:
-    limit = max(case.limits.web_least, case.housing.metal.least_section)
+    limit = limit_of(case)
     # Bands and ribs raised on the outer face stand on the plate all along: they can be thin and are no webs.
-    laid = _side_by_side(tuple(slab for slab in resolved.slabs if slab.z1 > 0.0))
+    laid = side_by_side(tuple(slab for slab in resolved.slabs if slab.z1 > 0.0))
     pairs: dict[frozenset[tuple[str, str]], _Thin] = {}
     for overlap in overlaps(resolved):
         gone = _Thin(overlap.clearance.value, overlap.clearance.a, overlap.clearance.b, overlap.one, overlap.other)
@@ -96,66 +99,8 @@ def _less(at: Point, shift: FloatArray) -> Point:
     return at[0] - float(shift[0]), at[1] - float(shift[1])
 
 
-@dataclass(frozen=True, eq=False)
-class _SideBySide(Region):
-    """The slabs of a piece laid out beside each other as one region, so that all are measured at once.
-
-    Attributes:
-        regions: of the slabs, where they are.
-        shifts: (loops, 2) where each of ``loops`` was moved [mm]; the segments are moved, the loops are as they were.
-        laid: the moved segments, and for each its loop and the segment after it.
-    """
-
-    regions: tuple[Region, ...]
-    shifts: FloatArray
-    laid: tuple[Segments, IntArray, IntArray]
-
-    @property
-    def segments(self) -> Segments:
-        return self.laid[0]
-
-    @property
-    def loop_of_segment(self) -> IntArray:
-        return self.laid[1]
-
-    @property
-    def next_segment(self) -> IntArray:
-        return self.laid[2]
-
-
 @lru_cache(maxsize=16)
-def _side_by_side(slabs: tuple[Slab, ...]) -> _SideBySide | None:
-    regions = _telling([slab.region for slab in slabs if not slab.region.is_empty])
-    if not regions:
-        return None
-    loops = tuple(loop for region in regions for loop in region.loops)
-    sources = tuple(source for region in regions for source in region.sources)
-    s, loop, after = closed_segments(loops)
-    # Wide enough apart that nothing is nearer to another slab than across its own.
-    pitch = 4.0 * float(np.abs(s.start).max())
-    columns = ceil(sqrt(len(regions)))
-    number = np.repeat(np.arange(len(regions)), [len(region.loops) for region in regions])
-    shifts = np.stack((number % columns * pitch, number // columns * pitch), axis=1)
-    by = shifts[loop]
-    moved = replace(s, start=s.start + by, end=s.end + by, centre=s.centre + by)
-    return _SideBySide(loops, sources, tuple(regions), shifts, (moved, loop, after))
-
-
-def _telling(regions: list[Region]) -> list[Region]:
-    """The regions without those whose loops another one has as well.
-
-    What further loops take away there can only cut a web into thinner ones.
-    """
-    sets = [frozenset(region.loops) for region in regions]
-    return [
-        region
-        for i, region in enumerate(regions)
-        if not any(sets[i] < other or (sets[i] == other and j < i) for j, other in enumerate(sets))
-    ]
-
-
-@lru_cache(maxsize=16)
-def _thinnest(laid: _SideBySide) -> Web | None:
+def _thinnest(laid: SideBySide) -> Web | None:
     return thinnest(laid)
 
 
