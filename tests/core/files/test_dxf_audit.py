@@ -174,7 +174,7 @@ def test_a_ring_that_runs_the_other_way_is_caught(written: WrittenFile) -> None:
         _redrawn(doc, seat, [tuple(v) for v in Outline(_vertices(seat)).reversed().vertices.tolist()])
 
     audit = _tampered(written, turn)
-    assert audit.problems == (f"layer {SEAT}: the ring along seat outer runs the other way round",)
+    assert audit.problems == (f"layer {SEAT}: the outline along seat outer runs the other way round",)
 
 
 def test_a_ring_on_the_wrong_layer_is_missing_on_its_own_and_unknown_there(written: WrittenFile) -> None:
@@ -192,7 +192,7 @@ def test_one_of_several_like_holes_missing_names_that_one(written: WrittenFile) 
         found = [e for e in doc.modelspace() if e.dxf.layer == "BASE-HOLE-DRILLED-2"]
         doc.modelspace().delete_entity(next(e for e in found if e.dxf.center.x < 0))
 
-    assert _tampered(written, remove).problems == ("layer BASE-HOLE-DRILLED-2: the ring along left stud is missing",)
+    assert _tampered(written, remove).problems == ("layer BASE-HOLE-DRILLED-2: the outline along left stud is missing",)
 
 
 def test_short_and_empty_segments_are_caught(written: WrittenFile) -> None:
@@ -289,4 +289,4 @@ def test_a_short_segment_of_the_design_is_a_remark(tmp_path: Path) -> None:
     outline = polygon_outline([[0.0, 0.0], [50.0, 0.0], [50.0, 0.05], [50.0, 40.0], [0.0, 40.0]])
     audit = audit_dxf(write_dxf(tmp_path / "a.dxf", [_one(outline, None)]))
     assert audit.problems == ()
-    assert audit.remarks == (f"layer {SEAT}: the ring along seat outer has a segment of 0.0500 mm, as the design has",)
+    assert audit.remarks == (f"layer {SEAT}: the outline along seat outer has a segment of 0.0500 mm, as the design has",)

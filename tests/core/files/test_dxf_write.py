@@ -193,7 +193,7 @@ def test_no_keep_out_gets_onto_any_layer(tmp_path: Path, result: Result) -> None
 
 
 def test_a_file_without_rings_is_a_mistake(tmp_path: Path) -> None:
-    with pytest.raises(ValueError, match="at least one ring"):
+    with pytest.raises(ValueError, match="at least one outline"):
         write_dxf(tmp_path / "a.dxf", [])
     assert not list(tmp_path.iterdir())
 
