@@ -213,7 +213,7 @@ class Workspace(QWidget):
         self.middle = QStackedWidget(self)
         self.middle.addWidget(self._drawings())
         self.across.addWidget(self.middle)
-        self.across.addWidget(self._proof())
+        self.across.addWidget(self._checks())
         for i, stretch in enumerate((0, 1, 0)):
             self.across.setStretchFactor(i, stretch)
         row = QHBoxLayout(self)
@@ -254,7 +254,7 @@ class Workspace(QWidget):
         self.down.setCollapsible(0, False)
         return self.down
 
-    def _proof(self) -> QWidget:
+    def _checks(self) -> QWidget:
         self.checks = QSplitter(Qt.Orientation.Vertical, self)
         self.checks.setChildrenCollapsible(False)
         self.checks.addWidget(self.verdicts)

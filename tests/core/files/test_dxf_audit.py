@@ -289,4 +289,5 @@ def test_a_short_segment_of_the_design_is_a_remark(tmp_path: Path) -> None:
     outline = polygon_outline([[0.0, 0.0], [50.0, 0.0], [50.0, 0.05], [50.0, 40.0], [0.0, 40.0]])
     audit = audit_dxf(write_dxf(tmp_path / "a.dxf", [_one(outline, None)]))
     assert audit.problems == ()
-    assert audit.remarks == (f"layer {SEAT}: the outline along seat outer has a segment of 0.0500 mm, as the design has",)
+    said = f"layer {SEAT}: the outline along seat outer has a segment of 0.0500 mm, as the design has"
+    assert audit.remarks == (said,)
