@@ -1,4 +1,4 @@
-"""Loose ends brought together, nearest first, so that they meet exactly."""
+"""Loose ends brought together, nearest first, by lengthening or cutting what ends there, so that they meet exactly."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from core.drawing.meeting import EXACT_MM, met
 from core.drawing.network import MEETS_MM, point
 from core.drawing.results import Fault, Trouble
 from core.segments import indices
@@ -14,21 +15,27 @@ from core.segments import indices
 if TYPE_CHECKING:
     from core.drawing.network import Network
     from core.drawing.progress import Tick
-    from core.outline import FloatArray, IntArray
+    from core.outline import BoolArray, FloatArray, IntArray
+    from core.segments import Segments
 
 # Neighbours looked at; what lies in a thicket of more is joined in the next round.
 _NEIGHBOURS: Final = 6
 _ROUNDS: Final = 4
 # What is as short as this many gaps is no outline, whose ends should be brought together.
 _TINY: Final = 4.0
+# Ends may travel this many times as far as they may be apart: lines that cross at 30 degrees or more meet there.
+_REACH: Final = 2.0
+_LENGTHENED: Final = "two ends did not meet; both were lengthened to where they do"
+_CUT: Final = "two ends ran past each other; they were cut off where they meet"
+_MOVED: Final = "two ends lay beside each other; both left their way to meet"
 
 
 def join_ends(net: Network, join: float, tick: Tick) -> tuple[Network, list[Trouble]]:
     """The network with loose ends up to ``join`` [mm] apart made one, and each gap that was wider than a micrometre.
 
-    Both ends move to the middle between them. Arcs keep their bulge: so they turn and grow with their chord, and no
-    point of them moves further than their ends, which a kept radius could not promise (of a half circle of radius 50
-    whose chord shrinks by 0.01, the middle would move by 0.7).
+    Lines and arcs are lengthened, or cut, to where they meet: a line stays on its line, and an arc keeps its centre and
+    its radius. Where they do not meet within twice that distance, as lines side by side, both ends leave their way by
+    half of what is between them.
     """
     troubles: list[Trouble] = []
     for _ in range(_ROUNDS):
@@ -36,17 +43,53 @@ def join_ends(net: Network, join: float, tick: Tick) -> tuple[Network, list[Trou
         one, other, gap = _pairs(net, join)
         if not len(one):
             break
+        s, owner = net.segments(), _owners(net)
+        place = met(s, owner[one], owner[other], (net.nodes[one], net.nodes[other]), _REACH * join)
         nodes = net.nodes.copy()
-        nodes[one] = (nodes[one] + nodes[other]) / 2.0
+        nodes[one] = nodes[other] = place.at
+        off = net.off.copy()
+        off[one] = np.maximum(off[one], place.off)
         name = np.arange(len(nodes))
         name[other] = one
-        net = replace(net, nodes=nodes).renamed(name)
-        wide = indices(gap > MEETS_MM)
-        troubles += [
-            Trouble(Fault.GAP, point(nodes[one[i]]), float(gap[i]), "two ends did not meet; both were moved half way")
-            for i in wide
-        ]
+        is_cut = [_loses(s, net, node, owner[node], place.at) for node in (one, other)]
+        for i in indices(gap > MEETS_MM):
+            words = _MOVED if place.off[i] > EXACT_MM else _CUT if is_cut[0][i] or is_cut[1][i] else _LENGTHENED
+            troubles.append(Trouble(Fault.GAP, point(place.at[i]), float(gap[i]), words, float(place.off[i])))
+        net = replace(net, nodes=nodes, off=off, bulge=_bulges(s, net, nodes)).renamed(name)
     return net, troubles
+
+
+def _owners(net: Network) -> IntArray:
+    """(k,) a segment that ends at each node: of a loose one, the only one."""
+    owner = np.full(len(net.nodes), -1, dtype=np.int64)
+    every = np.arange(len(net))
+    owner[net.first], owner[net.last] = every, every
+    return owner
+
+
+def _loses(s: Segments, net: Network, node: IntArray, owner: IntArray, at: FloatArray) -> BoolArray:
+    """(m,) whether segments lose something at their ends ``node`` when these move to ``at``."""
+    leaving, arriving = s.directions
+    away = np.where(net.first[owner] == node, -leaving[owner], arriving[owner])
+    step = at - net.nodes[node]
+    lost: BoolArray = step[:, 0] * away.real + step[:, 1] * away.imag < -EXACT_MM
+    return lost
+
+
+def _bulges(s: Segments, net: Network, nodes: FloatArray) -> FloatArray:
+    """(m,) the bulges of segments whose nodes have moved: arcs keep their centres, and so where they run."""
+    bulge = net.bulge.copy()
+    moved = (nodes != net.nodes).any(axis=1)
+    arcs = indices((bulge != 0.0) & (moved[net.first] | moved[net.last]))
+    if not len(arcs):
+        return bulge
+    turned = np.zeros(len(arcs))
+    for node, sign in ((net.last[arcs], 1.0), (net.first[arcs], -1.0)):
+        before, after = (p[node] - s.centre[arcs] for p in (net.nodes, nodes))
+        turn = (after[:, 0] + 1j * after[:, 1]) * (before[:, 0] - 1j * before[:, 1])
+        turned += sign * np.angle(turn)
+    bulge[arcs] = np.tan((s.sweep[arcs] + turned) / 4.0)
+    return bulge
 
 
 def loose_nodes(net: Network) -> IntArray:

@@ -8,16 +8,16 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.crossings import meetings
-from core.drawing.join import join_ends
-from core.drawing.network import (
-    MEETS_MM,
+from core.drawing.doubles import (
+    DOUBLE,
     cut_where_shared,
     double_troubles,
-    near_pairs,
-    network,
-    point,
+    twin_loops,
     without_doubles,
+    without_twins,
 )
+from core.drawing.join import join_ends
+from core.drawing.network import MEETS_MM, near_pairs, network, point
 from core.drawing.progress import no_tick, part_of
 from core.drawing.results import MM_PER, Drawing, DrawingUnit, Fault, Loop, Loops, Trouble
 from core.drawing.trace import chain_vertices, traced
@@ -42,7 +42,8 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
 
     What is drawn more than once counts once, in pieces too: segments that run along each other are cut at each other's
     ends. Loose ends up to ``join`` apart are brought together, nearest first. Where more than two ends meet, a stroke
-    goes on with itself, and otherwise the straightest way is taken.
+    goes on with itself, and otherwise the straightest way is taken. Joining lengthens lines and arcs to where they
+    meet, and moves them only where they do not. What is there again within ``join`` of itself is a double, too.
 
     Args:
         drawing: as it was read.
@@ -60,21 +61,26 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
     if not 0.0 <= join < np.inf:
         raise ValueError(f"join must be a finite length, not {join}")
     tick(0.0)
+    drawing, troubles = _without_twin_strokes(drawing, MM_PER[unit], max(join, MEETS_MM))
     net = network(drawing.strokes, MM_PER[unit])
     tick(0.1)
-    whole = net
-    net, again = without_doubles(net, MEETS_MM)
-    troubles = double_troubles(whole, again)
-    tick(0.1)
-    whole = cut_where_shared(net, part_of(tick, 0.1, 0.4))
-    net, again = without_doubles(whole, MEETS_MM)
-    troubles += double_troubles(whole, again)
-    whole, gaps = join_ends(net, join, part_of(tick, 0.4, 0.5))
-    net, again = without_doubles(whole, max(join, MEETS_MM))
-    troubles += gaps + double_troubles(whole, again)
+    # Whole twins first: what is cut beside one leaves bits of it.
+    for near in (MEETS_MM, join):
+        net = _once(net, near, troubles)
+        tick(0.1)
+    for near, begin, end in ((MEETS_MM, 0.1, 0.3), (join, 0.3, 0.4)):
+        if near >= MEETS_MM:
+            net = _once(cut_where_shared(net, near, part_of(tick, begin, end)), near, troubles)
+    net, gaps = join_ends(net, join, part_of(tick, 0.4, 0.5))
+    troubles += gaps
+    found, again = without_doubles(net, max(join, MEETS_MM))
+    troubles += double_troubles(net, again)
+    net = found
     chains, faults = traced(net, part_of(tick, 0.5, 0.7))
     troubles += faults
     loops: list[Loop] = []
+    # What stands first in the file is kept of outlines that are there twice.
+    chains.sort(key=lambda chain: int(net.stroke[chain.segments].min()))
     for i, chain in enumerate(chains):
         if i % 64 == 0:
             tick(0.7 + 0.1 * i / len(chains))
@@ -84,11 +90,46 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
             troubles.append(Trouble(Fault.STRAY, point(outline.vertices[0]), outline.length, words))
         else:
             loops.append(_loop(drawing, net, chain, outline))
+    loops, twins = _without_twins(loops, max(join, MEETS_MM))
+    troubles += twins
     loops.sort(key=lambda one: -one.outline.area)
     nested = _nested(loops, part_of(tick, 0.8, 0.9))
     troubles += _crossings([one.outline for one in nested], part_of(tick, 0.9, 1.0))
     tick(1.0)
     return Loops(nested, tuple(troubles), join)
+
+
+def _once(net: Network, near: float, troubles: list[Trouble]) -> Network:
+    """The network with each segment once that is there again within ``near`` [mm]; what was is told."""
+    found, again = (without_doubles if near <= MEETS_MM else without_twins)(net, near)
+    troubles += double_troubles(net, again)
+    return found
+
+
+def _without_twin_strokes(drawing: Drawing, scale: float, near: float) -> tuple[Drawing, list[Trouble]]:
+    """The drawing without closed strokes that lie beside an earlier one all round, and a trouble for each of these."""
+    closed = [i for i, stroke in enumerate(drawing.strokes) if stroke.is_closed and len(stroke.vertices) > 1]
+    outlines = [Outline(drawing.strokes[i].vertices * np.array([scale, scale, 1.0])) for i in closed]
+    again = {i for i, is_double in zip(closed, twin_loops(outlines, near).tolist(), strict=True) if is_double}
+    if not again:
+        return drawing, []
+    troubles = [
+        Trouble(Fault.DOUBLE, point(outline.vertices[0]), outline.length, DOUBLE)
+        for i, outline in zip(closed, outlines, strict=True)
+        if i in again
+    ]
+    return replace(drawing, strokes=tuple(s for i, s in enumerate(drawing.strokes) if i not in again)), troubles
+
+
+def _without_twins(loops: list[Loop], near: float) -> tuple[list[Loop], list[Trouble]]:
+    """The loops without those that lie beside an earlier one all round, and a trouble for each of these."""
+    again = twin_loops([one.outline for one in loops], near).tolist()
+    troubles = [
+        Trouble(Fault.DOUBLE, point(one.outline.vertices[0]), one.outline.length, DOUBLE)
+        for one, is_double in zip(loops, again, strict=True)
+        if is_double
+    ]
+    return [one for one, is_double in zip(loops, again, strict=True) if not is_double], troubles
 
 
 def _loop(drawing: Drawing, net: Network, chain: Chain, outline: Outline) -> Loop:
@@ -101,7 +142,8 @@ def _loop(drawing: Drawing, net: Network, chain: Chain, outline: Outline) -> Loo
         for stroke, count in zip(strokes, counts.tolist(), strict=True):
             length[stroke.layer] += count
         layer = max(length, key=lambda name: length[name])
-    return Loop(0, outline, 0, 0, layer, any(stroke.is_fitted for stroke in strokes))
+    off = float(np.maximum(net.off[net.first[chain.segments]], net.off[net.last[chain.segments]]).max())
+    return Loop(0, outline, 0, 0, layer, any(stroke.is_fitted for stroke in strokes), off)
 
 
 def _nested(loops: list[Loop], tick: Tick) -> tuple[Loop, ...]:

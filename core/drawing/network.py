@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.drawing.results import Fault, Trouble
-from core.segments import FLAT_BULGE, Segments, indices, segment_bounds
+from core.segments import FLAT_BULGE, Segments, indices
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -25,8 +24,6 @@ MEETS_MM: Final = 1e-3
 
 # Vertices this close, as a part of the drawing's larger side, are one; and at most this close.
 _WELD_PART, _WELD_MM = 1e-6, 5e-4
-# Segments that run along each other leave each other at less than this (sine of the angle).
-_ALONG = 1e-2
 _MOST_PAIRS: Final = 10_000_000
 _PAIRS_AT_ONCE: Final = 100_000
 _MOST_AT_ONCE: Final = 1 << 13
@@ -34,10 +31,11 @@ _MOST_AT_ONCE: Final = 1 << 13
 
 @dataclass(frozen=True, eq=False)
 class Network:
-    """Segments between nodes; none bends by more than a half circle.
+    """Segments between nodes; none bends by more than a half circle and what joining has lengthened it by.
 
     Attributes:
         nodes: (k, 2) [mm].
+        off: (k,) how far what ends there left the way that it was drawn on, at most [mm].
         first, last: (m,) the nodes where the segments begin and end.
         bulge: (m,) as in ``Segments``.
         stroke: (m,) the stroke each comes from.
@@ -45,6 +43,7 @@ class Network:
     """
 
     nodes: FloatArray
+    off: FloatArray
     first: IntArray
     last: IntArray
     bulge: FloatArray
@@ -75,7 +74,9 @@ class Network:
 
     def renamed(self, name: IntArray) -> Network:
         """The same with the nodes ``name`` (k,) in the places of 0 to k - 1; what comes down to a point is gone."""
-        new = replace(self, first=name[self.first], last=name[self.last])
+        off = self.off.copy()
+        np.maximum.at(off, name, self.off)
+        new = replace(self, off=off, first=name[self.first], last=name[self.last])
         return new.at(new.first != new.last)
 
 
@@ -111,8 +112,8 @@ def network(strokes: Sequence[Stroke], scale: float) -> Network:
     size = float(np.ptp(points, axis=0).max())
     name = _welded(points - low, max(min(_WELD_PART * size, _WELD_MM), size / 2.0**30))
     _, at = np.unique(name, return_index=True)
-    whole = Network(points[at], first, last, bulge, owner, is_closed[owner])
-    return whole.renamed(name)
+    whole = Network(points[at], np.zeros(len(at)), name[first], name[last], bulge, owner, is_closed[owner])
+    return whole.at(whole.first != whole.last)
 
 
 def _welded(points: FloatArray, reach: float) -> IntArray:
@@ -135,88 +136,9 @@ def _welded(points: FloatArray, reach: float) -> IntArray:
     return np.asarray(connected_components(graph, directed=False)[1], dtype=np.int64)
 
 
-def without_doubles(net: Network, near: float) -> tuple[Network, BoolArray]:
-    """Each segment once: same ends, and middles within ``near`` [mm]; and which of them (m,) were there again.
-
-    A closed stroke stays whole, so that neighbours may share an edge, and goes only where another is the same all
-    round; of what runs along one nothing else is kept.
-    """
-    low, high = np.minimum(net.first, net.last), np.maximum(net.first, net.last)
-    bulge = np.where(net.first <= net.last, net.bulge, -net.bulge)
-    order = np.lexsort((bulge, high, low))
-    chord = np.hypot(*(net.nodes[high[order]] - net.nodes[low[order]]).T)
-    same = np.zeros(len(net), dtype=np.bool_)
-    same[1:] = (np.diff(low[order]) == 0) & (np.diff(high[order]) == 0)
-    same[1:] &= np.diff(bulge[order]) * chord[1:] / 2.0 <= near
-    if not same.any():
-        return net, same
-    group = np.empty(len(net), dtype=np.int64)
-    group[order] = np.cumsum(~same)
-    covered = np.zeros(len(net) + 1, dtype=np.bool_)
-    covered[group[net.is_round]] = True
-    again = ~net.is_round & covered[group]
-    rest = indices(~net.is_round & ~again)
-    _, kept = np.unique(group[rest], return_index=True)
-    again[np.delete(rest, kept)] = True
-    again |= _same_all_round(net, group)
-    return net.at(~again), again
-
-
-def _same_all_round(net: Network, group: IntArray) -> BoolArray:
-    """The segments (m,) of closed strokes that consist of the same ``group`` (m,) of segments as an earlier one."""
-    again = np.zeros(len(net), dtype=np.bool_)
-    parts = indices(net.is_round)
-    if not len(parts):
-        return again
-    which = np.unique(net.stroke[parts], return_inverse=True)[1]
-    order = np.lexsort((group[parts], which))
-    seen: set[bytes] = set()
-    for run in np.split(parts[order], np.cumsum(np.bincount(which))[:-1]):
-        key = group[run].tobytes()
-        if key in seen:
-            again[run] = True
-        seen.add(key)
-    return again
-
-
-def double_troubles(net: Network, again: BoolArray) -> list[Trouble]:
-    """A trouble for each stroke that has segments which are there twice."""
-    index = indices(again)
-    if not len(index):
-        return []
-    s = net.at(index).segments()
-    middle = s.points(np.arange(len(s)), s.length / 2.0)
-    strokes, at, which = np.unique(net.stroke[index], return_index=True, return_inverse=True)
-    length = np.bincount(which, weights=s.length, minlength=len(strokes))
-    return [
-        Trouble(Fault.DOUBLE, point(middle[i]), float(size), "drawn more than once; one was kept")
-        for i, size in zip(at.tolist(), length.tolist(), strict=True)
-    ]
-
-
 def point(row: FloatArray) -> Point:
     """A row as a point."""
     return float(row[0]), float(row[1])
-
-
-def cut_where_shared(net: Network, tick: Tick) -> Network:
-    """The network with segments that run along each other cut at each other's ends, so that doubles are whole ones."""
-    s = net.segments()
-    low, high = segment_bounds(s)
-    found: list[tuple[IntArray, IntArray, FloatArray]] = []
-    for node, edge in near_pairs(low - MEETS_MM, high + MEETS_MM, net.nodes, net.nodes, tick):
-        free = indices((net.first[edge] != node) & (net.last[edge] != node))
-        p, e = node[free], edge[free]
-        at = net.nodes[p]
-        along = s.along(e, at)
-        on = np.hypot(*(s.feet(e, at) - at).T) <= MEETS_MM
-        k = indices(on & (along > MEETS_MM) & (along < s.length[e] - MEETS_MM))
-        found.append((p[k], e[k], along[k]))
-    if not found:
-        return net
-    p, e, along = (np.concatenate(part) for part in zip(*found, strict=True))
-    kept = _runs_along(net, s, p, e, along)
-    return _cut(net, s, p[kept], e[kept], along[kept])
 
 
 def near_pairs(
@@ -237,58 +159,3 @@ def near_pairs(
         yield one + begin, other
         begin, total = begin + step, total + len(one)
         step = int(np.clip(_PAIRS_AT_ONCE * step / (len(one) + 1), 16, min(4 * step, _MOST_AT_ONCE)))
-
-
-def _runs_along(net: Network, s: Segments, p: IntArray, e: IntArray, along: FloatArray) -> IntArray:
-    """Which of the nodes ``p`` on the segments ``e`` have a segment of their own that runs along there."""
-    ends = np.concatenate((net.first, net.last))
-    order = np.argsort(ends, kind="stable")
-    count = np.bincount(ends, minlength=len(net.nodes))
-    begin = np.cumsum(count) - count
-    pair = np.repeat(np.arange(len(p)), count[p])
-    rank = np.arange(len(pair)) - np.repeat(np.cumsum(count[p]) - count[p], count[p])
-    half = order[begin[p[pair]] + rank]
-    own = half % len(net)
-    leaving, arriving = s.directions
-    way = np.where(half < len(net), leaving[own], -arriving[own])
-    tangent = s.tangents(e[pair], along[pair])
-    dot = way.real * tangent[:, 0] + way.imag * tangent[:, 1]
-    sine = np.abs(way.real * tangent[:, 1] - way.imag * tangent[:, 0])
-    left = np.where(dot > 0.0, s.length[e[pair]] - along[pair], along[pair])
-    shared = np.minimum(left, s.length[own])
-    bend = np.sign(s.bulge) / s.radius
-    # Both run on from the node: curved the same way as seen in that direction.
-    bent = np.where(dot > 0.0, bend[e[pair]], -bend[e[pair]]) - np.where(half < len(net), bend[own], -bend[own])
-    # They part by the angle and by the difference of their curvatures.
-    apart = sine * shared + np.abs(bent) * shared**2 / 2.0
-    return np.unique(pair[(apart <= 2.0 * MEETS_MM) & (sine <= _ALONG)])
-
-
-def _cut(net: Network, s: Segments, p: IntArray, e: IntArray, along: FloatArray) -> Network:
-    """The segments ``e`` cut at the nodes ``p``, at the distances ``along`` them [mm]."""
-    if not len(p):
-        return net
-    order = np.lexsort((along, e))
-    p, e, along = p[order], e[order], along[order]
-    edges, at, count = np.unique(e, return_index=True, return_counts=True)
-    # Between the nodes of a cut segment, one more piece than there are nodes.
-    position = at + np.arange(len(at))
-    begin_node = np.insert(p, at, net.first[edges])
-    begin_along = np.insert(along, at, 0.0)
-    owner = np.insert(e, at, edges)
-    ends = position + count
-    end_node, end_along = np.roll(begin_node, -1), np.roll(begin_along, -1)
-    end_node[ends], end_along[ends] = net.last[edges], s.length[edges]
-    part = (end_along - begin_along) / s.length[owner]
-    whole = np.ones(len(net), dtype=np.bool_)
-    whole[edges] = False
-    rest = net.at(whole)
-    new = Network(
-        net.nodes,
-        np.concatenate((rest.first, begin_node)),
-        np.concatenate((rest.last, end_node)),
-        np.concatenate((rest.bulge, np.tan(s.sweep[owner] * part / 4.0))),
-        np.concatenate((rest.stroke, net.stroke[owner])),
-        np.concatenate((rest.is_round, net.is_round[owner])),
-    )
-    return new.at(new.first != new.last)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
@@ -84,12 +84,19 @@ class Fault(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Trouble:
-    """A fault at its place [mm, in the drawing's own coordinates]; ``size`` is a gap's width or a bit's length."""
+    """A fault at its place [mm, in the drawing's own coordinates].
+
+    Attributes:
+        size: a gap's width, or a bit's length [mm].
+        words: what was done.
+        off: how far ends left the way they were drawn on to meet [mm].
+    """
 
     fault: Fault
     at: Point
     size: float
     words: str
+    off: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,6 +108,7 @@ class Loop:
         parent: number of the loop that it lies in directly; 0 for none.
         depth: how many loops it lies in.
         is_fitted: see Stroke.
+        off: how far joining took it off what was drawn, at most [mm].
     """
 
     number: int
@@ -109,6 +117,7 @@ class Loop:
     depth: int
     layer: str = ""
     is_fitted: bool = False
+    off: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,7 +153,8 @@ class Recovered:
     Attributes:
         oval: of the family that fits; of the measured family otherwise. Its axes lie along X and Y.
         centre, angle: where the oval lies in the drawing [mm], and its long axis from the drawing's X [rad].
-        worst, rms: distances of the loop from the oval [mm].
+        worst: greatest distance from the oval of what was drawn [mm]: that of the loop, and what joining took it off.
+        rms: of the loop's distances from the oval [mm].
         tried: the families that were tried, with their worst distances [mm], best first; once one is exact to a
             micrometre, no richer one is tried.
         of_chords: the loop is a polygon that stands for a curve: only its corners were held against the oval.
@@ -157,6 +167,11 @@ class Recovered:
     rms: float
     tried: tuple[tuple[Oval, float], ...] = ()
     of_chords: bool = False
+
+    def with_off(self, off: float) -> Recovered:
+        """The same of a loop that joining took off what was drawn, by so much at most [mm]."""
+        tried = tuple((oval, worst + off) for oval, worst in self.tried)
+        return replace(self, worst=self.worst + off, tried=tried) if off else self
 
 
 @dataclass(frozen=True, eq=False)

@@ -74,7 +74,7 @@ def _with_ovals(found: Sorted, changed: Collection[int], tick: Tick = no_tick) -
         seat = next((recovered.get(n) for n, role in found.roles.items() if role is Role.SEAT_OUTER), None)
         oval = _recovered(found.loops.loop(number), found.roles[number], found.tolerance, seat)
         if oval is not None:
-            recovered[number] = oval
+            recovered[number] = oval.with_off(found.loops.loop(number).off)
     return replace(found, recovered=recovered)
 
 

@@ -68,13 +68,14 @@ def test_lines_and_arcs_in_any_order_and_direction_make_one_loop() -> None:
     assert not found.troubles
 
 
-def test_a_gap_is_closed_half_way_and_told_with_size_and_place() -> None:
+def test_a_gap_is_closed_where_the_lines_meet_and_told_with_size_and_place() -> None:
     found = _loops(*_three_sides(0.006))
     assert _faults(found) == [Fault.GAP]
     assert found.troubles[0].size == pytest.approx(0.006)
-    assert found.troubles[0].at == pytest.approx((0.0, 9.997))
-    # The corner lies half way: a triangle of 10 x 0.003 is missing.
-    assert _areas(found) == [pytest.approx(100.0 - 10.0 * 0.003 / 2.0, abs=1e-9)]
+    assert found.troubles[0].at == pytest.approx((0.0, 10.0))
+    # The side that stops short is lengthened: the square is whole.
+    assert _areas(found) == [pytest.approx(100.0, abs=1e-12)]
+    assert found.loops[0].off == 0.0
 
 
 def test_a_gap_below_a_micrometre_is_closed_without_a_word() -> None:
@@ -97,7 +98,7 @@ def test_the_tolerance_is_in_millimetres_whatever_the_unit(unit: DrawingUnit) ->
     per = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "inch": 25.4, "foot": 304.8}[unit]  # the inch is exactly 25.4 mm
     strokes = [Stroke(s.vertices / [per, per, 1.0], s.is_closed) for s in _three_sides(0.006)]
     found = find_loops(Drawing(tuple(strokes), unit, unit), unit)
-    assert _areas(found) == [pytest.approx(99.985, abs=1e-6)]
+    assert _areas(found) == [pytest.approx(100.0, abs=1e-6)]
     assert found.troubles[0].size == pytest.approx(0.006, abs=1e-9)
 
 
