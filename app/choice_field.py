@@ -43,6 +43,8 @@ class ChoiceField(QComboBox):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not bring the focus
         for choice in choices or edits.choices_of(model.project, path):
             self.addItem(choice_word(path, choice), choice)
+        if not choices and edits.is_optional(model.project, path):
+            self.insertItem(0, choice_word(path, ""), "")
         self.activated.connect(self._chosen)
         model.refused.connect(self._on_refused)
         self.refresh()
@@ -53,7 +55,7 @@ class ChoiceField(QComboBox):
             value = edits.get_value(self._model.project, self.path)
         except UserError:
             return
-        self.setCurrentIndex(self.findData(str(value)))
+        self.setCurrentIndex(self.findData("" if value is None else str(value)))
 
     def _chosen(self, index: int) -> None:
         self.told.emit("")

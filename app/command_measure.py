@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
-from math import degrees
+from math import degrees, isinf
 from typing import TYPE_CHECKING
 
 from app.words import choice_word
@@ -15,13 +15,14 @@ from core.drawing.results import DrawingUnit
 from core.drawing.roles import sort_loops
 from core.drawing.said import fault_remarks, remarks_on
 from core.errors import FileError
-from core.lengths import Style, show_length, shower
+from core.lengths import Style, shower
 from core.ovals import Family
+from core.readings.words import NO_SPREAD, known_words, plus_minus_words
 from core.sources import insert_study, spoken_size
 from core.verdicts import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
     from pathlib import Path
 
     from core.drawing.remarks import Remark
@@ -160,7 +161,8 @@ def _study_lines(insert: Insert, style: Style) -> Iterator[str]:
     for size, estimate, words in found.sizes:
         yield f"{spoken_size(size)}: {_value(size.value, estimate, style)}; {words}"
     for outlier in found.outliers:
-        sample = insert.readings.samples[outlier.sample]
+        names = insert.readings.samples
+        sample = names[outlier.sample] if outlier.sample < len(names) else f"sample {outlier.sample + 1}"
         yield f"row {outlier.row + 1}, {sample}: {show(outlier.value)} stands out: {outlier.reason.show(show)}"
     yield found.ranking.sentence.show(show)
     if found.ranking.next is not None:
@@ -168,12 +170,9 @@ def _study_lines(insert: Insert, style: Style) -> Iterator[str]:
 
 
 def _value(name: str, estimate: Estimate, style: Style) -> str:
-    if name == "exponent":
-        return f"{estimate.value:.2f} ± {estimate.expanded:.2f}"
-    text = f"{show_length(estimate.value, style)} ± {show_length(estimate.expanded, style)} (95 %)"
-    if estimate.next_low is not None and estimate.next_high is not None:
-        text += f", next one {show_length(estimate.next_low, style)} to {show_length(estimate.next_high, style)}"
-    return text
+    show: Callable[[float], str] = "{:.2f}".format if name == "exponent" else shower(style)
+    bought = f"the next one bought {half}" if (half := plus_minus_words(estimate, show)) else NO_SPREAD
+    return f"{show(estimate.value)}, {bought}; {known_words(estimate, show)}"
 
 
 def _study_as_builtins(found: Study) -> dict[str, object]:
@@ -183,8 +182,10 @@ def _study_as_builtins(found: Study) -> dict[str, object]:
                 "size": size.value,
                 "value": estimate.value,
                 "standard": estimate.standard,
-                "expanded": estimate.expanded,
+                "expanded": None if isinf(estimate.expanded) else estimate.expanded,
                 "next": [estimate.next_low, estimate.next_high],
+                "plus_minus": estimate.next_one,
+                "by_class": estimate.is_stand_in,
                 "how": words,
             }
             for size, estimate, words in found.sizes

@@ -201,11 +201,13 @@ def _source(project: Project, path: str) -> str:
     if source is None:
         if not is_overridden(insert, size):
             return ""
-        value, plus_minus, words = read_sizes(insert)[size]
-        return f"Typed in, over what the readings give: {show(value)} ± {show(plus_minus)} ({words})."
-    known = "" if source.plus_minus is None else f", known to ± {show(source.plus_minus)} (95 %)"
+        read = read_sizes(insert)[size]
+        half = "" if read.plus_minus is None else f" ± {show(read.plus_minus)}"
+        return f"Typed in, over what the readings give: {show(read.value)}{half} ({read.words})."
+    known = "" if source.known_to is None else f", known to within {show(source.known_to)}"
+    bought = "" if source.plus_minus is None else f"; the next one bought: ± {show(source.plus_minus)}"
     note = f": {source.note}" if source.note else ""
-    return f"Taken from {ORIGIN_WORDS[source.origin]}{note}{known}."
+    return f"Taken from {ORIGIN_WORDS[source.origin]}{note}{known}{bought}."
 
 
 def _that_follow(path: str, result: Result) -> tuple[str, ...]:

@@ -37,6 +37,11 @@ class Word:
     origin: str = ""
 
 
+_BOUGHT: Final = (
+    "of the next one bought may differ by, up or down, in 95 of 100 cases: by the readings of three samples, or by the "
+    "maker's word. What a mean is known to is less."
+)
+
 WORDS: Final[dict[str, Word]] = {
     "name": Word("Name", "What you call it; lists, drawings and written files use this name."),
     "notes": Word("Notes", "Anything worth keeping with the project; it is printed with it."),
@@ -66,18 +71,18 @@ WORDS: Final[dict[str, Word]] = {
     "resolution.tape": Word("Tape", "The smallest step that is read off the tape. It is a part of every ±."),
     "resolution.gauge": Word("Radius gauges", "The step from one gauge of the set to the next. It is a part of every "
                              "±."),
-    "readings.rubber": Word("Rubber class", "Class of ISO 3302-1 that stands in for the spread while there is a single "
-                            "sample."),
+    "readings.rubber": Word("Rubber class", "The class of ISO 3302-1 that stands in for the spread of fewer than three "
+                            "samples. The standard is for solid rubber only."),
     "rim.outset": Word("Rim outset", "How far the rim's outer edge lies outside the insert's oval. Below 0 it lies "
                        "inside."),
     "squeeze.least": Word("Least", "The least squeeze at which the rim still seals. An empty field takes what its "
                           "material wants.", "%"),
     "squeeze.greatest": Word("Greatest", "More than this hurts the rim or bows the lid. An empty field takes what its "
                              "material wants.", "%"),
-    "plus_minus.length": Word("Length ±", "Half the spread over your samples, or how well you can measure it."),
-    "plus_minus.width": Word("Width ±", "Half the spread over your samples, or how well you can measure it."),
-    "plus_minus.height": Word("Height ±", "Half the spread over your samples, or how well you can measure it."),
-    "plus_minus.rim_width": Word("Rim width ±", "Half the spread over your samples, or how well you can measure it."),
+    "plus_minus.length": Word("Length ±", f"What the length {_BOUGHT}"),
+    "plus_minus.width": Word("Width ±", f"What the width {_BOUGHT}"),
+    "plus_minus.height": Word("Height ±", f"What the free height {_BOUGHT}"),
+    "plus_minus.rim_width": Word("Rim width ±", f"What the rim's width {_BOUGHT}"),
     "seat.gap_outer": Word("Outer gap", "The normal distance from the rim to the seat's outer wall, as designed. Below "
                            "0 the rim is pressed in."),
     "seat.gap_inner": Word("Inner gap", "The normal distance from the rim to the seat's inner wall, as designed."),
@@ -195,7 +200,7 @@ CHOICE_WORDS: Final = {
 """How a choice reads where its own word doesn't; ``none`` is only ever a stop."""
 
 _GROUP_OF_LIST: Final = {"studs": "stud", "keep_outs": "keep_out"}
-_CHOICE_FIELDS: Final = {"choices.height_to": {"spacer": "spacer"}}
+_CHOICE_FIELDS: Final = {"choices.height_to": {"spacer": "spacer"}, "readings.rubber": {"": "as the material"}}
 _PREFIXES: Final = {
     "new_insert": "new insert",
     "old_insert": "old insert",

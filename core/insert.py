@@ -40,7 +40,11 @@ class SqueezeLimits(Value, frozen=True):
 
 
 class PlusMinus(Value, frozen=True):
-    """Half width of the spread that the sizes are known to, or made within [mm]."""
+    """Within what the next insert bought differs from each size, half the width of that interval [mm].
+
+    It is what a maker promises, or 95 % of what is bought by the readings of three samples; never what a mean is known
+    to, which is less.
+    """
 
     length: Extent = 0.0
     width: Extent = 0.0
@@ -73,7 +77,7 @@ class Insert(Value, frozen=True):
         height: free height over both rims [mm].
         material: of the rims.
         squeeze: what the rims want where it is not what their material wants; counts only when they yield.
-        plus_minus: spread of the sizes.
+        plus_minus: of the next one bought, for each size.
         outline: the vertices of a measured outline; counts only in that family.
         pressed: the shape that the rims are pressed to, when it is not the one they have when they lie free.
         readings: what was read off it.

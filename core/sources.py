@@ -1,27 +1,32 @@
 """Where an insert's sizes come from: taking them from readings, a drawing, a scan; and what an edit does to that.
 
 A size without a source was typed in. Sizes that were taken from readings follow the readings; one that is typed over
-loses its source, and the readings are kept beside it.
+loses its source, and the readings are kept beside it. With a size comes its ±, which is always that of the next one
+bought; where the readings don't give one, the insert keeps the ± that it has, and a ± that was typed over stays.
 """
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, cast
+from math import isinf, sqrt
+from typing import TYPE_CHECKING, Final, NamedTuple, cast
 
 from msgspec.structs import replace
 
+from core.materials import MATERIALS
 from core.ovals import Family
+from core.readings.rubber import USUAL
 from core.readings.values import Origin, SizeName, Source
 from core.schema import LONGEST_MM
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from core.insert import Insert, Rim
     from core.measured import Vertices
     from core.ovals import Oval
     from core.project import Project
-    from core.readings.results import Study
+    from core.readings.results import ShapeFit, Study
+    from core.readings.values import RubberClass
 
 Sizes = dict[SizeName, object]
 
@@ -54,7 +59,9 @@ def take(
     sizes: Mapping[SizeName, object],
     origin: Origin,
     note: str,
+    *,
     plus_minus: Mapping[SizeName, float] | None = None,
+    known_to: Mapping[SizeName, float] | None = None,
 ) -> Insert:
     """The insert with sizes that come from somewhere.
 
@@ -63,10 +70,11 @@ def take(
         sizes: by name, lengths in mm.
         origin: where they come from.
         note: the same in words.
-        plus_minus: half widths of their 95 % intervals [mm], where known; they become the insert's spread too.
+        plus_minus: ± of the next one bought [mm], where known; it becomes the insert's.
+        known_to: half widths of the sizes' own 95 % intervals [mm], where known.
     """
-    spread = plus_minus or {}
-    made = tuple(Source(size, origin, note[:200], spread.get(size)) for size in sizes)
+    spread, known = plus_minus or {}, known_to or {}
+    made = tuple(Source(size, origin, note[:200], spread.get(size), known.get(size)) for size in sizes)
     kept = tuple(source for source in insert.sources if source.size not in sizes)
     limits = {name: spread[size] for size, name in _LIMITS.items() if size in spread}
     return replace(_with_sizes(insert, sizes), sources=kept + made, plus_minus=replace(insert.plus_minus, **limits))
@@ -84,37 +92,107 @@ def oval_sizes(oval: Oval) -> Sizes:
     return sizes
 
 
+def stand_in_class(insert: Insert) -> RubberClass | None:
+    """The class of ISO 3302-1 that stands in for the spread of fewer than three samples; None where none does.
+
+    The standard is for solid rubber: only there the usual class is taken without having been chosen.
+    """
+    return insert.readings.rubber or (USUAL if MATERIALS[insert.material].is_solid_rubber else None)
+
+
 def insert_study(insert: Insert) -> Study:
-    """What the readings of an insert say, of the family that it has."""
+    """What the readings of an insert say, of the family and the material that it has."""
     from core.readings.study import study  # noqa: PLC0415 - costs the window's start, and few inserts have readings
 
-    return study(insert.readings, insert.family)
+    return study(replace(insert.readings, rubber=stand_in_class(insert)), insert.family)
 
 
-def read_sizes(insert: Insert) -> dict[SizeName, tuple[float, float, str]]:
-    """By name what the readings give: value and half width of its 95 % interval [mm], and how it was found.
+class ReadSize(NamedTuple):
+    """What the readings give for a size, to the micrometre: further digits of a mean say nothing.
 
-    Values are to the micrometre: further digits of a mean say nothing. What no insert can have, since a digit slipped,
-    is left out; a half width that only two samples far apart give stops at the greatest length that a file holds.
+    Attributes:
+        value: the size [mm, or 1 for the exponent].
+        plus_minus: of the next one bought; None where that is not known [mm].
+        known_to: half width of the value's own 95 % interval; None where nothing is known of it [mm].
+        words: how it was found.
+    """
+
+    value: float
+    plus_minus: float | None
+    known_to: float | None
+    words: str
+
+
+def read_sizes(insert: Insert) -> dict[SizeName, ReadSize]:
+    """By name what the readings give.
+
+    What no insert can have, since a digit slipped, is left out; a half width that only samples far apart give stops at
+    the greatest length that a file holds.
     """
     if not insert.readings.rows:
         return {}
-    found = insert_study(insert).sizes
     return {
-        size: (value, min(round(estimate.expanded, 4), LONGEST_MM), words)
-        for size, estimate, words in found
+        size: ReadSize(value, _half(estimate.next_one), _half(estimate.expanded), words)
+        for size, estimate, words in insert_study(insert).sizes
         if _can_have(insert, size) and 0.0 < (value := round(estimate.value, 3)) <= LONGEST_MM
     }
 
 
+def _half(width: float | None) -> float | None:
+    return None if width is None or isinf(width) else min(round(width, 4), LONGEST_MM)
+
+
 def take_readings(insert: Insert, *sizes: SizeName) -> Insert:
-    """The insert with sizes as its readings give them; with none named, all that they give."""
+    """The insert with sizes, and their ±, as its readings give them; with none named, all that they give."""
     found = read_sizes(insert)
     for size in sizes or tuple(found):
         if size in found:
-            value, plus_minus, words = found[size]
-            insert = take(insert, {size: value}, Origin.READINGS, words, {size: plus_minus})
+            insert = _taken(insert, size, found[size])
     return _round(insert)
+
+
+def _followed(insert: Insert, sizes: Iterable[SizeName]) -> Insert:
+    """The insert with sizes that follow its readings; a ± that was typed over stays."""
+    typed = {
+        name: getattr(insert.plus_minus, name) for size, name in _LIMITS.items() if is_plus_minus_typed(insert, size)
+    }
+    after = take_readings(insert, *sizes)
+    return replace(after, plus_minus=replace(after.plus_minus, **typed))
+
+
+def _taken(insert: Insert, size: SizeName, read: ReadSize) -> Insert:
+    plus_minus, known_to = ({} if half is None else {size: half} for half in (read.plus_minus, read.known_to))
+    return take(insert, {size: read.value}, Origin.READINGS, read.words, plus_minus=plus_minus, known_to=known_to)
+
+
+def take_shape(insert: Insert, fit: ShapeFit, note: str) -> Insert:
+    """The insert with the family, the sizes and their ± of a shape laid through its readings."""
+    sizes: Sizes = {SizeName.FAMILY: fit.family}
+    sizes |= {size: round(estimate.value, 3) for size, estimate in fit.sizes}
+    halves = [(size, _half(estimate.next_one), _half(estimate.expanded)) for size, estimate in fit.sizes]
+    return take(
+        insert,
+        sizes,
+        Origin.READINGS,
+        note,
+        plus_minus={size: half for size, half, _ in halves if half is not None},
+        known_to={size: half for size, _, half in halves if half is not None},
+    )
+
+
+def plus_minus_of(insert: Insert, size: SizeName) -> float | None:
+    """The ± that counts for a size [mm]; None where the insert has none for it."""
+    name = _LIMITS.get(size)
+    return None if name is None else float(getattr(insert.plus_minus, name))
+
+
+def is_plus_minus_typed(insert: Insert, size: SizeName) -> bool:
+    """Whether a ± counts that was typed in, over the one that came with the size."""
+    source = insert.source(size)
+    now = plus_minus_of(insert, size)
+    if source is None or source.plus_minus is None or now is None:
+        return False
+    return abs(now - source.plus_minus) > _STEP_MM
 
 
 def is_overridden(insert: Insert, size: SizeName) -> bool:
@@ -123,7 +201,7 @@ def is_overridden(insert: Insert, size: SizeName) -> bool:
     if source is not None:
         return False
     found = read_sizes(insert).get(size)
-    return found is not None and abs(found[0] - cast("float", size_of(insert, size) or 0.0)) > _STEP_MM
+    return found is not None and abs(found.value - cast("float", size_of(insert, size) or 0.0)) > _STEP_MM
 
 
 def size_of(insert: Insert, size: SizeName) -> object:
@@ -156,7 +234,8 @@ def _settled(was: Insert, now: Insert) -> Insert:
         typed = {source.size for source in now.sources if size_of(was, source.size) != size_of(now, source.size)}
         if typed:
             now = replace(now, sources=tuple(source for source in now.sources if source.size not in typed))
-    if was.readings == now.readings and was.family is now.family:
+    is_alike = was.family is now.family and stand_in_class(was) is stand_in_class(now)
+    if was.readings == now.readings and is_alike:
         return now
     read = tuple(source.size for source in now.sources if source.origin is Origin.READINGS)
     lengths = tuple(size for size in read if size is not SizeName.FAMILY)
@@ -165,7 +244,44 @@ def _settled(was: Insert, now: Insert) -> Insert:
         found = read_sizes(now)
         gone = {size for size in lengths if size not in found and _can_have(now, size)}
         now = replace(now, sources=tuple(source for source in now.sources if source.size not in gone))
-    return take_readings(now, *lengths) if lengths else now
+    return _followed(now, lengths) if lengths else now
+
+
+def with_next_spread(project: Project) -> Project:
+    """A project of a file whose ± were of the mean, with those of the next one bought instead.
+
+    Of sizes from readings all that the readings give is taken anew. Where that is no ± of the next one bought, since no
+    class stands in any more, the old figure is multiplied by sqrt(n + 1), which turns a mean's interval into that of
+    the next one of the same spread, so that it is never narrower than it has to be. A ± that was typed over stays.
+    """
+    project = replace(
+        project, old_insert=_with_next_spread(project.old_insert), new_insert=_with_next_spread(project.new_insert)
+    )
+    return replace(project, candidates=tuple(_with_next_spread(candidate) for candidate in project.candidates))
+
+
+def _with_next_spread(insert: Insert) -> Insert:
+    if not insert.readings.rows:
+        return insert
+    read, found = insert_study(insert), read_sizes(insert)
+    kept: dict[str, float] = {}
+    for size, name in _LIMITS.items():
+        source, estimate, now = insert.source(size), read.size(size), plus_minus_of(insert, size)
+        if now is None or estimate is None or size not in found:
+            continue
+        was = found[size].known_to if source is None else source.known_to
+        if was is None or abs(now - was) > _STEP_MM:
+            kept[name] = now  # typed in
+        elif estimate.next_one is None:
+            kept[name] = min(round(now * sqrt(estimate.count + 1.0), 4), LONGEST_MM)
+        elif source is None or source.origin is not Origin.READINGS:  # only the ± is from readings
+            kept[name] = found[size].plus_minus or now
+    sizes = (s.size for s in insert.sources if s.origin is Origin.READINGS and s.size is not SizeName.FAMILY)
+    after = insert
+    for size in sizes:
+        if size in found:
+            after = _taken(after, size, found[size])
+    return replace(_round(after), plus_minus=replace(after.plus_minus, **kept))
 
 
 def _with_sizes(insert: Insert, sizes: Mapping[SizeName, object]) -> Insert:

@@ -47,7 +47,8 @@ HEAD_TIPS: Final = {
     Column.PLACE: "Your own word for where. Several rows of one kind are several places.",
     Column.INSTRUMENT: "What it was read with; the instruments' steps are in the form.",
     Column.MEAN: "Mean of the samples, as read.",
-    Column.PLUS_MINUS: "Half width of the mean's 95 % interval: spread between the samples and instrument together.",
+    Column.PLUS_MINUS: "What the next one bought may differ by, in 95 of 100 cases. Empty for fewer than three "
+    "samples, unless a class of rubber stands in.",
 }
 
 

@@ -8,6 +8,8 @@ from PySide6.QtCore import QObject, Signal
 
 from app.measuring import readings_edits
 from app.measuring.spreads import spread_text
+from core.readings.values import SizeName
+from core.readings.words import plus_minus_words
 from core.sources import insert_study
 
 if TYPE_CHECKING:
@@ -17,12 +19,17 @@ if TYPE_CHECKING:
     from core.insert import Insert
     from core.ovals import Family
     from core.project import Project
-    from core.readings.results import ShapeFit, Study
+    from core.readings.results import Estimate, ShapeFit, Study
     from core.readings.values import Readings
 
 OWNERS: Final = (("old_insert", "old insert"), ("new_insert", "new insert"))
 """Path and word of the inserts that have readings."""
 _SMALL_MM: Final = 5.0  # what is off by more is no question of sixty-fourths
+
+
+def plain(value: float) -> str:
+    """An exponent to read."""
+    return f"{value:.3g}"
 
 
 class Desk(QObject):
@@ -85,6 +92,12 @@ class Desk(QObject):
     def show_in_words(self, mm: float) -> str:
         """A length in a sentence: how far something is off like a spread, a size as sizes are shown."""
         return self.show_spread(mm) if abs(mm) < _SMALL_MM else self.session.show_length(mm)
+
+    def sized(self, size: SizeName, estimate: Estimate) -> str:
+        """A size with the ± of the next one bought, as ``219.20 mm ± 0.50 mm``; without where it is not known."""
+        is_length = size is not SizeName.EXPONENT
+        show, spread = (self.session.show_length, self.show_spread) if is_length else (plain, plain)
+        return f"{show(estimate.value)} {plus_minus_words(estimate, spread)}".rstrip()
 
     def turn_to(self, owner: str) -> None:
         """Show another insert's readings."""

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING, Final
 
 from app.explain import Explanation
 from app.measuring.readings_columns import Column
 from app.measuring.readings_words import KIND_WORDS, row_name
 from core.readings.values import ReadingKind, SizeName
-from core.readings.words import FAMILY_WORDS, a_family
+from core.readings.words import FAMILY_WORDS, NO_SPREAD, a_family, known_words
 from core.sources import spoken_size
 
 if TYPE_CHECKING:
@@ -17,14 +18,18 @@ if TYPE_CHECKING:
     from core.readings.values import Reading
 
 ASSUMES: Final = (
-    "± is 95 % by Student's t: the samples are taken to be drawn at random from one make, scattered about their mean "
-    "as errors are (normally). The next one bought lies between its two figures in 95 of 100 cases; few samples make "
-    "them wide."
+    "± is what the next one bought may differ by from the size, in 95 of 100 cases: t × s × √(1 + 1/n), by Student's t "
+    "from the spread s between n samples. The samples are taken to be drawn at random from one make, scattered about "
+    "their mean as errors are (normally); what a whole batch has in common they can't tell. What the mean itself is "
+    "known to is less, and counts nowhere. One sample, however often it is read, is one sample. Fewer than three tell "
+    "no ±: for solid rubber a class of ISO 3302-1 stands in, for all else nothing does."
 )
 DEVELOPED_ASSUMES: Final = (
     "By tape and rolling alone. It assumes a tape that lies close and does not stretch, and a rim that rolls without "
     "slipping."
 )
+
+_MANY: Final = 1e4  # degrees of freedom, no different from infinitely many
 
 
 def of_cell(desk: Desk, row: int, column: Column) -> Explanation:
@@ -67,21 +72,31 @@ def _row_figures(desk: Desk, reading: Reading, study: RowStudy) -> tuple[str, ..
         elif reading.kind in (ReadingKind.CORNER_GAP, ReadingKind.END_HEIGHT):
             formula = "gap × 2.414" if reading.kind is ReadingKind.CORNER_GAP else "c² / 8q + q / 2"
             lines.append(f"radius of an end arc: {formula} = {show(study.estimate.value)}")
-        lines.append(interval_line(desk, study.estimate))
+        lines += interval_lines(desk, study.estimate)
     if study.lacks:
         lines.append(f"left out: its {study.lacks} is missing")
     return tuple(lines)
 
 
-def interval_line(desk: Desk, estimate: Estimate) -> str:
-    """How a half width comes about: t times u, with where u comes from."""
+def interval_lines(desk: Desk, estimate: Estimate) -> tuple[str, str]:
+    """How the ± of the next one bought comes about, and to within what the mean itself is known."""
+    spread, half = desk.show_spread, estimate.next_one
+    if half is None:
+        first = f"{NO_SPREAD}: {_samples(estimate)} and no class that stands in"
+    elif estimate.is_stand_in:
+        first = f"± {spread(half)} for the next one bought: {_samples(estimate)}, so a class of ISO 3302-1 stands in"
+    else:
+        first = f"± {spread(half)} for the next one bought = t × s × √(1 + 1/{estimate.count}), the instrument added"
+    if isinf(estimate.expanded):
+        return first, known_words(estimate, spread)
     t = estimate.expanded / estimate.standard if estimate.standard else 0.0
-    freedom = "∞" if estimate.freedom > 1e4 else f"{estimate.freedom:.3g}"
-    source = "the rubber class stands in for the spread" if estimate.is_stand_in else "spread and instrument together"
-    return (
-        f"± {desk.show_spread(estimate.expanded)} = t × u = {t:.2f} × {desk.show_spread(estimate.standard)} "
-        f"({source}; {freedom} degrees of freedom)"
-    )
+    freedom = "∞" if estimate.freedom > _MANY else f"{estimate.freedom:.3g}"
+    known = f"{known_words(estimate, spread)} = t × u = {t:.2f} × {spread(estimate.standard)}"
+    return first, f"{known} ({freedom} degrees of freedom)"
+
+
+def _samples(estimate: Estimate) -> str:
+    return "1 sample" if estimate.count == 1 else f"{estimate.count} samples"
 
 
 def _of_off(desk: Desk, row: int, title: str) -> Explanation:
@@ -104,12 +119,10 @@ def of_size(desk: Desk, size: SizeName, estimate: Estimate, words: str) -> Expla
     is_length = size is not SizeName.EXPONENT
     session = desk.session
     value = session.show_length(estimate.value) if is_length else f"{estimate.value:.3g}"
-    lines = [interval_line(desk, estimate)] if is_length else []
+    lines = [*interval_lines(desk, estimate)] if is_length else []
     if estimate.next_low is not None and estimate.next_high is not None and is_length:
         low, high = (session.show_length(x) for x in (estimate.next_low, estimate.next_high))
-        lines.append(
-            f"next one bought: {low} to {high}, 95 % of them with 95 % confidence (two-sided tolerance factor)"
-        )
+        lines.append(f"next one bought: {low} to {high}, in 95 of 100 cases")
     return Explanation(
         f"{spoken_size(size).capitalize()} by readings = {value}", f"{words.capitalize()}.", ASSUMES, tuple(lines)
     )
@@ -127,7 +140,7 @@ def of_fit(desk: Desk, fit: ShapeFit) -> Explanation:
         lines.append("as many sizes as readings: nothing is left to test it by")
     if best is not None and best is not fit:
         lines.append(
-            f"{fit.criterion - best.criterion:.1f} above the {FAMILY_WORDS[best.family]}; 4 or less is no proof"
+            f"{fit.criterion - best.criterion:.1f} above the {FAMILY_WORDS[best.family]}; 4 or less decides nothing"
         )
     return Explanation(
         f"{FAMILY_WORDS[fit.family].capitalize()}: worst reading {desk.show_spread(fit.worst)} off",

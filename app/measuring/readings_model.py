@@ -204,7 +204,8 @@ class ReadingsModel(QAbstractTableModel):
             return "" if off is None else self._signed(off)
         if column is Column.MEAN:
             return "" if study.mean is None else self._desk.session.show_figure(study.mean)
-        return "" if study.estimate is None else self._desk.show_spread(study.estimate.expanded, with_unit=False)
+        half = None if study.estimate is None else study.estimate.next_one
+        return "" if half is None else self._desk.show_spread(half, with_unit=False)
 
     def _aloud(self, index: Index, row: Reading, column: Column) -> str:
         name, head = row_name(row, self._style), self._head(index.column())

@@ -19,7 +19,7 @@ from core import edits
 from core.readings.results import Decision, ShapeFit
 from core.readings.values import Origin, SizeName
 from core.readings.words import FAMILY_WORDS
-from core.sources import spoken_size, take
+from core.sources import spoken_size, take_shape
 from core.verdicts import Verdict
 
 if TYPE_CHECKING:
@@ -159,15 +159,7 @@ class ShapeList(Rows):
 
     def sizes(self, fit: ShapeFit) -> str:
         """Its sizes, in words."""
-        show = self._desk.session.show_length
-        texts = []
-        for size, estimate in fit.sizes:
-            value = f"{estimate.value:.2f}" if size is SizeName.EXPONENT else show(estimate.value)
-            about = (
-                f"{estimate.expanded:.2f}" if size is SizeName.EXPONENT else self._desk.show_spread(estimate.expanded)
-            )
-            texts.append(f"{spoken_size(size)} {value} ± {about}")
-        return "; ".join(texts)
+        return "; ".join(f"{spoken_size(size)} {self._desk.sized(size, estimate)}" for size, estimate in fit.sizes)
 
     def sentence(self, value: object) -> str:
         assert isinstance(value, ShapeFit)
@@ -263,11 +255,7 @@ class ShapesPanel(QWidget):
         )
 
         def taken(project: Project) -> Project:
-            sizes: dict[SizeName, object] = {SizeName.FAMILY: fit.family}
-            sizes |= {size: round(estimate.value, 3) for size, estimate in fit.sizes}
-            spread = {size: round(estimate.expanded, 4) for size, estimate in fit.sizes}
-            insert = take(insert_of(project, owner), sizes, Origin.READINGS, note, spread)
-            return edits.set_value(project, owner, insert)
+            return edits.set_value(project, owner, take_shape(insert_of(project, owner), fit, note))
 
         self._desk.change(f"{name} from readings", taken, path=taking_path(owner))
 

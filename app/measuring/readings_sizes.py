@@ -9,25 +9,40 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.forms import QuietLabel, Refusal
+from app.measuring.readings_desk import plain
 from app.measuring.readings_edits import insert_of
-from app.measuring.readings_explain import DEVELOPED_ASSUMES, interval_line, of_size
+from app.measuring.readings_explain import DEVELOPED_ASSUMES, interval_lines, of_size
 from app.measuring.where_from import OVERRIDE_SIGN
 from app.rows import bold
 from app.theme import ink
 from core import edits
 from core.readings.values import Origin, SizeName
-from core.readings.words import a_family
-from core.sources import ORIGIN_WORDS, read_sizes, size_of, spoken_size, take_readings
+from core.readings.words import NO_SPREAD, a_family, known_words, plus_minus_words
+from core.sources import (
+    ORIGIN_WORDS,
+    is_plus_minus_typed,
+    plus_minus_of,
+    read_sizes,
+    size_of,
+    spoken_size,
+    take_readings,
+)
 
 if TYPE_CHECKING:
     from app.explain import Explanation
     from app.measuring.readings_desk import Desk
     from core.project import Project
     from core.readings.results import Estimate
+    from core.sources import ReadSize
 
 _NOTHING: Final = "Nothing yet: a size shows here as soon as its first reading is typed in."
 _CONTRADICTED: Final = (
     "The readings contradict {family}, which the insert is said to be: settle its shape first, below."
+)
+_SPREADLESS: Final = (
+    "Fewer than three samples tell no ± of the next one bought. Classes of ISO 3302-1 stand in for solid rubber; for "
+    "foam, sponge, cork and what is not stated none does: read three samples, or type the maker's ± under Sizes. Until "
+    "then the ± that stands there counts."
 )
 _SAME_MM: Final = 1e-3
 
@@ -70,14 +85,14 @@ class SizeRow(QWidget):
         desk, size = self._desk, self.size_name
         session = desk.session
         is_length = size is not SizeName.EXPONENT
-        show = session.show_length if is_length else _plain
+        show, figure = (session.show_length, session.show_figure) if is_length else (plain, plain)
         self._estimate, self._words = estimate, words
-        spread = desk.show_spread if is_length else _plain
-        self.value.setText(f"{show(estimate.value)} ± {spread(estimate.expanded)}")
-        if estimate.next_low is not None and estimate.next_high is not None and estimate.next_low > 0.0:
-            figure = session.show_figure if is_length else _plain
-            words = f"Next one bought {figure(estimate.next_low)} to {show(estimate.next_high)}; {words}"
-        self.words.setText(f"{words[:1].upper()}{words[1:]}.")
+        self.value.setText(desk.sized(size, estimate))
+        bought = NO_SPREAD
+        if estimate.next_low is not None and estimate.next_high is not None:
+            bought = f"Next one bought {figure(max(estimate.next_low, 0.0))} to {show(estimate.next_high)}"
+        known = known_words(estimate, desk.show_spread if is_length else plain)
+        self.words.setText(f"{bought[:1].upper()}{bought[1:]}; {known}; {words}.")
         now = size_of(desk.insert, size)
         source = desk.insert.source(size)
         origin = None if source is None else source.origin
@@ -85,28 +100,37 @@ class SizeRow(QWidget):
         self.setVisible(found is not None)
         if found is None:
             return
-        is_same = isinstance(now, float) and abs(now - found[0]) <= _SAME_MM
+        is_same = isinstance(now, float) and abs(now - found.value) <= _SAME_MM
         is_used = origin is Origin.READINGS
         name = spoken_size(size).capitalize()
         came = "Typed" if origin is None else f"From {ORIGIN_WORDS[origin]}"
         self.name.setText(f"{name}, used" if is_used else name)
+        typed = self._plus_minus_words(found, is_used=is_used)
         if is_used:
-            self.use.setText("")
+            self.use.setText(typed)
         elif is_same:
             self.use.setText(f"{came}, and the same.")
         else:
-            figure = session.show_figure if is_length else _plain
             has = figure(now) if isinstance(now, float) else "the usual"
-            self.use.setText(f"{OVERRIDE_SIGN} {came}: {has} counts, readings say {figure(found[0])}.")
-        self.is_overruled = not is_used and not is_same
-        for widget in (self.use, self.button):
-            widget.setVisible(not is_used)
+            self.use.setText(f"{OVERRIDE_SIGN} {came}: {has} counts, readings say {figure(found.value)}.")
+        self.is_overruled = bool(typed) or (not is_used and not is_same)
+        self.use.setVisible(bool(self.use.text()))
+        self.button.setVisible(bool(typed) or not is_used)
         self._tint()
-        tip = interval_line(desk, estimate) if is_length else ""
-        self.value.setToolTip(tip)
+        self.value.setToolTip("\n".join(interval_lines(desk, estimate)) if is_length else "")
         self.setAccessibleName(f"{self.name.text()} {self.value.text()}. {self.use.text()}")
 
     is_overruled = False
+
+    def _plus_minus_words(self, found: ReadSize, *, is_used: bool) -> str:
+        """What is to be said where another ± counts than that of the readings."""
+        insert, size = self._desk.insert, self.size_name
+        counts = plus_minus_of(insert, size)
+        if not is_used or counts is None or found.plus_minus is None:
+            return ""
+        if not is_plus_minus_typed(insert, size):
+            return ""
+        return f"{OVERRIDE_SIGN} Typed: ± {self._desk.show_spread(counts)} counts."
 
     def explanation(self) -> Explanation:
         """The sheet for this size."""
@@ -145,6 +169,7 @@ class SizesPanel(QWidget):
         self._desk = desk
         self.rows: dict[SizeName, SizeRow] = {}
         self.nothing = QuietLabel(_NOTHING, self, wrap=True)
+        self.spreadless = QuietLabel(_SPREADLESS, self, wrap=True)
         self.contradicted = Refusal(self)
         self.developed = QLabel(self)
         self.developed.setWordWrap(True)
@@ -160,6 +185,7 @@ class SizesPanel(QWidget):
         for widget in (
             self.nothing,
             self.contradicted,
+            self.spreadless,
             self.use_all,
             self.refused,
             self.developed,
@@ -185,6 +211,7 @@ class SizesPanel(QWidget):
         sources = [self._desk.insert.source(size) for size in found]
         is_all_used = all(source is not None and source.origin is Origin.READINGS for source in sources)
         self.nothing.setVisible(not found)
+        self.spreadless.setVisible(any(read.plus_minus is None for read in found.values()))
         family = self._desk.insert.family
         fit = study.ranking.of(family)
         is_contradicted = fit is not None and not fit.is_possible
@@ -196,9 +223,10 @@ class SizesPanel(QWidget):
         show = self._desk.session.show_length
         if study.developed is not None:
             self.developed.setText(
-                f"Developed length {show(study.developed.value)} ± {self._desk.show_spread(study.developed.expanded)}"
+                f"Developed length {show(study.developed.value)} "
+                f"{plus_minus_words(study.developed, self._desk.show_spread)}".rstrip()
             )
-            self.developed.setToolTip(interval_line(self._desk, study.developed))
+            self.developed.setToolTip("\n".join(interval_lines(self._desk, study.developed)))
         for label in (self.developed, self.developed_note):
             label.setVisible(study.developed is not None)
 
@@ -221,7 +249,3 @@ def use_readings(desk: Desk, *sizes: SizeName) -> None:
 def taking_path(owner: str) -> str:
     """What a refusal of taken sizes is told by: the insert itself, since several of its sizes change."""
     return owner
-
-
-def _plain(value: float) -> str:
-    return f"{value:.3g}"

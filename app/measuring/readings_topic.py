@@ -36,7 +36,7 @@ class ReadingsForm(Step):
         form.heading("Read by hand")
         form.note(HEAVY_JAWS)
         fold = form.fold("Instruments and rubber")
-        fold.note("The smallest step that each shows; it counts as part of every ±.")
+        fold.note("The smallest step that each shows; it counts as part of every ±, and equal readings hide as much.")
         fold.columns("old", "new")
         for name in _RESOLUTIONS:
             # By its full name the row would be wider than the column.
@@ -44,8 +44,8 @@ class ReadingsForm(Step):
             fold.pair(*(f"{owner}.readings.resolution.{name}" for owner in ("old_insert", "new_insert")), label=label)
         fold.choice_pair(*(f"{owner}.readings.rubber" for owner in ("old_insert", "new_insert")))
         fold.note(
-            "Classes of ISO 3302-1 for moulded solid rubber, M1 the finest: what stands in for the spread as long as "
-            "there is a single sample."
+            "Classes of ISO 3302-1 for moulded solid rubber, M1 the finest, stand in for the spread of fewer than "
+            "three samples. As the material: M3, the usual one, where it is solid rubber, and none for all else."
         )
         # Beside the form, not rows of it: these texts wrap as the column is wide.
         self.sizes_head = Heading("What the readings give", self)
@@ -53,7 +53,7 @@ class ReadingsForm(Step):
         self.shapes = ShapesPanel(desk, self)
         for widget in (self.sizes_head, self.sizes, Heading("Which oval is it?", self), self.shapes):
             self.column.addWidget(widget)
-        self.form().fold("What ± and next one assume").note(ASSUMES)
+        self.form().fold("What ± means and assumes").note(ASSUMES)
         self.column.addStretch(1)
         session.changed.connect(self._refresh)
         desk.turned.connect(self._refresh)

@@ -69,8 +69,11 @@ class SizesForm(Step):
             )
             for i, name in enumerate(("least", "greatest"))
         ]
-        spread = form.fold("How well the sizes are known")
-        spread.note("Half the spread over three samples or more; heavy jaws falsify a soft rim.")
+        spread = form.fold("What the next one bought may differ by")
+        spread.note(
+            "From the readings of three samples or more, or by the maker's word: 95 of 100 lie within. It is more than "
+            "what the mean of the samples is known to, and least and greatest squeeze, gap and bearing use it."
+        )
         spread.columns("old", "new")
         for name in ("length", "width", "height", "rim_width"):
             spread.pair(*_paths(f"plus_minus.{name}"))

@@ -8,14 +8,25 @@ from PySide6.QtWidgets import QPushButton
 
 from app.measuring.spreads import spread_text
 from core import edits
-from core.readings.values import SizeName
-from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, size_of, spoken_size, take_readings
+from core.readings.values import Origin, SizeName
+from core.sources import (
+    ORIGIN_WORDS,
+    is_overridden,
+    is_plus_minus_typed,
+    plus_minus_of,
+    read_sizes,
+    size_of,
+    spoken_size,
+    take_readings,
+)
 
 if TYPE_CHECKING:
     from app.forms import Form
     from app.session import Session
     from core.insert import Insert
+    from core.readings.values import Source
 
+_MEASURED: Final = (Origin.READINGS, Origin.SCAN)
 _INSERTS: Final = (("old_insert", "old"), ("new_insert", "new"))
 OVERRIDE_SIGN: Final = "△"
 """Stands before a size that was typed in although its readings give another."""
@@ -51,23 +62,37 @@ class WhereFrom:
             return [f"{which}: all typed in"]
         by_note: dict[tuple[str, str], list[str]] = {}
         for source in insert.sources:
-            words = spoken_size(source.size)
-            if source.plus_minus is not None:
-                words += f" ± {spread_text(source.plus_minus, self.session.project.style)}"
+            words = f"{spoken_size(source.size)}{self._plus_minus(insert, source)}"
             by_note.setdefault((f"from {ORIGIN_WORDS[source.origin]}", source.note), []).append(words)
         return [
             f"{which}: {', '.join(sizes)} {origin}" + (f" ({note})" if note else "")
             for (origin, note), sizes in by_note.items()
         ] + [f"{which}: all others typed in"]
 
+    def _plus_minus(self, insert: Insert, source: Source) -> str:
+        """The ± that came with a size; or, of what was measured, which one counts instead."""
+        counts = plus_minus_of(insert, source.size)
+        is_typed = is_plus_minus_typed(insert, source.size)
+        if source.plus_minus is None:
+            if counts is None or source.origin not in _MEASURED:
+                return ""
+            return f" (no ± for the next one bought came with it: ± {self._spread(counts)} counts)"
+        words = f" ± {self._spread(source.plus_minus)}"
+        return f"{words} (± {self._spread(counts)} typed in counts)" if is_typed and counts is not None else words
+
+    def _spread(self, mm: float) -> str:
+        return spread_text(mm, self.session.project.style)
+
     def _typed_over(self, insert: Insert, which: str) -> list[str]:
-        show, found = self.session.show_length, read_sizes(insert)
-        return [
-            f"{OVERRIDE_SIGN} {which} {spoken_size(size)}: {show(_length(insert, size))} typed in counts; the readings "
-            f"give {show(found[size][0])} ± {spread_text(found[size][1], self.session.project.style)}"
-            for size in found
-            if size is not SizeName.EXPONENT and is_overridden(insert, size)
-        ]
+        show, lines = self.session.show_length, []
+        for size, read in read_sizes(insert).items():
+            if size is not SizeName.EXPONENT and is_overridden(insert, size):
+                half = "" if read.plus_minus is None else f" ± {self._spread(read.plus_minus)}"
+                lines.append(
+                    f"{OVERRIDE_SIGN} {which} {spoken_size(size)}: {show(_length(insert, size))} typed in counts; the "
+                    f"readings give {show(read.value)}{half}"
+                )
+        return lines
 
     def _use(self) -> None:
         project = self.session.wanted

@@ -27,11 +27,16 @@ def insert_with_material(insert: Raw) -> Raw:
     return kept
 
 
-def _materials(project: Raw) -> Raw:
-    made: Raw = {name: _if_group(project[name], insert_with_material) for name in _INSERTS if name in project}
-    if isinstance(candidates := project.get("candidates"), list):
-        made["candidates"] = [_if_group(candidate, insert_with_material) for candidate in candidates]
-    return {**project, **made}
+def _of_inserts(step: Callable[[Raw], Raw]) -> Callable[[Raw], Raw]:
+    """A step over a project that does a step over each of its inserts."""
+
+    def done(project: Raw) -> Raw:
+        made: Raw = {name: _if_group(project[name], step) for name in _INSERTS if name in project}
+        if isinstance(candidates := project.get("candidates"), list):
+            made["candidates"] = [_if_group(candidate, step) for candidate in candidates]
+        return {**project, **made}
+
+    return done
 
 
 def _if_group(raw: object, step: Callable[[Raw], Raw]) -> object:
@@ -54,7 +59,25 @@ def _limits_of_each_wall(project: Raw) -> Raw:
     return {**project, "limits": kept}
 
 
-STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (_limits_of_each_wall, _materials)
+def _with_next_one(insert: Raw) -> Raw:
+    """A source's ± was what its size is known to; and the usual class of rubber was nobody's choice."""
+    made = dict(insert)
+    if isinstance(readings := made.get("readings"), dict) and readings.get("rubber") == "M3":
+        made["readings"] = {name: value for name, value in readings.items() if name != "rubber"}
+    if isinstance(sources := made.get("sources"), list):
+        made["sources"] = [_if_group(source, _known_to) for source in sources]
+    return made
+
+
+def _known_to(source: Raw) -> Raw:
+    return {**source, "plus_minus": None, "known_to": source["plus_minus"]} if "plus_minus" in source else source
+
+
+STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (
+    _limits_of_each_wall,
+    _of_inserts(insert_with_material),
+    _of_inserts(_with_next_one),
+)
 
 MIGRATIONS: Final[dict[int, tuple[Callable[[Raw], Raw], ...]]] = {1: STEPS_TO_2, 2: STEPS_TO_3}
 """By version: what brings a file of that version to the next. There is an entry for each version before `FORMAT`."""

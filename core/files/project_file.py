@@ -16,11 +16,14 @@ from core.fields import checked, field_of_group, refuse_repeated_names
 from core.files.atomic import file_error, write_atomically
 from core.files.migrations import MIGRATIONS
 from core.project import FORMAT, Project
+from core.sources import with_next_spread
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from core.files.migrations import Raw
+
+_MEAN_SPREAD: Final = 2  # up to this format a ± from readings was the mean's, not that of the next one bought
 
 LARGEST_BYTES: Final = 8 * 1024 * 1024
 """A larger file is not read: the demo projects have a thousandth of it."""
@@ -67,12 +70,12 @@ def decode_project(data: bytes, *, where: str) -> Project:
         mb = LARGEST_BYTES // 1024**2
         raise FileError(where, f"is larger than {mb} MB, so it is no project", hint="Choose another file.")
     try:
-        raw = _migrated(_parsed(data, where), where)
-        project = cast("Project", checked(raw, field_of_group(Project), ""))
+        parsed = _parsed(data, where)
+        project = cast("Project", checked(_migrated(parsed, where), field_of_group(Project), ""))
     except RecursionError:
         raise FileError(where, "lists or braces stand too deep in one another", hint="Choose another file.") from None
     refuse_repeated_names(project.housing)
-    return project
+    return with_next_spread(project) if parsed["format"] <= _MEAN_SPREAD else project
 
 
 def save_project(project: Project, path: Path) -> None:

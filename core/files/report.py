@@ -12,7 +12,7 @@ from core.files.values import value_text
 from core.insert_end import End, Side
 from core.lengths import Style, show_length, shower
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
-from core.sources import ORIGIN_WORDS, is_overridden, read_sizes, spoken_size
+from core.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
 from core.verdicts import Sentence, Verdict
 
 if TYPE_CHECKING:
@@ -170,13 +170,17 @@ def _sources(result: Result, show: Show) -> Iterator[str]:
             continue
         for source in insert.sources:
             size = spoken_size(source.size)
-            known = "" if source.plus_minus is None else f", ± {show(source.plus_minus)} (95 %)"
+            known = "" if source.known_to is None else f", known to within {show(source.known_to)}"
+            known += "" if source.plus_minus is None else f", the next one bought ± {show(source.plus_minus)} (95 %)"
             note = f": {_plain(source.note)}" if source.note else ""
             yield f"- {which} insert, {size} from {ORIGIN_WORDS[source.origin]}{known}{note}"
-        for size, (value, plus_minus, _) in read_sizes(insert).items():
+        for size, read in read_sizes(insert).items():
             if is_overridden(insert, size):
-                read = f"{show(value)} ± {show(plus_minus)}"
-                yield f"- {which} insert, {spoken_size(size)} was typed over its readings, {read}"
+                half = "" if read.plus_minus is None else f" ± {show(read.plus_minus)}"
+                yield f"- {which} insert, {spoken_size(size)} was typed over its readings, {show(read.value)}{half}"
+            elif is_plus_minus_typed(insert, size) and read.plus_minus is not None:
+                half = f"± {show(read.plus_minus)}"
+                yield f"- {which} insert, the ± of {spoken_size(size)} was typed over that of its readings, {half}"
     yield ""
 
 
@@ -205,7 +209,7 @@ def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
             "{:g} to {:g} %".format(*insert.squeeze_wanted) if insert.is_yielding else "none: rigid",
         ),
         (
-            "known to ± length, width, height, rim width",
+            "the next one bought: ± length, width, height, rim width",
             ", ".join(map(show, (spread.length, spread.width, spread.height, spread.rim_width))),
         ),
     ]

@@ -82,7 +82,7 @@ def _reads(oval: Oval, row: Reading) -> float:
 def _separation(readings: Readings, table: OvalTable, noise: Noise, row: Reading, best: Oval, second: Oval) -> float:
     """How far the two families' readings are apart, in standard uncertainties of the reading's mean [1]."""
     first, other = _reads(best, row), _reads(second, row)
-    if noise.is_stand_in:
+    if noise.is_stand_in and readings.rubber is not None:
         single = tolerance(max(first, other, 0.1), readings.rubber) ** 2 / 3.0
     else:
         single = float(noise.single.mean()) / table.samples

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from core.readings.quantities import quantities
 from core.readings.results import Outlier
-from core.readings.rubber import tolerance
 from core.readings.statistics import deviation_of, grubbs_critical, mean_of
 from core.verdicts import Sentence
 
@@ -18,18 +17,18 @@ if TYPE_CHECKING:
 RISK = 0.05
 """That Grubbs' test takes a good reading for a bad one, a row."""
 
-_SLIPPED = 3.0  # times the rubber class's tolerance: no part is that far off, a digit or a mark may be
+_SLIPPED, _SLIPPED_MM = 0.04, 1.0  # as share of the size and at least [mm]
 _STEPS = 3.0  # of the instrument, or of the table's usual spread: what is nearer stands out by rounding or chance
 
 
 def outliers_of(readings: Readings) -> tuple[Outlier, ...]:
     """The readings that stand out, in the table's order.
 
-    Two rules. A reading further from its quantity's median than three times the rubber class's tolerance (common
-    practice, no source) is a slip of the digits, or of the sample; of two readings there is no telling
-    which. Of three samples or more, Grubbs' two-sided test on the row, at 5 %; what it finds must also lie further from
-    the others than three steps of the instrument and three times the table's usual spread, or one row in twenty would
-    stand out by chance alone.
+    Two rules. A reading further from its quantity's median than 4 % of it, 1 mm at least, is a slip of the digits, or
+    of the sample: no part is that far off, a digit or a mark may be (common practice, no source; about three times
+    what moulded rubber of the usual class is allowed). Of two readings there is no telling which. Of three samples or
+    more, Grubbs' two-sided test on the row, at 5 %; what it finds must also lie further from the others than three
+    steps of the instrument and three times the table's usual spread, or one row in twenty would stand out by chance.
     """
     found: list[Outlier] = []
     rows = tuple(enumerate(readings.rows))
@@ -60,14 +59,14 @@ def _slips(readings: Readings, quantity: Quantity) -> list[Outlier]:
     for i, (row, sample, value) in enumerate(read):
         rest = [other for j, (_, _, other) in enumerate(read) if j != i]
         others = median(rest)
-        limit = _SLIPPED * tolerance(others, readings.rubber)
+        limit = max(_SLIPPED * others, _SLIPPED_MM)
         if abs(value - (others if len(read) == 2 else middle)) > limit:
             reason = Sentence.of(
-                f"{{value}} is {{off}} from the {'other' if len(rest) == 1 else 'others'}, more than three times what "
-                f"class {readings.rubber} rubber allows ({{tolerance}}): a slipped digit?",
+                f"{{value}} is {{off}} from the {'other' if len(rest) == 1 else 'others'}, more than samples of "
+                "one make differ by ({limit}): a slipped digit?",
                 value=value,
                 off=abs(value - others),
-                tolerance=limit / _SLIPPED,
+                limit=limit,
             )
             found.append(Outlier(row, sample, value, others, reason))
     return found

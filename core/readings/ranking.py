@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from core.ovals import Family
 from core.readings.next_reading import next_reading
-from core.readings.noise import noise_of
+from core.readings.noise import UNKNOWN_MM, noise_of, noise_of_misfit
 from core.readings.results import Decision, Ranking
 from core.readings.shapes import MODELS, fit_model
 from core.readings.words import FAMILY_WORDS, a_family, row_words
@@ -16,9 +16,10 @@ from core.verdicts import Sentence
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from core.readings.noise import Noise
     from core.readings.quantities import OvalTable
     from core.readings.results import ShapeFit
-    from core.readings.values import Readings
+    from core.readings.values import Readings, RubberClass
 
 RIVAL = 4.0
 """Families within this of the best one's criterion have support too (Burnham and Anderson's reading, from memory)."""
@@ -51,8 +52,8 @@ def rank(readings: Readings, table: OvalTable) -> Ranking:
     """
     if not table.quantities:
         return Ranking(Decision.TOO_FEW, (), Sentence.of("nothing was read of the oval yet"), None)
-    noise = noise_of(table, readings.rubber)
-    fits = _ordered([fit for model in MODELS if (fit := fit_model(table, noise, model)) is not None], table)
+    noise = noise_of(table, readings.rubber) or _noise_of_best(table)
+    fits = _ordered(_fitted(table, noise, readings.rubber), table)
     rivals = _rivals(fits)
     if not fits or len(table.quantities) < _LEAST_READINGS or (fits[0].is_possible and fits[0].freedom == 0):
         following = next_reading(readings, table, noise, fits)
@@ -63,6 +64,17 @@ def rank(readings: Readings, table: OvalTable) -> Ranking:
         following = next_reading(readings, table, noise, (fits[0], *rivals))
         return Ranking(Decision.UNDECIDED, fits, _undecided(fits[0], rivals), following)
     return Ranking(Decision.DECIDED, fits, _decided(readings, fits), None)
+
+
+def _fitted(table: OvalTable, noise: Noise, rubber: RubberClass | None) -> list[ShapeFit]:
+    return [fit for model in MODELS if (fit := fit_model(table, noise, model, rubber)) is not None]
+
+
+def _noise_of_best(table: OvalTable) -> Noise:
+    """The noise of readings that tell none themselves: what the family leaves that leaves least for its freedom."""
+    fits = _fitted(table, noise_of_misfit(table, 0.0, 0), None)
+    left = [(fit.misfit * UNKNOWN_MM**2, fit.freedom) for fit in fits if fit.freedom > 0]
+    return noise_of_misfit(table, *min(left, key=lambda pair: pair[0] / pair[1], default=(0.0, 0)))
 
 
 def _ordered(fits: list[ShapeFit], table: OvalTable) -> tuple[ShapeFit, ...]:

@@ -14,16 +14,17 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
-    """A value with its uncertainty.
+    """A value with its uncertainty, and what the next one bought will measure.
 
     Attributes:
         value: the best value.
-        standard: its standard uncertainty, spread and instrument together.
-        expanded: half width of its 95 % interval: Student's t at ``freedom`` times ``standard``, and never less than
-            the spread alone makes it.
+        standard: its standard uncertainty, spread and instrument together; of a single sample that no class stands in
+            for only the instrument's.
+        expanded: half width of its own 95 % interval: Student's t at ``freedom`` times ``standard``, and never less
+            than the spread alone makes it. Infinite where a single sample says nothing of it.
         freedom: effective degrees of freedom (Welch-Satterthwaite); infinite where nothing was estimated.
-        next_low, next_high: what the next one bought will measure: 95 % of them, with 95 % confidence.
-        is_stand_in: the spread is the rubber class's, because there is a single sample.
+        next_low, next_high: between them the next one bought lies in 95 of 100 cases; None where that is not known.
+        is_stand_in: that is a rubber class's doing, because there are fewer than three samples.
         count: number of samples behind it.
     """
 
@@ -35,6 +36,11 @@ class Estimate:
     next_high: float | None
     is_stand_in: bool
     count: int
+
+    @property
+    def next_one(self) -> float | None:
+        """The ± of the next one bought: half width of its interval; None where it is not known."""
+        return None if self.next_high is None else self.next_high - self.value
 
 
 @dataclass(frozen=True, slots=True)

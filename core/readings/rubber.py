@@ -1,6 +1,7 @@
 """Tolerances of moulded solid rubber, ISO 3302-1 table 1: what stands in for a spread that nobody could measure.
 
-The standard is for solid rubber; foamed rims lie outside it and usually vary more.
+The standard is for solid rubber. Foam, sponge and cork lie outside it and usually vary more; nothing stands in for
+their spread.
 """
 
 from __future__ import annotations
@@ -30,6 +31,15 @@ _TABLE: dict[RubberClass, tuple[tuple[float, ...], tuple[float, ...]]] = {
         (0.50, 0.50, 0.70, 0.80, 1.00, 1.30, 1.60, 2.00, 2.50, 1.5),
     ),
 }
+
+
+USUAL = RubberClass.M3
+"""The class of technical mouldings that nobody agreed on another one for, as suppliers print beside the table."""
+
+
+def stand_in(size_mm: float, rubber: RubberClass | None, *, is_closure: bool = False) -> float | None:
+    """What `tolerance` gives, or None where no class stands in."""
+    return None if rubber is None else tolerance(size_mm, rubber, is_closure=is_closure)
 
 
 def tolerance(size_mm: float, rubber: RubberClass, *, is_closure: bool = False) -> float:

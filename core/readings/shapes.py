@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING
 
@@ -19,7 +19,8 @@ from core.ovals import (
 )
 from core.readings.predict import Shape, reads
 from core.readings.results import Residual, ShapeFit
-from core.readings.statistics import estimate_of
+from core.readings.rubber import tolerance
+from core.readings.statistics import ALIKE, estimate_of, widened
 from core.readings.values import ReadingKind, SizeName
 
 if TYPE_CHECKING:
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from core.readings.noise import Noise
     from core.readings.quantities import OvalTable
     from core.readings.results import Estimate
+    from core.readings.values import RubberClass
 
 # Step of the derivatives [mm or 1]: far above rounding, far below any size.
 _STEP = 1e-4
@@ -107,15 +109,22 @@ MODELS = (
 """All that is laid through the readings; the four-arc oval with its usual end radius and with a free one."""
 
 
-def fit_model(table: OvalTable, noise: Noise, model: Model) -> ShapeFit | None:
+def fit_model(table: OvalTable, noise: Noise, model: Model, rubber: RubberClass | None) -> ShapeFit | None:
     """A family through all readings of the oval, or None when they do not determine its sizes.
 
     The criterion is not corrected for few readings here; `core.readings.ranking` does that for all families alike.
 
     The sizes' uncertainty comes from the samples themselves: by the fit's linear gain, each sample has its own sizes,
     and their spread holds all that varies, common growth and single readings alike. Where samples lack readings, the
-    pooled noise takes its place. A family that the readings contradict has its intervals widened by the ratio of
-    Birge, sqrt(misfit / freedom).
+    pooled noise takes its place. What is common to a sample, its growth and all that a class allows it, is in every one
+    of its readings and does not average out over them. A family that the readings contradict has its intervals widened
+    by the ratio of Birge, sqrt(misfit / freedom).
+
+    Args:
+        table: the readings of the oval.
+        noise: how far they scatter.
+        model: the family.
+        rubber: the class that stands in for the spread of fewer than three samples, if any.
     """
     if len(table.quantities) < model.sizes:
         return None
@@ -129,7 +138,7 @@ def fit_model(table: OvalTable, noise: Noise, model: Model) -> ShapeFit | None:
     misfit = float((off * off / noise.variance).sum())
     freedom = len(rows) - model.sizes
     equal, is_possible = _chance(misfit, freedom, noise.freedom)
-    widened = 1.0 if is_possible else sqrt(misfit / max(freedom, 1))
+    ratio = 1.0 if is_possible else sqrt(misfit / max(freedom, 1))
     residuals = tuple(
         Residual(number, float(read[i]), float(off[i]), sqrt(float(noise.variance[i])))
         for i, quantity in enumerate(table.quantities)
@@ -138,7 +147,7 @@ def fit_model(table: OvalTable, noise: Noise, model: Model) -> ShapeFit | None:
     return ShapeFit(
         model.family,
         model.oval(found),
-        _estimates(table, noise, model, found, gain, widened),
+        _estimates(table, noise, model, found, gain, ratio, rubber),
         tuple(sorted(residuals, key=lambda residual: residual.row)),
         float(np.abs(off).max()),
         misfit,
@@ -251,7 +260,13 @@ def _gain(table: OvalTable, noise: Noise, model: Model, sizes: Sequence[float]) 
 
 
 def _estimates(
-    table: OvalTable, noise: Noise, model: Model, sizes: Sequence[float], gain: FloatArray, widened: float
+    table: OvalTable,
+    noise: Noise,
+    model: Model,
+    sizes: Sequence[float],
+    gain: FloatArray,
+    ratio: float,
+    rubber: RubberClass | None,
 ) -> tuple[tuple[SizeName, Estimate], ...]:
     """The family's sizes with their uncertainty, also those that follow from its free ones."""
     values = list(sizes)
@@ -262,38 +277,59 @@ def _estimates(
         names.append(SizeName.END_RADIUS)
         values.append(four_arc_radii(sizes[0], sizes[1], None)[0])
         gain = np.vstack((gain, _usual_radius_slopes(sizes) @ gain))
-    spread, of_mean = _spreads(table, noise, gain)
+    spread, of_mean, counts = _spreads(table, noise, gain)
     instrument = np.sqrt((gain**2) @ table.instrument**2)
-    return tuple(
-        (
-            name,
-            _widened(
-                estimate_of(
-                    value,
-                    None if noise.is_stand_in else spread[i],
-                    float(instrument[i]),
-                    table.samples,
-                    stand_in=sqrt(3.0) * spread[i],
-                    of_mean=of_mean[i],
-                ),
-                widened,
-            ),
+    estimates = []
+    for i, (name, value) in enumerate(zip(names, values, strict=True)):
+        if name is None:
+            continue
+        # With a single sample, what its readings scatter by is a part of what a class allows, and may be more.
+        single = sqrt(float(gain[i] ** 2 @ noise.single)) if counts[i] == 1 else 0.0
+        limit = None if rubber is None else max(_allowed(table, model, sizes, name, value, rubber), sqrt(3.0) * single)
+        estimate = estimate_of(
+            value,
+            spread[i] if counts[i] > 1 else None,
+            float(instrument[i]),
+            counts[i],
+            stand_in=limit,
+            of_mean=of_mean[i],
         )
-        for i, (name, value) in enumerate(zip(names, values, strict=True))
-        if name is not None
-    )
+        estimates.append((name, widened(estimate, (ratio - 1.0) * estimate.expanded if ratio > 1.0 else 0.0)))
+    return tuple(estimates)
 
 
-def _spreads(table: OvalTable, noise: Noise, gain: FloatArray) -> tuple[list[float], list[float]]:
-    """Of each size: standard deviation between samples, and of the mean over them."""
+def _allowed(
+    table: OvalTable, model: Model, sizes: Sequence[float], name: SizeName, value: float, rubber: RubberClass
+) -> float:
+    """What a class allows a size [+- mm, or 1 for the exponent], however often it was read.
+
+    The classes are of lengths. An exponent may be off until the first of the readings that see it is at its own limit.
+    """
+    if name is not SizeName.EXPONENT:
+        return tolerance(value, rubber)
+    slopes = np.abs(_slopes(table, model, sizes)[:, 2])
+    limits = np.array([tolerance(mean, rubber) for mean in table.means])
+    return float((limits[slopes > 0.0] / slopes[slopes > 0.0]).min())
+
+
+def _spreads(table: OvalTable, noise: Noise, gain: FloatArray) -> tuple[list[float], list[float], list[int]]:
+    """Of each size: standard deviation between samples, that of the mean over them, and how many samples tell it."""
+    # What the steps of an instrument hide of a quantity whose samples read alike.
+    off = np.where(table.read, table.x - table.means[:, None], 0.0)
+    shown = (off**2).sum(axis=1) / np.maximum(table.counts - 1.0, 1.0)
+    hidden = (gain**2) @ np.where(shown < (ALIKE * table.instrument) ** 2, table.instrument**2, 0.0)
     if table.is_complete and not noise.is_stand_in:
-        own = gain @ (table.x[:, table.read.any(axis=0)] - table.means[:, None])
-        spread = own.std(axis=1, ddof=1)
-        return spread.tolist(), (spread / sqrt(table.samples)).tolist()
+        own = gain @ off[:, table.read.any(axis=0)]
+        spread = np.sqrt((own**2).sum(axis=1) / max(table.samples - 1, 1) + hidden)
+        return spread.tolist(), (spread / sqrt(table.samples)).tolist(), [table.samples] * len(spread)
     grown = (gain @ table.growth * noise.growth) ** 2
-    spread = np.sqrt(grown + (gain**2) @ noise.single)
-    of_mean = np.sqrt(grown / table.counts.min() + (gain**2) @ (noise.single / table.counts))
-    return spread.tolist(), of_mean.tolist()
+    single = gain**2 * noise.single
+    spread = np.sqrt(grown + single.sum(axis=1) + hidden)
+    of_mean = np.sqrt(grown / table.counts.min() + (single / table.counts).sum(axis=1) + hidden / table.counts.min())
+    # Samples that lack most of what tells a size count for little of one.
+    weight = gain**2 * noise.variance
+    counts = np.rint(weight.sum(axis=1) / (weight / table.counts).sum(axis=1)).astype(int)
+    return spread.tolist(), of_mean.tolist(), counts.tolist()
 
 
 def _usual_radius_slopes(sizes: Sequence[float]) -> FloatArray:
@@ -304,17 +340,3 @@ def _usual_radius_slopes(sizes: Sequence[float]) -> FloatArray:
         for dl, dw in steps
     ]
     return np.array([slopes]) / (2.0 * _STEP)
-
-
-def _widened(estimate: Estimate, ratio: float) -> Estimate:
-    """The estimate with its uncertainty multiplied by ``ratio``."""
-    more = (ratio - 1.0) * estimate.expanded
-    assert estimate.next_low is not None
-    assert estimate.next_high is not None
-    return replace(
-        estimate,
-        standard=estimate.standard * ratio,
-        expanded=estimate.expanded + more,
-        next_low=estimate.next_low - more,
-        next_high=estimate.next_high + more,
-    )

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import lru_cache
 from math import hypot, inf, isinf, sqrt
 from typing import TYPE_CHECKING
-
-import numpy as np
 
 from core.readings.results import Estimate
 
@@ -15,6 +14,12 @@ if TYPE_CHECKING:
 
 CONFIDENCE = 0.95
 """Of every interval here."""
+
+LEAST_SAMPLES = 3
+"""Fewer say nothing of what the next one bought will measure: with two, 95 % reaches 15.6 standard deviations."""
+
+ALIKE = 0.1
+"""Readings that spread by less of their instrument's uncertainty are alike: its steps hide what they spread by."""
 
 _RECTANGULAR = sqrt(3.0)
 
@@ -75,40 +80,6 @@ def welch(parts: Sequence[tuple[float, float]]) -> float:
 
 
 @lru_cache(maxsize=256)
-def tolerance_factor(n: int, share: float = 0.95, confidence: float = CONFIDENCE) -> float:
-    """The factor k of the two-sided interval mean +- k s that holds a share of a normal population with a confidence.
-
-    Args:
-        n: number of samples, 2 or more.
-        share: of the population.
-        confidence: of the statement.
-
-    Raises:
-        ValueError: fewer than two samples.
-
-    Source: exact, by the integral of Wald and Wolfowitz as Odeh tabulated it: with the mean off by z / sqrt(n), the
-    interval must reach the r for which Phi(z / sqrt(n) + r) - Phi(z / sqrt(n) - r) is the share; the confidence is
-    the probability, over all z, that s is large enough for that. r² is a quantile of the non-central chi squared with
-    one degree of freedom.
-    """
-    from scipy.optimize import brentq
-    from scipy.special import chdtrc, chndtrix
-
-    if n < 2:
-        raise ValueError("a tolerance interval needs two samples or more")
-    nodes, weights = np.polynomial.legendre.leggauss(120)
-    z = 4.0 * (nodes + 1.0)  # 0..8: beyond it the normal density is nothing
-    density = 8.0 * weights * np.exp(-z * z / 2.0) / sqrt(2.0 * np.pi)
-    reach = chndtrix(share, 1.0, z * z / n)
-
-    def missing(log_k: float) -> float:
-        held = chdtrc(n - 1.0, (n - 1.0) * reach / np.exp(2.0 * log_k))
-        return float((density * held).sum()) - confidence
-
-    return float(np.exp(brentq(missing, -2.0, 10.0, xtol=1e-12)))
-
-
-@lru_cache(maxsize=256)
 def grubbs_critical(n: int, risk: float = 0.05) -> float:
     """Greatest distance from the mean, in standard deviations, that chance allows one of n values, on either side.
 
@@ -134,7 +105,7 @@ def estimate_of(
     instrument: float,
     count: int,
     *,
-    stand_in: float = 0.0,
+    stand_in: float | None = None,
     of_mean: float | None = None,
 ) -> Estimate:
     """An estimate from a mean, its spread and its instrument.
@@ -144,38 +115,65 @@ def estimate_of(
         spread: standard deviation between samples [mm]; None when it could not be measured.
         instrument: standard uncertainty that all readings share [mm].
         count: number of samples; 2 or more where there is a spread.
-        stand_in: tolerance that stands in for an unknown spread [+- mm].
+        stand_in: tolerance of a class that stands in where there are fewer than three samples [+- mm]; None for none.
         of_mean: standard uncertainty of the mean from the spread [mm], where it is not spread / sqrt(count).
 
-    The interval is Student's t at the effective degrees of freedom, and never narrower than the spread alone makes it:
-    by chance, a few samples may spread so little that the instrument seems to bring many degrees of freedom along, and
-    with two or three samples the interval would then hold in no more than 89 to 92 % of all cases.
+    What the steps of an instrument hide counts: readings that are all alike are taken to spread by its own uncertainty
+    (GUM F.2.2.1; of scatter and resolution the greater counts, as ISO 14253-2 has it, from memory).
 
-    The stand-in's limits are taken as a rectangular distribution, u = T / sqrt(3). The nominal size then lies within
-    0.95 T of the one reading, and 95 % of all parts within 0.95 T of the nominal size: 1.9 T together.
+    The mean's interval is Student's t at the effective degrees of freedom, and never narrower than the spread alone
+    makes it: by chance, a few samples may spread so little that the instrument seems to bring many degrees of freedom
+    along, and with two or three samples the interval would then hold in no more than 89 to 92 % of all cases.
+
+    The next one bought differs from the mean by its own whole spread and by what the mean is off:
+    t s sqrt(1 + 1/n), the prediction interval for one further value (Hahn and Meeker, Statistical Intervals, 4.7, from
+    memory; NIST/SEMATECH handbook 7.2.6). Fewer than three samples say too little of their spread: the class stands in,
+    or there is no interval. Its limits are taken as a rectangular distribution, u = T / sqrt(3). The nominal size then
+    lies within 0.95 T of what was read, and 95 % of all parts within 0.95 T of the nominal size: 1.9 T together. What
+    two samples have in common, as a batch, does not average out, so two count as one where a class stands in; and it
+    can't be narrower than they lie apart.
     """
     normal = student(inf)
-    if spread is None:
+    if stand_in is not None and count < LEAST_SAMPLES:
+        apart = 0.0 if spread is None else spread * sqrt(2.0)
         standard = hypot(stand_in / _RECTANGULAR, instrument)
-        reach = hypot(2.0 * CONFIDENCE * stand_in, normal * instrument)
-        return Estimate(value, standard, normal * standard, inf, value - reach, value + reach, True, count)
-    own = spread / sqrt(count) if of_mean is None else of_mean
+        reach = max(hypot(2.0 * CONFIDENCE * stand_in, normal * instrument), apart)
+        return Estimate(value, standard, max(normal * standard, apart), inf, value - reach, value + reach, True, count)
+    if spread is None:
+        return Estimate(value, instrument, inf, inf, None, None, False, count)
+    shown = instrument if spread < ALIKE * instrument else spread
+    own = shown / sqrt(count) if of_mean is None else of_mean
     freedom = welch(((own, count - 1.0), (instrument, inf)))
     standard = hypot(own, instrument)
+    factor = student(count - 1.0)
+    expanded = max(student(freedom) * standard, factor * own)
+    if count < LEAST_SAMPLES:
+        return Estimate(value, standard, expanded, freedom, None, None, False, count)
     # The instrument's part was not estimated from the samples, so their small number does not widen it.
-    reach = hypot(tolerance_factor(count) * spread, normal * instrument)
-    expanded = max(student(freedom) * standard, student(count - 1.0) * own)
+    reach = hypot(factor * hypot(shown, own), normal * instrument)
     return Estimate(value, standard, expanded, freedom, value - reach, value + reach, False, count)
 
 
-def estimate_samples(values: Sequence[float], instrument: float, stand_in: float) -> Estimate | None:
+def estimate_samples(values: Sequence[float], instrument: float, stand_in: float | None) -> Estimate | None:
     """The estimate of one mean a sample; None for no samples.
 
     Args:
         values: one a sample [mm].
         instrument: standard uncertainty that all readings share [mm].
-        stand_in: tolerance that stands in for the spread of a single sample [+- mm].
+        stand_in: tolerance of the class that stands in for the spread of fewer than three samples [+- mm], if any.
     """
     if not values:
         return None
     return estimate_of(mean_of(values), deviation_of(values), instrument, len(values), stand_in=stand_in)
+
+
+def widened(estimate: Estimate, by: float) -> Estimate:
+    """The estimate with both of its intervals wider by ``by`` on either side [mm]."""
+    if estimate.next_low is None or estimate.next_high is None:
+        return replace(estimate, expanded=estimate.expanded + by)
+    return replace(
+        estimate,
+        expanded=estimate.expanded + by,
+        next_low=estimate.next_low - by,
+        next_high=estimate.next_high + by,
+    )

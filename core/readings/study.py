@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 
 from core.insert_end import End
 from core.ovals import Family
-from core.readings.height import free_height, samples_words
+from core.readings.height import disordered, free_height, samples_words
 from core.readings.outliers import outliers_of
 from core.readings.predict import CORNER, arc_radius, lacks
 from core.readings.quantities import oval_table, quantities, sample_count, sense
 from core.readings.ranking import rank
 from core.readings.results import RowStudy, Study
-from core.readings.rubber import tolerance
+from core.readings.rubber import stand_in
 from core.readings.statistics import deviation_of, estimate_samples, instrument_uncertainty, mean_of
 from core.readings.values import ReadingKind, SizeName
 from core.readings.words import FAMILY_WORDS
@@ -51,7 +51,9 @@ def study(readings: Readings, family: Family) -> Study:
     ranking = rank(readings, oval_table(readings))
     return Study(
         tuple(_row(readings, number, row) for number, row in enumerate(readings.rows)),
-        outliers_of(readings),
+        tuple(
+            sorted((*outliers_of(readings), *disordered(readings)), key=lambda outlier: (outlier.row, outlier.sample))
+        ),
         ranking,
         (*_oval_sizes(readings, family, ranking), *_other_sizes(readings)),
         _developed(readings),
@@ -83,8 +85,8 @@ def _of_samples(readings: Readings, row: Reading, read: Sequence[float], instrum
     # How fast the quantity moves with the reading carries the instrument over.
     step = mean * 1e-6
     slope = abs(quantity(mean + step) - quantity(mean - step)) / (2.0 * step)
-    stand_in = tolerance(mean_of(values), readings.rubber, is_closure=row.kind in _CLOSURE)
-    return estimate_samples(values, slope * instrument, stand_in)
+    limit = stand_in(mean_of(values), readings.rubber, is_closure=row.kind in _CLOSURE)
+    return estimate_samples(values, slope * instrument, limit)
 
 
 def _meaning(row: Reading) -> Callable[[float], float]:
@@ -114,15 +116,13 @@ def _oval_sizes(readings: Readings, family: Family, ranking: Ranking) -> tuple[F
     count = len(oval_table(readings).quantities)
     if fit.freedom == 0 and count == len(direct) == len(_LENGTH_AND_WIDTH):
         return direct
-    samples = fit.sizes[0][1].count
     readings_words = "1 reading" if count == 1 else f"{count} readings"
-    of = "1 sample, spread of its rubber class" if samples == 1 else f"{samples} samples"
-    words = f"{FAMILY_WORDS[family]} through {readings_words} of {of}"
+    words = f"{FAMILY_WORDS[family]} through {readings_words}"
     if not fit.is_possible:
         if direct:  # what a wrong shape makes of all readings is further off than what was read of the size itself
             return tuple((name, estimate, f"{said}; {_NO_FIT}") for name, estimate, said in direct)
         words += ", which it does not fit"
-    return tuple((name, estimate, words) for name, estimate in fit.sizes)
+    return tuple((name, one, f"{words}, {samples_words(one, readings.rubber)}") for name, one in fit.sizes)
 
 
 def _direct(readings: Readings, family: Family) -> tuple[Found, ...]:
@@ -155,7 +155,7 @@ def _mean_of_quantities(readings: Readings, found: Sequence[Quantity], name: Siz
         return []
     values, instrument = _joined(readings, found, _as_read)
     estimate = _of_samples(readings, found[0].reading, values, instrument)
-    return [] if estimate is None else [(name, estimate, samples_words(estimate.count))]
+    return [] if estimate is None else [(name, estimate, samples_words(estimate, readings.rubber))]
 
 
 def _joined(
@@ -184,4 +184,4 @@ def _developed(readings: Readings) -> Estimate | None:
     values, instrument = _joined(readings, found, lambda quantity, mean: _meaning(quantity.reading)(mean))
     if min(values) <= 0.0:
         return None
-    return estimate_samples(values, instrument, tolerance(mean_of(values), readings.rubber))
+    return estimate_samples(values, instrument, stand_in(mean_of(values), readings.rubber))

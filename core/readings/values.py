@@ -97,13 +97,14 @@ class Readings(Value, frozen=True):
     Attributes:
         samples: names of the samples, one a column.
         resolution: of the instruments.
-        rubber: the class that stands in for the spread while there is a single sample.
+        rubber: the class that stands in for the spread while there are fewer than three samples; None for what the
+            insert's material has: a class where it is solid rubber, which the standard is for, and none elsewhere.
     """
 
     samples: tuple[Name, ...] = ()
     rows: tuple[Reading, ...] = ()
     resolution: Resolution = Resolution()
-    rubber: RubberClass = RubberClass.M3
+    rubber: RubberClass | None = None
 
     def of(self, *kinds: ReadingKind) -> tuple[tuple[int, Reading], ...]:
         """The rows of some kinds with their numbers, in order."""
@@ -140,10 +141,12 @@ class Source(Value, frozen=True):
 
     Attributes:
         note: in words, as "boss-side.dxf, loop 2" or "mean of 3 samples".
-        plus_minus: half width of the 95 % interval, where it is known [mm].
+        plus_minus: of the next one bought: half width of its 95 % interval; None where that is not known [mm].
+        known_to: half width of the size's own 95 % interval, where it is known [mm].
     """
 
     size: SizeName
     origin: Origin
     note: Note = ""
     plus_minus: Extent | None = None
+    known_to: Extent | None = None

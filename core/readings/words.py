@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING
 
 from core.ovals import Family
 from core.readings.values import ReadingKind
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from core.readings.results import Estimate
     from core.readings.values import Reading
 
 FAMILY_WORDS = {
@@ -50,3 +54,18 @@ def row_words(row: Reading, field: str = "at") -> str:
             return f"the end's height over a chord of {{{field}}}"
         case kind:
             return _PLAIN[kind]
+
+
+NO_SPREAD = "no ± for the next one bought"
+
+
+def plus_minus_words(estimate: Estimate, show: Callable[[float], str]) -> str:
+    """The ± of the next one bought, as ``± 0.50 mm``; empty where it is not known."""
+    return "" if estimate.next_one is None else f"± {show(estimate.next_one)}"
+
+
+def known_words(estimate: Estimate, show: Callable[[float], str]) -> str:
+    """How well an estimate itself is known, which is not the ± of the next one bought."""
+    if isinf(estimate.expanded):
+        return "one sample does not tell how well the mean is known"
+    return f"the mean is known to within {show(estimate.expanded)}"

@@ -32,10 +32,10 @@ def taken(project: Project, owner: str, fitted: Fitted, picture: str) -> Project
     sizes = oval_sizes(oval)
     if oval.family is not Family.MEASURED:  # an outline's bounds must stay its own
         sizes = {name: round(value, _DIGITS) if isinstance(value, float) else value for name, value in sizes.items()}
-    spread = {name: round(estimate.expanded, _DIGITS + 1) for name, estimate in fitted.result.sizes if name in sizes}
-    spread.pop(SizeName.EXPONENT, None)  # no length
+    known = {name: round(estimate.expanded, _DIGITS + 1) for name, estimate in fitted.result.sizes if name in sizes}
+    known.pop(SizeName.EXPONENT, None)  # no length
     insert: Insert = project.old_insert if owner == "old_insert" else project.new_insert
-    made = take(insert, sizes, Origin.SCAN, note(fitted, picture), spread)
+    made = take(insert, sizes, Origin.SCAN, note(fitted, picture), known_to=known)
     return replace(project, **{owner: made})
 
 

@@ -396,12 +396,13 @@ def test_a_value_that_stands_out_is_marked_at_its_cell_with_the_reason_below(ben
 
 def test_mean_and_its_interval_follow_each_value(bench: Bench) -> None:
     # Student's t for 2 degrees of freedom is 4.303 (published tables); s = 0.1, n = 3; a calliper of 0.02 mm adds
-    # hardly anything: 4.303 × 0.1 / √3 = 0.248.
+    # hardly anything: 4.303 × 0.1 × √(1 + 1/3) = 0.497 for the next one bought, half as much for the mean.
     bench.put((Reading(_K.LENGTH, (239.9, 240.0, 240.1)),))
     assert bench.text(0, Column.MEAN) == "240.00"
-    assert float(bench.text(0, Column.PLUS_MINUS)) == pytest.approx(0.248, abs=0.01)
+    assert float(bench.text(0, Column.PLUS_MINUS)) == pytest.approx(0.497, abs=0.01)
     sheet = bench.form.sizes.rows[SizeName.LENGTH]
-    assert sheet.value.text().startswith("240.00 mm ±")
+    assert sheet.value.text() == "240.00 mm ± 0.50 mm"
+    assert sheet.words.text().startswith("Next one bought 239.50 to 240.50 mm; the mean is known to within 0.25 mm;")
     bench.go_to(0, FIRST_SAMPLE)
     bench.view.setFocus()
     explained = bench.view.explanation()
@@ -704,8 +705,10 @@ def test_the_column_off_shape_shows_the_family_that_was_chosen(bench: Bench) -> 
 def test_sizes_and_shapes_explain_themselves(bench: Bench) -> None:
     bench.put(rows_of(OBROUND))
     sheet = bench.form.sizes.rows[SizeName.LENGTH].explanation()
-    assert "t × u" in sheet.figures[0]
-    assert "next one bought" in sheet.figures[1]
+    assert "next one bought" in sheet.figures[0]
+    assert "t × s × √(1 + 1/3)" in sheet.figures[0]
+    assert "the mean is known to within" in sheet.figures[1]
+    assert "t × u" in sheet.figures[1]
     bench.form.shapes.list.choose(0)
     fit = bench.form.shapes.list.explanation()
     assert fit is not None
@@ -722,7 +725,47 @@ def test_the_developed_length_is_given_without_the_tapes_thickness(bench: Bench)
 def test_in_fractions_spreads_are_decimals_because_a_sixty_fourth_is_too_coarse(session: Session, bench: Bench) -> None:
     bench.put((Reading(_K.LENGTH, (239.9, 240.0, 240.1)),))
     session.set_value("style", "fraction", "unit")
-    assert float(bench.text(0, Column.PLUS_MINUS)) == pytest.approx(0.248 / 25.4, abs=0.001)
+    assert float(bench.text(0, Column.PLUS_MINUS)) == pytest.approx(0.497 / 25.4, abs=0.001)
+
+
+@pytest.mark.parametrize("values", [(240.0,), (240.0, 240.0)])
+def test_fewer_than_three_samples_have_no_plus_minus_and_the_form_says_what_to_do(
+    bench: Bench, values: tuple[float, ...]
+) -> None:
+    bench.session.set_value("new_insert.material", "foam", "material")
+    bench.put((Reading(_K.LENGTH, values),))
+    assert bench.text(0, Column.PLUS_MINUS) == ""
+    sheet, panel = bench.form.sizes.rows[SizeName.LENGTH], bench.form.sizes
+    assert sheet.value.text() == "240.00 mm"
+    assert sheet.words.text().startswith("No ± for the next one bought;")
+    assert panel.spreadless.isVisible()
+    assert "read three samples" in panel.spreadless.text()
+    bench.session.set_value("new_insert.material", "soft_rubber", "material")
+    # ISO 3302-1, M3, over 160: ± 0.8 %; 1.9 times that, as sample and next one may both be off.
+    assert sheet.value.text() == "240.00 mm ± 3.65 mm"
+    assert "class M3 of ISO 3302-1 stands in" in sheet.words.text()
+    assert not panel.spreadless.isVisible()
+
+
+def test_weights_in_the_wrong_order_are_pointed_out_below_the_table(bench: Bench) -> None:
+    bench.put((
+        Reading(_K.HEIGHT, (60.4, 61.0, 61.1), weight=200.0), Reading(_K.HEIGHT, (61.0, 60.4, 60.5), weight=500.0),
+    ))  # fmt: skip
+    assert bench.board.remarks.outliers.text() == (
+        "▲ Row 2, A: 61.00 mm under 500 g is more than 60.40 mm under 200 g: were the weights exchanged?"
+    )
+
+
+def test_a_plus_minus_that_was_typed_over_is_marked_until_the_readings_count_again(bench: Bench) -> None:
+    bench.put((Reading(_K.LENGTH, (219.1, 219.2, 219.3)),))
+    sheet = bench.form.sizes.rows[SizeName.LENGTH]
+    click(sheet.button)
+    assert bench.session.project.new_insert.plus_minus.length == pytest.approx(0.497, abs=0.002)
+    bench.session.set_value("new_insert.plus_minus.length", 0.2, "plus minus")
+    assert sheet.use.text() == "△ Typed: ± 0.20 mm counts."
+    click(sheet.button)
+    assert bench.session.project.new_insert.plus_minus.length == pytest.approx(0.497, abs=0.002)
+    assert not sheet.use.isVisible()
 
 
 def test_an_empty_table_says_so_everywhere(bench: Bench) -> None:

@@ -668,7 +668,9 @@ def test_taking_is_one_step_with_its_source_and_undo_gives_back(stage: Stage, pa
     assert source.origin is Origin.SCAN
     assert "part.png" in source.note
     assert "DPI" in source.note
-    assert source.plus_minus == pytest.approx(taken.plus_minus.length)
+    assert source.known_to is not None
+    assert source.plus_minus is None  # a scan of one sample says nothing of the next one bought
+    assert taken.plus_minus == before.new_insert.plus_minus
     assert session.undo_stack.count() == 1
     assert session.project.old_insert == before.old_insert
     assert "Used for the new insert" in stage.topic.form.take.said.text()

@@ -1,6 +1,6 @@
 from __future__ import annotations
 
-from math import isfinite, pi
+from math import inf, isfinite, pi
 from time import process_time
 
 import numpy as np
@@ -12,7 +12,7 @@ from core.insert_end import End
 from core.ovals import Family, Oval, check_oval, exact_length
 from core.readings.results import Decision, Study
 from core.readings.study import study
-from core.readings.values import Instrument, Reading, ReadingKind, Readings, SizeName
+from core.readings.values import Instrument, Reading, ReadingKind, Readings, RubberClass, SizeName
 from tests.core.readings.simulated import (
     HALF_WAY,
     JAWS_30,
@@ -88,7 +88,7 @@ def test_all_readings_of_the_oval_work_together_on_its_sizes() -> None:
     rows = (LENGTH, WIDTH, JAWS_45, HALF_WAY, TAPE)
     found = study(exact(OBROUND, rows), F.OBROUND)
     assert value(found, S.LENGTH) == pytest.approx(219.2, abs=1e-3)
-    assert words(found, S.LENGTH) == "obround through 5 readings of 3 samples"
+    assert words(found, S.LENGTH) == "obround through 5 readings, mean of 3 samples"
     assert [name for name, _, _ in found.sizes] == [S.LENGTH, S.WIDTH]
 
 
@@ -167,12 +167,12 @@ def test_rims_are_told_apart_by_their_end() -> None:
     assert value(found, S.LID_RIM_WIDTH) == pytest.approx(16.1)
     assert value(found, S.RIM_THICKNESS) == pytest.approx(10.5)
     assert value(found, S.LID_RIM_THICKNESS) == pytest.approx(11.0)
-    assert words(found, S.LID_RIM_THICKNESS) == "1 sample, spread of its rubber class"
+    assert words(found, S.LID_RIM_THICKNESS) == "1 sample, too few for a ±"
 
 
 def test_several_places_of_one_sample_are_one_sample() -> None:
     rows = tuple(Reading(K.RIM_WIDTH, (mm,), place=f"at {mm}") for mm in (15.0, 15.1, 15.3))
-    found = study(Readings(("a",), rows), F.OBROUND).size(S.RIM_WIDTH)
+    found = study(Readings(("a",), rows, rubber=RubberClass.M3), F.OBROUND).size(S.RIM_WIDTH)
     assert found is not None
     assert found.is_stand_in
     # ISO 3302-1, M3, 10 to 16, fixed: +- 0.40, as a rectangular distribution.
@@ -181,7 +181,7 @@ def test_several_places_of_one_sample_are_one_sample() -> None:
 
 def test_heights_and_thicknesses_take_the_tolerance_across_the_parting() -> None:
     rows = (Reading(K.RIM_THICKNESS, (14.0,)), Reading(K.HEIGHT, (61.5,)))
-    found = study(Readings(("a",), rows), F.OBROUND)
+    found = study(Readings(("a",), rows, rubber=RubberClass.M3), F.OBROUND)
     # ISO 3302-1, M3, closure: +- 0.60 from 10 to 16, +- 1.30 from 40 to 63.
     for name, tolerance in ((S.RIM_THICKNESS, 0.60), (S.HEIGHT, 1.30)):
         estimate = found.size(name)
@@ -257,8 +257,11 @@ def _rows(draw: st.DrawFn) -> Reading:
 def test_nonsense_gives_finite_sizes_of_possible_ovals_and_no_error(rows: list[Reading], family: Family) -> None:
     found = study(Readings(("a", "b", "c"), tuple(rows)), family)
     for _, estimate, _ in found.sizes:
-        assert all(isfinite(number) for number in (estimate.value, estimate.standard, estimate.expanded))
+        assert all(isfinite(number) for number in (estimate.value, estimate.standard))
+        # What a single sample says nothing of is known to within anything.
         assert estimate.expanded >= 0.0
+        assert isfinite(estimate.expanded) or (estimate.count == 1 and estimate.next_one is None)
+        assert estimate.next_one is None or 0.0 <= estimate.next_one < inf
     for fit in found.ranking.fits:
         check_oval(fit.oval)
     assert found.ranking.sentence.show(str)
