@@ -96,6 +96,15 @@ class ResolvedPiece:
         return sum((slab.z1 - slab.z0) * slab.region.area for slab in self.slabs)
 
     @cached_property
+    def open_area(self) -> float:
+        """Area of the opening that no slab closes, at whatever height [mm²]; 0 without an opening."""
+        steps = [Step(add=True, inside=(i,)) for i, part in enumerate(self.parts) if part.kind == "opening"]
+        cells = self.arrangement.cells(steps)
+        for slab in self.slabs:
+            cells &= ~slab.cells
+        return max(self.arrangement.region(cells, steps).area, 0.0)
+
+    @cached_property
     def silhouette(self) -> Region:
         """The union of the slabs: what is seen of the piece from above, and where one sees through it."""
         loops: dict[Outline, int] = {}

@@ -9,7 +9,7 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from core.fit.ring import TIE_MM, Push, Ring
-from core.fit.words import direction_words, enough, is_rework, lip_path, part_at, path_of, whereabouts
+from core.fit.words import direction_words, enough, is_rework, lip_path, path_of, whereabouts
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
@@ -47,7 +47,7 @@ def _width(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: 
     end, limit = resolved.end, case.limits.bearing_least
     verdict, margin = judge(push.width, low=limit, high=None, marginal_percent=case.limits.marginal)
     where = "all round"
-    if push.missing > TIE_MM and (not push.is_any or push.hollow > TIE_MM or not ring.is_parallel):
+    if push.missing > TIE_MM and (not push.is_any or push.hollow > TIE_MM or not ring.is_even):
         where = f"{whereabouts(push.outer_end, resolved.curves.seat_outer)} of"
     text = f"bearing {{value}} {where} the {end}'s floor {how}"
     short = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0) - push.width
@@ -120,11 +120,12 @@ def _hollow_remedy(case: Case, resolved: ResolvedPiece, ring: Ring, push: Push) 
 
 
 def _hollow_part(resolved: ResolvedPiece, ring: Ring, push: Push) -> Part | None:
-    hollow = ring.takes_most(push)
-    if hollow is None:
+    """The smallest part that took the metal under the narrowest bearing away; None where there never was any."""
+    at = ring.open_place(push)
+    if at is None:
         return None
-    middle = ((push.outer_end[0] + push.inner_end[0]) / 2.0, (push.outer_end[1] + push.inner_end[1]) / 2.0)
-    return part_at(resolved, middle, hollow.sources)
+    took = [p for p in resolved.parts if not p.adds and p.z0 < resolved.floor and p.outline.contains([at])[0]]
+    return min(took, key=lambda part: abs(part.outline.area), default=None)
 
 
 def _area(resolved: ResolvedPiece, ring: Ring) -> Finding:

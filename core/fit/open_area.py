@@ -1,7 +1,7 @@
 """Open area of the opening as the metal leaves it, against the old one; face velocity where a flow is given.
 
-All that stands in the opening reaches down to the outer face: crossbars, badge and bosses. So the slab just over that
-face holds every one of them, and its holes inside the opening are exactly what air can pass.
+What counts is the opening's own outline less the metal of all slabs: where it merges with a hole or breaks out, the
+hole's part is no opening, and what is left of the metal is all that closes it.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
 
-from core.fit.edges import body_edges
 from core.fit.words import enough, is_rework, lip_path
 from core.housing import Hole, Made
 from core.project import HoldInside
@@ -21,7 +20,6 @@ from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.insert_end import End
-    from core.outline import Outline
     from core.slabs import ResolvedPiece
 
 KEY = "open area"
@@ -45,8 +43,8 @@ def check(case: Case) -> tuple[Finding, ...]:
         assert piece is not None
         if new.curves.opening is None:
             continue
-        area = open_area(new)
-        findings.append(_area(case, new, area, open_area(old)))
+        area = new.open_area
+        findings.append(_area(case, new, area, old.open_area))
         if case.limits.flow is not None:
             findings.append(_velocity(case, new, area, case.limits.flow))
         throats = [f for f in piece.features if is_throat(f)]
@@ -58,34 +56,6 @@ def check(case: Case) -> tuple[Finding, ...]:
 def is_throat(feature: object) -> TypeGuard[Hole]:
     """Whether a feature is a cored hole so large that it is no fixing hole."""
     return isinstance(feature, Hole) and feature.made is Made.CORED and feature.diameter >= THROAT_MM
-
-
-def open_area(piece: ResolvedPiece) -> float:
-    """Area of a piece's opening that no slab's metal closes [mm²]; 0 without an opening."""
-    opening = piece.curves.opening
-    if opening is None:
-        return 0.0
-    edges = body_edges(piece)
-    if edges.is_empty:
-        return opening.area
-    rim = {i for i, part in enumerate(piece.parts) if part.kind == "opening"}
-    # The first slab of the body stands on the outer face.
-    here = np.array(sorted(set(edges.loop[edges.in_slab[0]].tolist())), dtype=np.int64)
-    on_rim = np.array([bool(edges.sources[i] & rim) for i in here])
-    # A loop that runs along no part of the opening's edge lies inside it or outside it, whole.
-    inside = opening.contains([_middle_of_first(edges.loops[i]) for i in here])
-    areas = edges.areas[here]
-    # A hole through the opening's edge makes one loop with it, and all of that loop is open.
-    holes = (areas < 0.0) & (on_rim | inside)
-    islands = (areas > 0.0) & inside & ~on_rim
-    return float(-areas[holes | islands].sum())
-
-
-def _middle_of_first(loop: Outline) -> tuple[float, float]:
-    x0, y0, bulge = loop.vertices[0].tolist()
-    x1, y1 = loop.vertices[1 % len(loop), :2].tolist()
-    # The arc's middle lies bulge half chords to the right of the chord's middle.
-    return (x0 + x1) / 2.0 + (y1 - y0) / 2.0 * bulge, (y0 + y1) / 2.0 - (x1 - x0) / 2.0 * bulge
 
 
 @dataclass(frozen=True, slots=True)

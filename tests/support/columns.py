@@ -95,11 +95,11 @@ class _Columns:
         c, piece = self.curves, self.piece
         self.put(0.0, self.top, self.within(c.outside))
         self.put_outside_and_raised()
-        if piece.earlier_seat is not None:
-            outer, inner = (self.within(x.outline("")) for x in (piece.earlier_seat.outer, piece.earlier_seat.inner))
-            floor = self.top - piece.earlier_seat.depth
-            self.take(floor, self.top, outer & ~inner)
-            self.take(floor + piece.earlier_seat.lip_height, self.top, inner)
+        earlier, ring = piece.earlier_seat, np.zeros(len(self.at), dtype=np.bool_)
+        if earlier is not None:
+            outer, inner = self.within(earlier.outer.outline("")), self.within(earlier.inner.outline(""))
+            ring = outer & ~inner
+            self.take(self.top - earlier.depth + earlier.lip_height, self.top, inner)
         seat_inner = self.within(c.seat_inner)
         self.take(self.lip, self.top, seat_inner)
         opening = None if c.opening is None else self.within(c.opening)
@@ -107,6 +107,8 @@ class _Columns:
             self.take(-np.inf, self.top, opening)
         self.cross_the_hollow(opening)
         self.take(piece.floor, self.top, self.within(c.seat_outer) & ~seat_inner)
+        if earlier is not None:  # what was added since may not fill a seat that was there
+            self.take(self.top - earlier.depth, self.top, ring)
         self.bore()
         return Columns(self.levels, self.metal)
 
@@ -127,7 +129,7 @@ class _Columns:
                 self.take(pocket.floor, self.lip, self.within(edge))
         for bar in self.of(Crossbar):
             if opening is not None and c.opening is not None:
-                bar_outline = strip(c.opening, bar.angle, bar.offset, bar.width, self.piece.lip.width / 2.0)
+                bar_outline = strip(c.opening, bar.angle, bar.offset, bar.width, max(self.piece.lip.width / 2.0, 0.5))
                 if bar_outline is not None:
                     self.put(0.0, bar.height, self.within(bar_outline) & opening)
         for badge in self.of(Badge):

@@ -16,13 +16,14 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
 
 from core.fit.bearing import check
-from core.fit.ring import length_inside
+from core.fit.spans import Spans
 from core.housing import EarlierSeat, HeldCurve, Hole, Lip, Opening
 from core.lengths import Style, shower
 from core.materials import Material
 from core.outline import Outline, circle_outline
 from core.ovals import Family
 from core.project import Choices, HoldInside, Mode
+from core.region import Region
 from core.verdicts import Finding, Verdict
 
 if TYPE_CHECKING:
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
 
     from core.fit.case import Case
     from core.housing import Feature, Piece
+    from core.outline import FloatArray
     from core.project import Project
 
     CaseOf = Callable[[Project], Case]
@@ -108,7 +110,7 @@ def test_without_a_lip_the_opening_ends_the_floor_and_the_outer_wall_the_travel(
     assert area.value == pytest.approx(pi * (50.0**2 - 40.0**2), rel=1e-6)
 
 
-@pytest.mark.parametrize("degrees", [0.0, 33.0, 140.0, 251.5])
+@pytest.mark.parametrize("degrees", [0.0, 33.0, 140.0, 251.0])
 def test_the_worst_direction_is_found_where_a_hole_lies_just_inside_the_rim(
     round_project: Project, case_of: CaseOf, degrees: float
 ) -> None:
@@ -265,7 +267,17 @@ def test_a_held_opening_that_eats_the_floor_names_the_lip(round_project: Project
     assert centred.place.path == "choices.hold_inside"
 
 
-# --- the length of a line inside an outline ------------------------------------------------------------------------
+# --- how much of a span lies in a region --------------------------------------------------------------------------
+
+
+def inside(outline: Outline, origin: FloatArray, along: FloatArray, length: float) -> FloatArray:
+    """How much of each span lies inside an outline, asked for where it lies and by way of a move."""
+    region = Region((outline.oriented(ccw=True),), (frozenset(),))
+    here: FloatArray = Spans(region, origin, along, length, 0.0).lengths(np.zeros((1, 2)))[0]
+    away = np.array([[3.0, -2.0], [0.0, 0.0]])
+    moved = Spans(region, origin - away[0], along, length, 4.0).lengths(away)
+    np.testing.assert_allclose(moved[0], here, atol=1e-7)
+    return here
 
 
 @settings(deadline=None, max_examples=200)
@@ -287,10 +299,7 @@ def test_length_inside_an_outline_against_polygons(
     d = np.array([[cos(angle), sin(angle)]])
     origin = np.array([[x, y]]) - d * span / 2.0
     line = LineString([origin[0], origin[0] + d[0] * span])
-    none = np.zeros(1)
-    for o in (outline, outline.reversed()):
-        found = float(length_inside(o, origin, d, none, np.array([span]), none)[0])
-        assert found == pytest.approx(line.intersection(shape).length, abs=0.05)
+    assert inside(outline, origin, d, span)[0] == pytest.approx(line.intersection(shape).length, abs=0.05)
 
 
 def test_length_inside_a_circle_is_its_chord() -> None:
@@ -298,9 +307,15 @@ def test_length_inside_a_circle_is_its_chord() -> None:
     at = np.linspace(-6.0, 6.0, 25)
     origin = np.column_stack((np.full(25, -10.0), at))
     along = np.tile([1.0, 0.0], (25, 1))
-    none = np.zeros(25)
     chords = 2.0 * np.sqrt(np.maximum(25.0 - at * at, 0.0))
-    assert length_inside(circle, origin, along, none, np.full(25, 20.0), none) == pytest.approx(chords, abs=1e-3)
-    # Half of each line: from the circle's middle on.
-    begin, stop = np.full(25, 10.0), np.full(25, 20.0)
-    assert length_inside(circle, origin, along, begin, stop, none) == pytest.approx(chords / 2.0, abs=1e-3)
+    assert inside(circle, origin, along, 20.0) == pytest.approx(chords, abs=1e-3)
+    assert inside(circle, origin, along, 10.0) == pytest.approx(chords / 2.0, abs=1e-3)
+    half = Spans(Region((circle,), (frozenset(),)), np.zeros((1, 2)), along[:1], 9.0, 0.0)
+    assert half.lengths(np.zeros((1, 2)))[0] == pytest.approx([5.0])
+
+
+def test_a_span_says_where_it_comes_into_a_region() -> None:
+    circle = Region((circle_outline((10.0, 0.0), 5.0),), (frozenset(),))
+    origin = np.array([[0.0, 0.0], [0.0, 6.0], [7.0, 0.0], [14.0, 0.0]])
+    entries = Spans(circle, origin, np.tile([1.0, 0.0], (4, 1)), 12.0, 0.0).entries()
+    assert entries == pytest.approx([5.0, np.inf, 0.0, 0.0])

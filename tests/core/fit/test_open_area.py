@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import pytest
 from msgspec.structs import replace
 
-from core.fit.open_area import check, open_area
+from core.fit.open_area import check
 from core.housing import Badge, Crossbar, Feature, Hole, Made
 from core.lengths import Style, shower
 from core.project import Choices, Mode
@@ -71,12 +71,12 @@ def test_bars_at_different_heights_and_a_badge_count_once_where_they_cross(
 def test_an_island_is_metal_and_a_hole_in_it_is_open(round_project: Project, case_of: CaseOf) -> None:
     project = with_features(round_project, Badge("badge", 30.0, 30.0, 1.0), Hole("through", 0.0, 0.0, 10.0))
     case = case_of(project)
-    assert open_area(case.after.base) == pytest.approx(pi * (R * R - 15.0**2 + 5.0**2), rel=1e-9)
+    assert case.after.base.open_area == pytest.approx(pi * (R * R - 15.0**2 + 5.0**2), rel=1e-9)
 
 
 def test_a_hole_in_the_lip_is_not_part_of_the_opening(round_project: Project, case_of: CaseOf) -> None:
     project = with_features(round_project, Hole("drain", R + 3.0, 0.0, 3.0))
-    assert open_area(case_of(project).after.base) == pytest.approx(pi * R * R, rel=1e-9)
+    assert case_of(project).after.base.open_area == pytest.approx(pi * R * R, rel=1e-9)
 
 
 def test_less_than_the_old_area_is_no_go_and_the_lip_is_narrowed_by_enough(
@@ -134,4 +134,31 @@ def test_no_opening_no_finding(round_project: Project, case_of: CaseOf) -> None:
     base = replace(round_project.housing.base, opening=None)
     case = case_of(replace(round_project, housing=replace(round_project.housing, base=base)))
     assert check(case) == ()
-    assert open_area(case.after.base) == 0.0
+    assert case.after.base.open_area == 0.0
+
+
+def lens(r: float, s: float, apart: float) -> float:
+    """Area that two circles of the radii r and s share, their centres ``apart``: two circular segments (elementary)."""
+    a, b = (apart**2 + r**2 - s**2) / (2.0 * apart), (apart**2 + s**2 - r**2) / (2.0 * apart)
+    return r * r * acos(a / r) - a * sqrt(r * r - a * a) + s * s * acos(b / s) - b * sqrt(s * s - b * b)
+
+
+def test_a_hole_through_the_openings_edge_adds_nothing_to_it(round_project: Project, case_of: CaseOf) -> None:
+    project = with_features(round_project, Hole("through", R, 0.0, 10.0))
+    assert case_of(project).after.base.open_area == pytest.approx(pi * R * R, rel=1e-9)
+
+
+def test_a_hole_in_a_bar_that_runs_out_into_the_lip_opens_what_it_takes_of_the_bar(
+    round_project: Project, case_of: CaseOf
+) -> None:
+    bar = Crossbar("bar", 0.0, 0.0, 12.0, 6.0)
+    project = with_features(round_project, bar, Hole("through", R, 0.0, 10.0))
+    opened = lens(R, 5.0, R)  # the bar is wider than the hole, so all of the hole within the opening was bar
+    assert case_of(project).after.base.open_area == pytest.approx(
+        pi * R * R - strip_of_circle(R, 6.0) + opened, rel=1e-9
+    )
+
+
+def test_an_opening_that_a_huge_hole_swallows_is_open_and_no_more(round_project: Project, case_of: CaseOf) -> None:
+    project = with_features(round_project, Crossbar("bar", 0.0, 0.0, 12.0, 6.0), Hole("huge", 0.0, 0.0, 90.0))
+    assert case_of(project).after.base.open_area == pytest.approx(pi * R * R, rel=1e-9)
