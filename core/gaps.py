@@ -10,9 +10,10 @@ import numpy as np
 
 from core.insert_end import End, Side
 from core.parallel import parallel_distance
+from core.walls import next_metal, stands
 
 if TYPE_CHECKING:
-    from core.outline import FloatArray, IntArray, Outline
+    from core.outline import BoolArray, FloatArray, IntArray, Outline
     from core.slabs import Resolved, ResolvedPiece
 
 STATIONS = 720
@@ -32,6 +33,8 @@ class GapProfile:
         rim_length, wall_length: developed lengths [mm].
         cut: (n,) gap to the new cut's own wall, where a casting's seat was cut deeper than it was: that wall stands at
             the rim's foot, though the old one may be further off [mm].
+        there: (n,) whether the wall stands there; None where it does all round. Where it is gone the gap is that to the
+            next metal on its side; ``wall_length`` is then that of a wall at the mean of these gaps.
     """
 
     end: End
@@ -43,6 +46,7 @@ class GapProfile:
     rim_length: float
     wall_length: float
     cut: FloatArray | None = None
+    there: BoolArray | None = None
 
     @cached_property
     def tightest(self) -> FloatArray:
@@ -156,5 +160,17 @@ def rim_gaps(rim: tuple[Outline, Outline], piece: ResolvedPiece) -> tuple[GapPro
         profile = gap_profile(edge, wall, piece.end, side)
         if is_deeper and cut != wall:
             profile = replace(profile, cut=gap_profile(edge, cut, piece.end, side).gap)
-        profiles.append(profile)
+        there = stands(piece, side, profile.wall)
+        profiles.append(profile if there is None else _without(profile, there, piece))
     return tuple(profiles)
+
+
+def _without(profile: GapProfile, there: BoolArray, piece: ResolvedPiece) -> GapProfile:
+    """The profile where parts of the wall are gone."""
+    gone = np.flatnonzero(~there)
+    gap, wall = profile.gap.copy(), profile.wall.copy()
+    wall[gone] = next_metal(piece, profile.side, profile.rim[gone])
+    gap[gone] = np.hypot(*(wall[gone] - profile.rim[gone]).T)
+    cut = None if profile.cut is None else np.where(there, profile.cut, gap)
+    longer = 2.0 * np.pi * float(gap.mean()) * (1.0 if profile.side is Side.OUTER else -1.0)
+    return replace(profile, gap=gap, wall=wall, cut=cut, there=there, wall_length=profile.rim_length + longer)

@@ -17,6 +17,7 @@ from core.fit import (
     section,
     squeeze,
     stud,
+    wall_gone,
     web,
 )
 
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 
 CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
     gap.check,
+    wall_gone.check,
     bearing.check,
     squeeze.check,
     fill.check,
