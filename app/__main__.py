@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from app.display import why_no_window
+from app.scan_options import EPILOG as SCAN_EPILOG
+from app.scan_options import add_options
 from core.errors import FileError, UserError
 from core.lengths import Style, parse_length, shower, unit_of
 
@@ -22,7 +24,7 @@ PATH is the project file's own path, as new_insert.length or housing.lid.feature
 VALUE is any length form: 219.2, 219.2 mm, 8 5/8", 9 3/16 + 1/8.
 exit status: 0 go or marginal, 1 no-go or a conflict, 2 the input or the writing failed
 """
-_COMMANDS = ("demo", "check", "export", "outline", "study", "compare")
+_COMMANDS = ("demo", "check", "export", "outline", "scan", "study", "compare")
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -56,6 +58,10 @@ def _run(given: list[str]) -> int:
         return _window(options.file)
     if options.command in ("outline", "study", "compare"):
         return _measure(options)
+    if options.command == "scan":
+        from app import command_scan  # noqa: PLC0415 - as below
+
+        return command_scan.scan(options)
     # Deferred: the window's start must not wait for what only the commands need.
     from app import command_line  # noqa: PLC0415
 
@@ -129,6 +135,13 @@ def _parser() -> argparse.ArgumentParser:
     outline.add_argument("--unit", default="", choices=("mm", "cm", "m", "inch", "foot"), help="when it states none")
     outline.add_argument("--join", default="0.01 mm", metavar="LENGTH", help="join ends that are no further apart")
     outline.add_argument("--within", default="0.05 mm", metavar="LENGTH", help="how near an oval has to come")
+    scan = commands.add_parser(
+        "scan",
+        help="print the sizes of a part in a scan or a photograph",
+        epilog=SCAN_EPILOG,
+        formatter_class=argparse.RawDescriptionHelpFormatter,
+    )
+    add_options(scan)
     study = commands.add_parser("study", help="print what the readings of both inserts say")
     compare = commands.add_parser("compare", help="print the candidates, ranked, with the reasons")
     for command in (study, compare):

@@ -104,10 +104,10 @@ def _scanned(rng: np.random.Generator, limits: Allowances, scale_by: str, *, wor
     """One part drawn, scanned and fitted: which of its sizes lie inside their intervals."""
     shape = _shape(rng)
     by = Spoiled.drawn_by(rng, limits, worst=worst)
-    things = _seen(shape, (80.0, 95.0), float(rng.uniform(0.0, 180.0)), by)
+    things = _seen(shape, (85.0, 110.0), float(rng.uniform(0.0, 180.0)), by)
     if scale_by == "disc":  # it lies in the plane itself, under the same lamp
-        things += _seen(DISC, (136.0, 24.0), 0.0, replace(by, off_plane=0.0))
-    picture = _picture(things, by, 160.0)
+        things += _seen(DISC, (160.0, 28.0), 0.0, replace(by, off_plane=0.0))
+    picture = _picture(things, by, 190.0)
     edges = find_edges(picture)
     scale = from_disc(edges[1], DISC.length) if scale_by == "disc" else from_dpi(picture)
     if scale_by == "rules":
