@@ -296,3 +296,16 @@ def test_a_picture_without_dpi_asks_for_a_scale(tmp_path: Path, capsys: pytest.C
 def test_the_start_values_are_those_of_the_page(picture: str, told: Callable[..., dict[str, Any]]) -> None:
     allowed = told(picture)["allowances"]
     assert allowed == {"shadow_mm": START.shadow, "off_plane_mm": START.off_plane, "lens_mm": START.lens}
+
+
+def test_the_next_one_bought_is_known_no_better_than_the_one_that_was_scanned(
+    picture: str, tmp_path: Path, told: Callable[..., dict[str, Any]]
+) -> None:
+    project, first, second = FOLDER / "compressor-intake.json", tmp_path / "a.json", tmp_path / "b.json"
+    wide = told(picture, "--shadow", "1", "--project", str(project), "--to", str(first), "--sizes", "width")
+    before, made = load_project(project).new_insert, load_project(first).new_insert
+    known = _size(wide, "width")["expanded"]
+    assert made.plus_minus.width == pytest.approx(max(before.plus_minus.width, known), abs=1e-3)
+    # A better scan of the same part takes the place of the first one's; what was known before is gone with it.
+    fine = told(picture, *NOTHING, "--project", str(first), "--to", str(second), "--sizes", "width")
+    assert load_project(second).new_insert.plus_minus.width == pytest.approx(_size(fine, "width")["expanded"], abs=1e-3)

@@ -669,7 +669,9 @@ def test_taking_is_one_step_with_its_source_and_undo_gives_back(stage: Stage, pa
     assert "part.png" in source.note
     assert "DPI" in source.note
     assert source.known_to is not None
-    assert source.plus_minus is None  # a scan of one sample says nothing of the next one bought
+    # The next one bought is known no better than the one that was scanned, and no better than was known of it before.
+    assert source.plus_minus == max(source.known_to, before.new_insert.plus_minus.length)
+    assert taken.plus_minus.length == source.plus_minus
     assert taken.plus_minus == before.new_insert.plus_minus
     assert session.undo_stack.count() == 1
     assert session.project.old_insert == before.old_insert
