@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -163,7 +163,38 @@ def _is_beside(one: Outline, other: Outline, near: float) -> bool:
     return True
 
 
-def cut_where_shared(net: Network, near: float, tick: Tick) -> Network:
+@dataclass(frozen=True, eq=False)
+class Beside:
+    """Nodes beside segments that do not end there.
+
+    Attributes:
+        node, edge: (m,) the nodes and the segments.
+        along: (m,) where they lie beside them [mm].
+        away: (m,) how far from them [mm].
+    """
+
+    node: IntArray
+    edge: IntArray
+    along: FloatArray
+    away: FloatArray
+
+
+def beside(net: Network, near: float, tick: Tick) -> Beside:
+    """All nodes within ``near`` [mm] of segments; ``tick`` is told the part that is done, and may raise."""
+    s = net.segments()
+    low, high = segment_bounds(s)
+    found = [(np.empty(0, dtype=np.int64), np.empty(0, dtype=np.int64), np.empty(0), np.empty(0))]
+    for node, edge in near_pairs(low - near, high + near, net.nodes, net.nodes, tick):
+        free = indices((net.first[edge] != node) & (net.last[edge] != node))
+        p, e = node[free], edge[free]
+        at = net.nodes[p]
+        along, away = s.along(e, at), np.hypot(*(s.feet(e, at) - at).T)
+        k = indices((away <= near) & (along > 0.0) & (along < s.length[e]))
+        found.append((p[k], e[k], along[k], away[k]))
+    return Beside(*(np.concatenate(part) for part in zip(*found, strict=True)))
+
+
+def cut_where_shared(net: Network, found: Beside, near: float) -> Network:
     """The network with segments that run along each other cut at each other's ends, so that doubles are whole ones.
 
     Within a micrometre they are cut at the very same nodes. Within more, each is cut on its own way beside the other's
@@ -171,23 +202,12 @@ def cut_where_shared(net: Network, near: float, tick: Tick) -> Network:
 
     Args:
         net: the network.
+        found: its nodes beside segments, as far away as ``near`` at least.
         near: how far apart they run at most [mm], no less than a micrometre.
-        tick: told the part that is done; may raise.
     """
     s = net.segments()
-    low, high = segment_bounds(s)
-    found: list[tuple[IntArray, IntArray, FloatArray]] = []
-    for node, edge in near_pairs(low - near, high + near, net.nodes, net.nodes, tick):
-        free = indices((net.first[edge] != node) & (net.last[edge] != node))
-        p, e = node[free], edge[free]
-        at = net.nodes[p]
-        along = s.along(e, at)
-        on = np.hypot(*(s.feet(e, at) - at).T) <= near
-        k = indices(on & (along > near) & (along < s.length[e] - near))
-        found.append((p[k], e[k], along[k]))
-    if not found:
-        return net
-    p, e, along = (np.concatenate(part) for part in zip(*found, strict=True))
+    k = indices((found.away <= near) & (found.along > near) & (found.along < s.length[found.edge] - near))
+    p, e, along = found.node[k], found.edge[k], found.along[k]
     kept = _runs_along(net, s, p, e, along, near)
     p, e, along = p[kept], e[kept], along[kept]
     if near <= MEETS_MM:

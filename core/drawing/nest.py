@@ -10,6 +10,7 @@ import numpy as np
 from core.crossings import meetings
 from core.drawing.doubles import (
     DOUBLE,
+    beside,
     cut_where_shared,
     double_troubles,
     twin_loops,
@@ -62,20 +63,8 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
         raise ValueError(f"join must be a finite length, not {join}")
     tick(0.0)
     drawing, troubles = _without_twin_strokes(drawing, MM_PER[unit], max(join, MEETS_MM))
-    net = network(drawing.strokes, MM_PER[unit])
-    tick(0.1)
-    # Whole twins first: what is cut beside one leaves bits of it.
-    for near in (MEETS_MM, join):
-        net = _once(net, near, troubles)
-        tick(0.1)
-    for near, begin, end in ((MEETS_MM, 0.1, 0.3), (join, 0.3, 0.4)):
-        if near >= MEETS_MM:
-            net = _once(cut_where_shared(net, near, part_of(tick, begin, end)), near, troubles)
-    net, gaps = join_ends(net, join, part_of(tick, 0.4, 0.5))
-    troubles += gaps
-    found, again = without_doubles(net, max(join, MEETS_MM))
-    troubles += double_troubles(net, again)
-    net = found
+    net, mended = _mended(network(drawing.strokes, MM_PER[unit]), join, part_of(tick, 0.1, 0.5))
+    troubles += mended
     chains, faults = traced(net, part_of(tick, 0.5, 0.7))
     troubles += faults
     loops: list[Loop] = []
@@ -97,6 +86,23 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
     troubles += _crossings([one.outline for one in nested], part_of(tick, 0.9, 1.0))
     tick(1.0)
     return Loops(nested, tuple(troubles), join)
+
+
+def _mended(net: Network, join: float, tick: Tick) -> tuple[Network, list[Trouble]]:
+    """The network with everything there once and its ends brought together, and a trouble for each place."""
+    tick(0.0)
+    near, troubles = max(join, MEETS_MM), list[Trouble]()
+    # Whole twins first: what is cut beside one leaves bits of it.
+    for within in sorted({MEETS_MM, near}):
+        net = _once(net, within, troubles)
+    found, whole = beside(net, near, part_of(tick, 0.0, 0.5)), net
+    net = _once(cut_where_shared(net, found, MEETS_MM), MEETS_MM, troubles)
+    if near > MEETS_MM:
+        found = found if net.first is whole.first else beside(net, near, part_of(tick, 0.5, 0.8))
+        net = _once(cut_where_shared(net, found, near), near, troubles)
+    net, gaps = join_ends(net, join, part_of(tick, 0.8, 1.0))
+    last, again = without_doubles(net, near)
+    return last, troubles + gaps + double_troubles(net, again)
 
 
 def _once(net: Network, near: float, troubles: list[Trouble]) -> Network:

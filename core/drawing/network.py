@@ -146,12 +146,14 @@ def near_pairs(
 ) -> Iterator[tuple[IntArray, IntArray]]:
     """Pairs of the other boxes, (k, 2) corners, and of the boxes (n, 2) that meet, some pairs at a time.
 
+    Where both corners of the other boxes are the same array, these are points.
+
     A drawing where nearly everything is near everything is not looked through to its end: nobody means that.
     """
     import shapely  # noqa: PLC0415 - it costs the window's start
 
     tree = shapely.STRtree(shapely.box(*low.T, *high.T))
-    others = shapely.box(*other_low.T, *other_high.T)
+    others = shapely.points(other_low) if other_low is other_high else shapely.box(*other_low.T, *other_high.T)
     begin, step, total = 0, 64, 0
     while begin < len(others) and total < _MOST_PAIRS:
         tick(begin / len(others))
