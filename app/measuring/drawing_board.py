@@ -35,7 +35,7 @@ _EMPTY: Final = (
     "DXF, or a text file with one point x, y a line.",
     "Open it on the left, or drop it here.",
 )
-_KEYS: Final = "The opened outline file. Brackets go from loop to loop, F fits, + and - zoom, arrows move."
+_KEYS: Final = "The opened outline file. Brackets go from outline to outline, F fits, + and - zoom, arrows move."
 _NOTHING_MM: Final = 1e-3  # closer to its oval than this a loop is drawn as the oval
 _NO_SIZE: Final = (-100.0, -60.0, 100.0, 60.0)
 
@@ -159,7 +159,8 @@ class DrawingBoard(Board):
         if off is None:
             return ""
         found, far = off
-        worst = abs(float(far.off[far.worst]))
+        loop = self._state.chosen_loop
+        worst = abs(float(far.off[far.worst])) + (0.0 if loop is None else loop.off)  # and what joining its ends cost
         return f"{off_words(worst, self._state.style)} off the {family_word(found.oval.family)}"
 
     def _title(self) -> str:

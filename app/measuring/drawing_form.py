@@ -27,6 +27,7 @@ from app.measuring.drawing_take import TakeForm
 from app.measuring.drawing_words import ROLES, UNITS, fault_counts, size_words, unit_words
 from app.steps.step import Step
 from app.switch import Switch
+from core.drawing.remarks import RemarkKind
 from core.drawing.results import DrawingUnit, Fault, Role
 
 if TYPE_CHECKING:
@@ -152,8 +153,12 @@ class DrawingForm(Step):
         grid.addWidget(self.unit_note, 3, 0, 1, 3)
         self._units: list[QuietLabel] = []
         entries = (
-            ("Join ends within", self.join, "Ends of lines that lie no further apart are taken as one."),
-            ("An oval when within", self.shape, "How far a loop may be off an oval that stands for it."),
+            (
+                "Join ends within",
+                self.join,
+                "Ends no further apart are joined: lines and arcs are lengthened to where they meet.",
+            ),
+            ("An oval when within", self.shape, "How far an outline may be off an oval that stands for it."),
         )
         for i, (text, entry, meaning) in enumerate(entries):
             label = QLabel(text, self._look)
@@ -169,7 +174,7 @@ class DrawingForm(Step):
             grid.addWidget(refusal, 7 + 2 * i, 0, 1, 3)
         self.remarks = QuietLabel("", self, wrap=True)
         self.remarks.setTextFormat(Qt.TextFormat.PlainText)
-        self.remarks_fold = Fold("What was left out of the file", self.remarks, self)
+        self.remarks_fold = Fold("What was left out, or read otherwise", self.remarks, self)
         self.column.addWidget(self._look)
         self.column.addWidget(self.remarks_fold)
 
@@ -181,7 +186,7 @@ class DrawingForm(Step):
             self.column.addWidget(widget)
 
     def _loop_part(self) -> None:
-        self._loop_head = Heading("What each loop is", self)
+        self._loop_head = Heading("What each outline is", self)
         self.loops = LoopList(self._state, self)
         self._role_row = QWidget(self)
         row = QHBoxLayout(self._role_row)
@@ -204,7 +209,7 @@ class DrawingForm(Step):
         state, looked = self._state, self._state.looked
         self.about.setVisible(looked is None)
         self._look.setVisible(looked is not None)
-        self.remarks_fold.setVisible(looked is not None and bool(looked.drawing.remarks))
+        self.remarks_fold.setVisible(False)
         has_loops = bool(state.loops)
         for part in (self._loop_head, self.loops):
             part.setVisible(has_loops)
@@ -221,7 +226,7 @@ class DrawingForm(Step):
         if looked is not None and looked.sorted is not None and not has_loops:
             ends = any(t.fault is Fault.OPEN_END for t in state.troubles)
             self.refusal.tell(
-                "No line of this file closes to a loop. "
+                "No line of this file closes to an outline. "
                 + ("Join ends that lie further apart, above." if ends else "Choose another file.")
             )
         self._refresh_chosen()
@@ -232,21 +237,25 @@ class DrawingForm(Step):
         self.file_name.setText(looked.path.name)
         self.file_name.setToolTip(str(looked.path))
         self.unit.put(looked.unit.value)
-        self.unit_note.setText(unit_words(looked.drawing.unit, looked.unit))
+        said: dict[bool, list[str]] = {True: [], False: []}
+        for remark in looked.remarks:
+            said[remark.kind == RemarkKind.UNIT].append(remark.words.show(state.show_length))
+        self.unit_note.setText(" ".join((unit_words(looked.drawing.unit, looked.unit), *said[True])))
         self.overall.setText(size_words(*looked.size, state.show_length))
         self.join.put(looked.join)
         self.shape.put(looked.tolerance)
         for label in self._units:
             label.setText("mm" if str(state.style) == "mm" else "in")
-        self.remarks.setText("\n".join(remark.text for remark in looked.drawing.remarks))
+        self.remarks.setText("\n".join(said[False]))
+        self.remarks_fold.setVisible(bool(said[False]))
 
     def _refresh_chosen(self) -> None:
         loop = self._state.chosen_loop
         self._role_row.setVisible(loop is not None)
         self.exaggerate.setVisible(loop is not None and self._state.recovered(loop.number) is not None)
         if loop is not None:
-            self._role_label.setText(f"Loop {loop.number} is")
-            self.role.setAccessibleName(f"Loop {loop.number} is")
+            self._role_label.setText(f"Outline {loop.number} is")
+            self.role.setAccessibleName(f"Outline {loop.number} is")
             self.role.setCurrentIndex(self.role.findData(self._state.role(loop.number).value))
 
     def _refresh_busy(self, *_: object) -> None:

@@ -100,7 +100,7 @@ class LoopList(_ShortRows):
         super().__init__(_LOOP_LINES, parent)
         self._state = state
         self.setItemDelegate(_LoopPainter(self))
-        self.setAccessibleName("Loops")
+        self.setAccessibleName("Outlines")
         self.chosen.connect(lambda loop: state.choose(loop.number if isinstance(loop, Loop) else None))
         state.changed.connect(self.refresh)
         state.chosen_changed.connect(self._follow)
@@ -149,23 +149,23 @@ class LoopList(_ShortRows):
         if guess is None:
             return "not guessed"
         role, reason = guess
-        return f"guessed: {reason}" if role is self._state.role(loop.number) else "another loop is that now"
+        return f"guessed: {reason}" if role is self._state.role(loop.number) else "another outline is that now"
 
     def sentence(self, value: object) -> str:
         assert isinstance(value, Loop)
         number, role, size = self.head(value)
         below = self.below(value, is_open=True).replace("\n", "; ")
-        return f"Loop {number}, {role}, {size}; {below}"
+        return f"Outline {number}, {role}, {size}; {below}"
 
     def explain(self, value: object) -> Explanation | None:
         if not isinstance(value, Loop):
             return None
         number, role, size = self.head(value)
         found = self._state.recovered(value.number)
-        meaning = "The simplest kind of oval that the loop keeps to within the tolerance stands for it."
+        meaning = "The simplest kind of oval that the outline keeps to within the tolerance stands for it."
         figures = () if found is None else tried_words(found, self._state.style, self._state.show_length)
         return Explanation(
-            f"Loop {number}: {role}, {size}", meaning, f"Read from the file; {self.why(value)}.", figures
+            f"Outline {number}: {role}, {size}", meaning, f"Read from the file; {self.why(value)}.", figures
         )
 
     def _follow(self) -> None:
@@ -257,7 +257,7 @@ class FaultList(_ShortRows):
     def explain(self, value: object) -> Explanation | None:
         if not isinstance(value, Trouble):
             return None
-        meaning = "A place where the file's lines and arcs do not make one clean loop."
+        meaning = "A place where the file's lines and arcs do not make one clean outline."
         return Explanation(
             ", ".join(p for p in self.head(value) if p), meaning, "Read from the file.", (self.below(value),)
         )

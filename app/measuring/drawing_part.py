@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from app.measuring.drawing_draft import PartDraft
 
 TWO, ONE = "two", "one"
-_NO_SEAT: Final = "A part is built round its seat. Say above which loop is the seat's outer wall."
+_NO_SEAT: Final = "A part is built round its seat. Say above which outline is the seat's outer wall."
 _MADE: Final = ((Made.DRILLED.value, "drilled"), (Made.CORED.value, "cored"))
 
 

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from app.background import Tick
     from app.session import Session
+    from core.drawing.remarks import Remark
     from core.drawing.results import Drawing, Loop, Recovered, Trouble
 
 JOIN_MM: Final = 0.01
@@ -42,6 +43,7 @@ class Looked:
         join, tolerance: that were used [mm].
         sorted: loops, roles and ovals; None when the strokes make none in this unit.
         trouble: why there are none.
+        remarks: all that is said of the file, but for where its lines do not meet.
     """
 
     path: Path
@@ -51,6 +53,7 @@ class Looked:
     tolerance: float
     sorted: Sorted | None
     trouble: UserError | None = None
+    remarks: tuple[Remark, ...] = ()
 
     @property
     def size(self) -> tuple[float, float]:
@@ -276,6 +279,7 @@ def _look(
     """Loops, roles and ovals of a drawing; what makes none is an answer too, since another unit may mend it."""
     from core.drawing.nest import find_loops  # noqa: PLC0415 - only when something is read
     from core.drawing.roles import sort_loops, with_role  # noqa: PLC0415
+    from core.drawing.said import remarks_on  # noqa: PLC0415
 
     try:
         loops = find_loops(drawing, unit, join, part_of(tick, 0.0, _JOINED))
@@ -285,5 +289,5 @@ def _look(
                 tick(_SORTED)
                 found = with_role(found, number, role)
     except UserError as error:
-        return Looked(path, drawing, unit, join, tolerance, None, error)
-    return Looked(path, drawing, unit, join, tolerance, found)
+        return Looked(path, drawing, unit, join, tolerance, None, error, drawing.remarks)
+    return Looked(path, drawing, unit, join, tolerance, found, remarks=remarks_on(drawing, found, unit))

@@ -59,11 +59,11 @@ class TakeForm(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(space)
-        column.addWidget(Heading("Take a loop as an insert's oval", self))
+        column.addWidget(Heading("Take an outline as an insert's oval", self))
         self.which = QLabel("", self)
         self.which.setWordWrap(True)
         column.addWidget(self.which)
-        self.line = Switch([(RIM, "the rim's edge"), (SEAT, "the seat's wall")], "The loop is", self)
+        self.line = Switch([(RIM, "the rim's edge"), (SEAT, "the seat's wall")], "The outline is", self)
         self.line.chosen.connect(self._line_chosen)
         column.addWidget(self.line)
         self.form = Form(draft, self)
@@ -97,14 +97,16 @@ class TakeForm(QWidget):
             return
         gap = self._draft.project.housing.base.seat.gap_outer if self.is_wall else 0.0
         insert = self._session.wanted.old_insert if which == OLD else self._session.wanted.new_insert
-        note = f"{looked.path.name}, loop {loop.number}"[:180]
+        note = f"{looked.path.name}, outline {loop.number}"[:180]
         tolerance, offset = looked.tolerance, gap + insert.rim.outset
 
         def work(tick: Tick) -> _Taken:
             from core.drawing.recover import recover  # noqa: PLC0415 - the fit brings scipy
 
             tick(0.0)
-            return _Taken(which, loop.number, recover(loop.outline, tolerance, offset=offset), gap, note)
+            return _Taken(
+                which, loop.number, recover(loop.outline, tolerance, offset=offset).with_off(loop.off), gap, note
+            )
 
         self.refusal.tell("")
         self._tell("")
@@ -130,7 +132,7 @@ class TakeForm(QWidget):
         size = loop_size(self._state.sorted.loops.loop(taken.number), taken.found, show) if self._state.sorted else ""
         less = f", less a gap of {show(taken.gap)}" if taken.gap else ""
         self._tell(
-            f"The {name} is now {shape_words(taken.found.oval, show)}, {size}: loop {taken.number}{less}, "
+            f"The {name} is now {shape_words(taken.found.oval, show)}, {size}: outline {taken.number}{less}, "
             f"off by {off_words(taken.found.worst, style)}."
         )
         self.taken.emit(taken.which)
@@ -166,7 +168,7 @@ class TakeForm(QWidget):
 
     def _refresh(self) -> None:
         loop = self._state.chosen_loop
-        self.which.setText("Choose a loop first." if loop is None else f"In the drawing, loop {loop.number} is")
+        self.which.setText("Choose an outline first." if loop is None else f"In the drawing, outline {loop.number} is")
         self.line.setVisible(loop is not None)
         self.form.setVisible(loop is not None and self.is_wall)
         self._enable()

@@ -141,14 +141,14 @@ def gathered_remarks(remarks: Iterable[str]) -> tuple[str, ...]:
     """Remarks in their order; what is said of several loops in the same words is said once, of all of them."""
     groups: dict[str, list[str]] = {}
     for remark in remarks:
-        found = re.fullmatch(r"Loop (\d+): (.*)", remark)
+        found = re.fullmatch(r"Outline (\d+): (.*)", remark)
         groups.setdefault(found[2] if found else remark, []).extend([found[1]] if found else [])
     return tuple(
         text
         if not numbers
-        else f"Loop {numbers[0]}: {text}"
+        else f"Outline {numbers[0]}: {text}"
         if len(numbers) == 1
-        else f"Loops {_listed(numbers)}: {text}"
+        else f"Outlines {_listed(numbers)}: {text}"
         for text, numbers in groups.items()
     )
 

@@ -54,7 +54,7 @@ def insert_from(insert: Insert, found: Recovered, note: str = "") -> Insert:
     Args:
         insert: whose family, sizes and outline are replaced.
         found: what the loop is.
-        note: where the loop is from, as "old-lid.dxf, loop 2".
+        note: where the loop is from, as "old-lid.dxf, outline 2".
     """
     oval = tidy_oval(found.oval)
     names = {SizeName.FAMILY, SizeName.LENGTH, SizeName.WIDTH}

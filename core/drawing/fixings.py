@@ -83,7 +83,7 @@ class _Fixings:
         tolerance = self.found.tolerance
         recovered = self.found.recovered.get(number)
         if recovered is None or recovered.worst > tolerance:
-            self.remarks.append(Sentence(f"Loop {number} is no round hole within the tolerance; it is left out."))
+            self.remarks.append(Sentence(f"Outline {number} is no round hole within the tolerance; it is left out."))
             return
         at, diameter = self.pose.place(recovered.centre), tidy(recovered.oval.length)
         away = float(signed_from(self.oval, np.array([at]))[0])
@@ -113,7 +113,7 @@ class _Fixings:
         ear = ear_guessed(self.outside, at, toward, diameter)
         if boss:
             ear = replace(ear, pad=boss, neck=0.7 * boss)
-        what = f"Loop {number}: the outside has no arc about this hole; its lug's pad is taken to be {{pad}} across."
+        what = f"Outline {number}: the outside has no arc about this hole; its lug's pad is taken to be {{pad}} across."
         self.remarks.append(Sentence.of(what, pad=ear.pad))
         return ear
 

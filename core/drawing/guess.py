@@ -133,9 +133,9 @@ class Guess:
             if self.layers[shape.number] is Role.IGNORED:
                 self.found[shape.number] = (Role.IGNORED, "its layer says so")
             elif shape.loop.parent in numbers:
-                self.found[shape.number] = (Role.IGNORED, "in a loop beside the outside")
+                self.found[shape.number] = (Role.IGNORED, "it lies in an outline beside the outside")
             elif any(s.loop.parent == shape.number for s in beside) and shape.area > 0.2 * outside.area:
-                self.found[shape.number] = (Role.IGNORED, "another view: it holds loops of its own")
+                self.found[shape.number] = (Role.IGNORED, "another view: it holds outlines of its own")
             elif float(outside.loop.outline.nearest(shape.points).distance.min()) > reach:
                 self.found[shape.number] = (Role.IGNORED, "far from the outside")
             else:
@@ -182,7 +182,7 @@ class Guess:
                     self._say(own, Role.CROSSBAR_EDGE, "a part of the opening, its layer says")
                 else:
                     self._say((ovals or own)[:1], role, "its layer says so")
-                    self._say((ovals or own)[1:], Role.IGNORED, f"another loop is the {role} already")
+                    self._say((ovals or own)[1:], Role.IGNORED, f"another outline is the {role} already")
             elif role is Role.HOLE:
                 self._say([s for s in own if s.circle], role, "a round, and its layer says hole")
             else:
@@ -275,7 +275,7 @@ class Guess:
         x0, y0, x1, y1 = home_shape.loop.outline.bounds
         off = distance_of((float(middle[0]), float(middle[1])), ((x0 + x1) / 2.0, (y0 + y1) / 2.0))
         if off <= 2.0 * SAME_CENTRE * home_shape.size:
-            self._say(pieces, Role.CROSSBAR_EDGE, "one of several loops that together fill an oval: the opening")
+            self._say(pieces, Role.CROSSBAR_EDGE, "one of several outlines that together fill an oval: the opening")
 
 
 def _width(shape: Shape) -> float:

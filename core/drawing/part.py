@@ -126,7 +126,7 @@ class _Reader:
         self.gap_inner = inner if answers.gap_inner is None else answers.gap_inner
         seat = self._the(Role.SEAT_OUTER)
         if seat is None:
-            raise PartError("seat outer", "no loop is the seat's outer wall", hint="Say which loop it is.")
+            raise PartError("seat outer", "no outline is the seat's outer wall", hint="Say which outline it is.")
         self.seat = recover(seat, found.tolerance, offset=self.gap_outer)
         self.oval = tidy_oval(self.seat.oval)
         self.pose = Pose(self.seat.centre, self.seat.angle)
@@ -139,7 +139,7 @@ class _Reader:
         numbers = self._all(role)
         if len(numbers) > 1:
             listed = " and ".join(str(n) for n in numbers[:2])
-            raise PartError(role.value, f"loops {listed} both are the {role}", hint="Leave one, ignore the other.")
+            raise PartError(role.value, f"outlines {listed} both are the {role}", hint="Leave one, ignore the other.")
         return self.found.loops.loop(numbers[0]).outline if numbers else None
 
     def _own(self, role: Role) -> Outline | None:
@@ -221,7 +221,9 @@ class _Reader:
             width = min(across - min(_LEDGE, 0.25 * across), tightest)
         if width <= 0.0:
             raise PartError(
-                "opening", "the opening does not lie inside the seat", hint="Say which loop is which wall of the seat."
+                "opening",
+                "the opening does not lie inside the seat",
+                hint="Say which outline is which wall of the seat.",
             )
         self._say("The drawing has no inner wall of the seat; the rim is taken to be {width} wide.", width=width)
         return tidy(width)
@@ -236,17 +238,17 @@ class _Reader:
         """The wall's width, and the outside itself where it does not run parallel to the seat."""
         outside = self._own(Role.OUTSIDE)
         if outside is None:
-            self._say("No loop is the outside; the wall is taken to be {wall} wide.", wall=usual)
+            self._say("No outline is the outside; the wall is taken to be {wall} wide.", wall=usual)
             return usual, None
         spread = self._spread(outside)
         wall = spread.middle - self.gap_outer
         if spread.is_mostly:
             if wall <= 0.0:
-                raise PartError("outside", "the outside does not lie round the seat", hint="Say which loop it is.")
+                raise PartError("outside", "the outside does not lie round the seat", hint="Say which outline it is.")
             return tidy(wall), None
         least = spread.low - self.gap_outer
         if least <= 0.0:
-            raise PartError("outside", "the outside does not lie round the seat", hint="Say which loop it is.")
+            raise PartError("outside", "the outside does not lie round the seat", hint="Say which outline it is.")
         held = self._held(recover_most(outside, self.found.tolerance), "outside")
         self._say("The outside is not parallel to the seat: it is held, with {wall} of wall at least.", wall=least)
         return tidy(least), held
@@ -288,12 +290,12 @@ class _Reader:
     def _opening(self, clear: FloatArray | None, rim_width: float, usual: float) -> tuple[Opening | None, float]:
         """The opening, and the lip's width."""
         if clear is None:
-            self._say("No loop is the opening; the piece is closed inside its lip.")
+            self._say("No outline is the opening; the piece is closed inside its lip.")
             return None, usual
         inner = -rim_width - self.gap_inner
         spread = self._spread_of(clear)
         if inner - (spread.middle if spread.is_parallel else spread.high) <= 0.0:
-            raise PartError("opening", "the opening does not lie inside the seat", hint="Say which loop it is.")
+            raise PartError("opening", "the opening does not lie inside the seat", hint="Say which outline it is.")
         if spread.is_parallel:
             return Opening(), tidy(inner - spread.middle)
         least = inner - spread.high
@@ -337,5 +339,5 @@ class _Reader:
             angle = round(degrees(box.angle), DIGITS) + 0.0
             found.append(KeepOut(f"keep-out {i + 1}", tidy(x), tidy(y), tidy(length), tidy(width), angle))
             if abs(abs(outline.area) - length * width) > 0.01 * length * width:
-                self._say(f"Loop {number} is no rectangle; the keep-out is the least rectangle round it.")
+                self._say(f"Outline {number} is no rectangle; the keep-out is the least rectangle round it.")
         return tuple(found)

@@ -327,6 +327,40 @@ def test_ends_that_lie_further_apart_are_joined_on_request(bench: Bench, tmp_pat
     assert "1 gap closed" in bench.form.fault_count.text()
 
 
+def write_by_hand(path: Path, *pairs: tuple[int, object]) -> Path:
+    """A DXF file, group code by group code."""
+    path.write_text("".join(f"{code}\n{value}\n" for code, value in pairs), encoding="ascii")
+    return path
+
+
+def test_what_is_not_seen_is_said_in_the_fold_and_a_unit_that_can_not_be_beside_its_choice(
+    bench: Bench, tmp_path: Path
+) -> None:
+    layer = ((0, "SECTION"), (2, "TABLES"), (0, "TABLE"), (2, "LAYER"), (0, "LAYER"), (2, "COLD"), (70, 1), (62, 7))
+    circles = [
+        (0, "CIRCLE"),
+        (8, "0"),
+        (10, 0),
+        (20, 0),
+        (40, 75),
+        (0, "CIRCLE"),
+        (8, "COLD"),
+        (10, 0),
+        (20, 0),
+        (40, 9),
+    ]
+    entities = ((0, "SECTION"), (2, "ENTITIES"), *circles, (0, "ENDSEC"), (0, "EOF"))
+    bench.open(write_by_hand(tmp_path / "old.dxf", *layer, (0, "ENDTAB"), (0, "ENDSEC"), *entities))
+    assert bench.count() == 1
+    assert "the layer COLD, which is frozen (1)" in bench.form.remarks.text()
+    assert bench.form.remarks_fold.isVisible()
+    assert "hardly a housing" not in bench.form.unit_note.text()
+    QTest.mouseClick(bench.form.unit.button(DrawingUnit.INCH.value), Qt.MouseButton.LeftButton)
+    bench.settle()
+    assert "Inches were chosen as the file's unit, but then the part is 3810.00 mm" in bench.form.unit_note.text()
+    assert "hardly a housing" not in bench.form.remarks.text()
+
+
 @pytest.mark.parametrize("style", ["mm", "in", "fraction"])
 def test_a_gap_that_was_closed_is_never_shown_as_nothing(bench: Bench, session: Session, style: str) -> None:
     session.set_text("style", style, "style")
@@ -376,7 +410,7 @@ def test_the_seats_wall_less_its_gap_is_the_old_inserts_oval_in_one_undo_step(
     assert session.project.new_insert == before.new_insert
     source = old.source(SizeName.LENGTH)
     assert source is not None
-    assert (source.origin, source.note) == (Origin.DRAWING, "old base.dxf, loop 2")
+    assert (source.origin, source.note) == (Origin.DRAWING, "old base.dxf, outline 2")
     assert "less a gap of 1.00 mm" in form.told.text()
     stack: QUndoStack = session.undo_stack
     assert stack.count() == 1
@@ -572,5 +606,5 @@ def test_sizes_carry_their_unit_once() -> None:
 
 
 def test_what_is_said_of_several_loops_is_said_once() -> None:
-    said = ("Loop 3: it is odd.", "The rest is well.", "Loop 5: it is odd.", "Loop 6: it is even.")
-    assert gathered_remarks(said) == ("Loops 3 and 5: it is odd.", "The rest is well.", "Loop 6: it is even.")
+    said = ("Outline 3: it is odd.", "The rest is well.", "Outline 5: it is odd.", "Outline 6: it is even.")
+    assert gathered_remarks(said) == ("Outlines 3 and 5: it is odd.", "The rest is well.", "Outline 6: it is even.")

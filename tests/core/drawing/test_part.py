@@ -414,7 +414,7 @@ def test_a_loop_taken_as_the_insert_gives_its_sizes_with_their_origin() -> None:
     held = Source(SizeName.HEIGHT, Origin.READINGS, "mean of 3 samples")
     typed = Source(SizeName.EXPONENT, Origin.SCAN, "page 1")
     before = Insert("new", Family.SUPERELLIPSE, 200.0, 120.0, Rim(14.0, 9.0), 61.5, exponent=2.4, sources=(held, typed))
-    after = insert_from(before, found, "old.dxf, loop 2")
+    after = insert_from(before, found, "old.dxf, outline 2")
     assert (after.family, after.length, after.width, after.end_radius) == (Family.FOUR_ARC, 219.2, 139.6, 48.0)
     assert (after.exponent, after.outline, after.rim, after.height) == (None, None, before.rim, 61.5)
     drawn = {source.size for source in after.sources if source.origin is Origin.DRAWING}
@@ -425,7 +425,7 @@ def test_a_loop_taken_as_the_insert_gives_its_sizes_with_their_origin() -> None:
 
 def test_roles_that_make_no_part_are_refused_with_what_to_do() -> None:
     found = sorted_plan(WALLS)
-    with pytest.raises(PartError, match=r"no loop is the seat's outer wall\. Say which loop it is"):
+    with pytest.raises(PartError, match=r"no outline is the seat's outer wall\. Say which outline it is"):
         part_from(with_role(found, 2, Role.IGNORED), EXACT)
     with pytest.raises(PartError, match="the outside does not lie round the seat"):
         part_from(with_role(with_role(found, 1, Role.SEAT_OUTER), 2, Role.OUTSIDE), EXACT)
@@ -437,7 +437,7 @@ def test_roles_that_make_no_part_are_refused_with_what_to_do() -> None:
 
 def test_without_an_outside_the_wall_is_the_usual_and_that_is_said() -> None:
     part = part_from(with_role(sorted_plan(WALLS), 1, Role.IGNORED), EXACT)
-    assert "No loop is the outside; the wall is taken to be 6.00 mm wide" in shown(part)
+    assert "No outline is the outside; the wall is taken to be 6.00 mm wide" in shown(part)
     assert part.project.housing.base.wall == 6.0
 
 
@@ -446,7 +446,7 @@ def test_a_hole_that_is_not_round_is_left_out_and_that_is_said() -> None:
     found = sorted_plan([*WALLS[:3], slot, circle_outline((-20.0, 0.0), 5.0)])
     number = next(loop.number for loop in found.loops.loops if loop.outline.area < 120.0 and loop.outline.area > 90.0)
     part = part_from(with_role(found, number, Role.HOLE), EXACT)
-    assert f"Loop {number} is no round hole" in shown(part)
+    assert f"Outline {number} is no round hole" in shown(part)
     assert len(of_kind(part, Hole)) == 1
 
 
