@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from core.clearance import TOUCHES_MM, clearance_within
 from core.follow import distance_between
 from core.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Pocket, Rib
 from core.insert_end import End
@@ -69,9 +70,16 @@ def changes(before: Resolved, after: Resolved, choices: Choices) -> tuple[Change
         assert old_piece is not None
         assert new_piece is not None
         rows += _curve_rows(end, old, new, choices)
-        rows += _size_rows(end, old_piece, new_piece, choices)
+        lips = _lip_left(old, old_piece), _lip_left(new, new_piece)
+        rows += _size_rows(end, old_piece, new_piece, lips, choices)
         for i, (was, now) in enumerate(zip(old_piece.features, new_piece.features, strict=True)):
-            rows += _feature_rows(end, was, now, f"housing.{end}.features[{i}]", choices)
+            path = f"features[{i}]"
+            if isinstance(was, Pocket) and isinstance(now, Pocket):
+                insets = _inset(old, was, path), _inset(new, now, path)
+                place = Place(end, feature=was.name, path=f"housing.{end}.{path}")
+                rows.append(_row(end, was.name, "inset", *insets, _feature_why(was, choices), place))
+            else:
+                rows += _feature_rows(end, was, now, f"housing.{end}.{path}", choices)
     rows += _housing_rows(before, after, choices)
     return tuple(rows)
 
@@ -122,19 +130,42 @@ def _curve_rows(end: End, old: ResolvedPiece, new: ResolvedPiece, choices: Choic
             yield _row(end, name, quantity, a, b, reason, place)
 
 
-def _size_rows(end: End, old: Piece, new: Piece, choices: Choices) -> Iterator[Change]:
+def _lip_left(resolved: ResolvedPiece, piece: Piece) -> float:
+    """How wide the lip is where it is thinnest, with what the pockets leave of it [mm]; 0 where it is cut through."""
+    wall = next(part for part in resolved.parts if part.kind == "seat" and part.is_inner)
+    pockets = [p for p in resolved.parts if p.kind == "pocket" and min(p.z1, wall.z1) > max(p.z0, wall.z0)]
+    left = (clearance_within(pocket.outline, resolved.walls[1]).value for pocket in pockets)
+    return _there(min([piece.lip.width, *left]))
+
+
+def _there(width: float) -> float:
+    """The width of metal; what only stands for none is none."""
+    return width if width > TOUCHES_MM else 0.0
+
+
+def _inset(resolved: ResolvedPiece, pocket: Pocket, path: str) -> float:
+    """How far a pocket's edge lies inside the seat's inner wall [mm], below 0 past it: measured where it is held."""
+    part = next((part for part in resolved.parts if part.path == path), None)
+    if pocket.held is None or part is None:
+        return pocket.inset
+    return clearance_within(part.outline, resolved.curves.seat_inner).value
+
+
+def _size_rows(end: End, old: Piece, new: Piece, lips: tuple[float, float], choices: Choices) -> Iterator[Change]:
     own = {"wall": choices.wall, "lip": choices.lip, "gap outer": choices.gap_outer, "gap inner": choices.gap_inner}
     for name, was, now, path in (
         ("gap outer", old.seat.gap_outer, new.seat.gap_outer, "seat.gap_outer"),
         ("gap inner", old.seat.gap_inner, new.seat.gap_inner, "seat.gap_inner"),
-        ("wall", old.wall, new.wall, "wall"),
-        ("lip", old.lip.width, new.lip.width, "lip.width"),
+        ("wall", _there(old.wall), _there(new.wall), "wall"),
+        ("lip", *lips, "lip.width"),
         ("lip height", old.lip.height, new.lip.height, "lip.height"),
         ("seat", old.seat.depth, new.seat.depth, "seat.depth"),
         ("floor", old.floor, new.floor, "floor"),
         ("piece", old.thickness, new.thickness, "floor"),
     ):
-        if own.get(name) is not None:
+        if name == "lip" and lips[1] < _there(new.lip.width) - UNCHANGED_MM:
+            why = "what the pocket leaves of it"
+        elif own.get(name) is not None:
             why = "set by you for the new housing"
         elif name in ("wall", "lip"):
             held = choices.hold is Hold.OUTSIDE if name == "wall" else choices.hold_inside is HoldInside.OPENING
@@ -154,9 +185,12 @@ def _height_why(end: End, choices: Choices) -> str:
     return f"the height change goes elsewhere: to the {choices.height_to}"
 
 
+def _feature_why(was: Feature, choices: Choices) -> str:
+    return "the casting is there already" if choices.mode is Mode.REWORK else _FOLLOWS_WHY[was.follows]
+
+
 def _feature_rows(end: End, was: Feature, now: Feature, path: str, choices: Choices) -> Iterator[Change]:
-    why = "the casting is there already" if choices.mode is Mode.REWORK else _FOLLOWS_WHY[was.follows]
-    place = Place(end, feature=was.name, path=path)
+    why, place = _feature_why(was, choices), Place(end, feature=was.name, path=path)
     if isinstance(was, Crossbar | Rib):
         assert isinstance(now, Crossbar | Rib)
         yield _row(end, was.name, "offset from centre", was.offset, now.offset, why, place)
@@ -164,8 +198,8 @@ def _feature_rows(end: End, was: Feature, now: Feature, path: str, choices: Choi
         assert isinstance(now, Hole | Lug | Badge)
         yield _move(end, was.name, (was.x, was.y), (now.x, now.y), why, place)
     else:
-        assert isinstance(was, Pocket | Band)
-        assert isinstance(now, Pocket | Band)
+        assert isinstance(was, Band)
+        assert isinstance(now, Band)
         yield _row(end, was.name, "inset", was.inset, now.inset, why, place)
 
 

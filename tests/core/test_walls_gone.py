@@ -74,6 +74,18 @@ def test_without_a_lip_no_inner_wall_is_missing() -> None:
     assert all(profile.there is None for profile in result.gaps)
 
 
+@pytest.mark.parametrize(("left", "lip"), [(0.5, 0.5), (0.0, 0.0), (-0.5, 0.0)])
+def test_the_changes_tell_the_lip_that_is_left_and_how_far_the_pocket_is_past_it(left: float, lip: float) -> None:
+    rows = {(c.feature, c.quantity): c for c in evaluate(through_the_lip(left)).changes}
+    row = rows["lip", "size"]
+    assert row.was == pytest.approx(6.0)
+    assert row.now == pytest.approx(lip, abs=1e-9)
+    assert row.why == "what the pocket leaves of it"
+    inset = rows["relief", "inset"]
+    assert inset.was == pytest.approx(6.0)
+    assert inset.now == pytest.approx(left, abs=1e-9)
+
+
 def resized(project: Project) -> Resolved:
     new = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
     return resolve(new.housing, project.new_insert)
