@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from math import isinf
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, QRectF, Qt
@@ -16,8 +17,9 @@ from app.measuring.where_from import OVERRIDE_SIGN
 from app.rows import bold
 from app.theme import ink
 from core import edits
+from core.materials import MATERIALS
 from core.readings.values import Origin, SizeName
-from core.readings.words import NO_SPREAD, a_family, known_words, plus_minus_words
+from core.readings.words import NO_SPREAD, SPREAD, a_family, known_words, plus_minus_words
 from core.sources import (
     ORIGIN_WORDS,
     is_plus_minus_typed,
@@ -40,9 +42,9 @@ _CONTRADICTED: Final = (
     "The readings contradict {family}, which the insert is said to be: settle its shape first, below."
 )
 _SPREADLESS: Final = (
-    "Fewer than three samples tell no ± of the next one bought. Classes of ISO 3302-1 stand in for solid rubber; for "
-    "foam, sponge, cork and what is not stated none does: read three samples, or type the maker's ± under Sizes. Until "
-    "then the ± that stands there counts."
+    "Fewer than three samples tell no ± for the next one bought, and no class of ISO 3302-1 stands in: it is for solid "
+    "rubber, and the rims are {material}. Read three samples, or type the maker's ± under Sizes; until then the ± that "
+    "stands there counts."
 )
 _SAME_MM: Final = 1e-3
 
@@ -85,14 +87,14 @@ class SizeRow(QWidget):
         desk, size = self._desk, self.size_name
         session = desk.session
         is_length = size is not SizeName.EXPONENT
-        show, figure = (session.show_length, session.show_figure) if is_length else (plain, plain)
+        figure = session.show_figure if is_length else plain
         self._estimate, self._words = estimate, words
         self.value.setText(desk.sized(size, estimate))
-        bought = NO_SPREAD
-        if estimate.next_low is not None and estimate.next_high is not None:
-            bought = f"Next one bought {figure(max(estimate.next_low, 0.0))} to {show(estimate.next_high)}"
-        known = known_words(estimate, desk.show_spread if is_length else plain)
-        self.words.setText(f"{bought[:1].upper()}{bought[1:]}; {known}; {words}.")
+        parts = [SPREAD if estimate.next_one is not None else NO_SPREAD]
+        if not isinf(estimate.expanded):
+            parts.append(known_words(estimate, desk.show_spread if is_length else plain))
+        said = "; ".join([*parts, words])
+        self.words.setText(f"{said[:1].upper()}{said[1:]}.")
         now = size_of(desk.insert, size)
         source = desk.insert.source(size)
         origin = None if source is None else source.origin
@@ -169,7 +171,7 @@ class SizesPanel(QWidget):
         self._desk = desk
         self.rows: dict[SizeName, SizeRow] = {}
         self.nothing = QuietLabel(_NOTHING, self, wrap=True)
-        self.spreadless = QuietLabel(_SPREADLESS, self, wrap=True)
+        self.spreadless = QuietLabel("", self, wrap=True)
         self.contradicted = Refusal(self)
         self.developed = QLabel(self)
         self.developed.setWordWrap(True)
@@ -211,6 +213,7 @@ class SizesPanel(QWidget):
         sources = [self._desk.insert.source(size) for size in found]
         is_all_used = all(source is not None and source.origin is Origin.READINGS for source in sources)
         self.nothing.setVisible(not found)
+        self.spreadless.setText(_SPREADLESS.format(material=MATERIALS[self._desk.insert.material].words))
         self.spreadless.setVisible(any(read.plus_minus is None for read in found.values()))
         family = self._desk.insert.family
         fit = study.ranking.of(family)

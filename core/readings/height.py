@@ -10,7 +10,7 @@ from core.readings.load_line import LoadLine, bend_of
 from core.readings.quantities import quantities, sample_count
 from core.readings.results import Outlier
 from core.readings.rubber import stand_in
-from core.readings.statistics import LEAST_SAMPLES, estimate_samples, mean_of, widened
+from core.readings.statistics import estimate_samples, mean_of, widened
 from core.readings.values import ReadingKind
 from core.verdicts import Sentence
 
@@ -85,9 +85,7 @@ _STEP = 1.0 + 1e-9
 def samples_words(estimate: Estimate, rubber: RubberClass | None) -> str:
     """How an estimate over samples is spoken of."""
     of = "1 sample" if estimate.count == 1 else f"mean of {estimate.count} samples"
-    if estimate.count >= LEAST_SAMPLES:
-        return of
-    return f"{of}, class {rubber} of ISO 3302-1 stands in" if estimate.is_stand_in else f"{of}, too few for a ±"
+    return f"{of}, class {rubber} of ISO 3302-1 stands in" if estimate.is_stand_in else of
 
 
 def _estimate(readings: Readings, heights: Sequence[float], instrument: float) -> Estimate | None:

@@ -56,7 +56,7 @@ def row_words(row: Reading, field: str = "at") -> str:
             return _PLAIN[kind]
 
 
-NO_SPREAD = "no ± for the next one bought"
+SPREAD, NO_SPREAD = "± for the next one bought", "no ± for the next one bought"
 
 
 def plus_minus_words(estimate: Estimate, show: Callable[[float], str]) -> str:

@@ -402,7 +402,7 @@ def test_mean_and_its_interval_follow_each_value(bench: Bench) -> None:
     assert float(bench.text(0, Column.PLUS_MINUS)) == pytest.approx(0.497, abs=0.01)
     sheet = bench.form.sizes.rows[SizeName.LENGTH]
     assert sheet.value.text() == "240.00 mm ± 0.50 mm"
-    assert sheet.words.text().startswith("Next one bought 239.50 to 240.50 mm; the mean is known to within 0.25 mm;")
+    assert sheet.words.text() == ("± for the next one bought; the mean is known to within 0.25 mm; mean of 3 samples.")
     bench.go_to(0, FIRST_SAMPLE)
     bench.view.setFocus()
     explained = bench.view.explanation()
@@ -737,9 +737,9 @@ def test_fewer_than_three_samples_have_no_plus_minus_and_the_form_says_what_to_d
     assert bench.text(0, Column.PLUS_MINUS) == ""
     sheet, panel = bench.form.sizes.rows[SizeName.LENGTH], bench.form.sizes
     assert sheet.value.text() == "240.00 mm"
-    assert sheet.words.text().startswith("No ± for the next one bought;")
+    assert sheet.words.text().startswith("No ± for the next one bought; ")
     assert panel.spreadless.isVisible()
-    assert "read three samples" in panel.spreadless.text()
+    assert "the rims are of moulded foam. Read three samples" in panel.spreadless.text()
     bench.session.set_value("new_insert.material", "soft_rubber", "material")
     # ISO 3302-1, M3, over 160: ± 0.8 %; 1.9 times that, as sample and next one may both be off.
     assert sheet.value.text() == "240.00 mm ± 3.65 mm"
