@@ -40,6 +40,9 @@ _LIMITS = {
 _STEP_MM = 1e-3
 
 
+MEASURED: Final = (Origin.READINGS, Origin.SCAN)
+"""What measures an insert itself; the others say what it was meant to be."""
+
 ORIGIN_WORDS: Final = {
     Origin.READINGS: "readings",
     Origin.DRAWING: "an outline file",
@@ -184,6 +187,23 @@ def plus_minus_of(insert: Insert, size: SizeName) -> float | None:
     """The ± that counts for a size [mm]; None where the insert has none for it."""
     name = _LIMITS.get(size)
     return None if name is None else float(getattr(insert.plus_minus, name))
+
+
+def typed_at(size: SizeName) -> str:
+    """Where the ± of a size is typed, as a path within the insert."""
+    return f"plus_minus.{_LIMITS[size]}"
+
+
+def spreadless(insert: Insert) -> tuple[SizeName, ...]:
+    """The sizes that were measured without a ± for the next one bought, and have none in the insert either."""
+    return tuple(
+        size
+        for size in _LIMITS
+        if (source := insert.source(size)) is not None
+        and source.origin in MEASURED
+        and source.plus_minus is None
+        and not plus_minus_of(insert, size)
+    )
 
 
 def is_plus_minus_typed(insert: Insert, size: SizeName) -> bool:

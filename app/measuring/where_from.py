@@ -8,8 +8,9 @@ from PySide6.QtWidgets import QPushButton
 
 from app.measuring.spreads import spread_text
 from core import edits
-from core.readings.values import Origin, SizeName
+from core.readings.values import SizeName
 from core.sources import (
+    MEASURED,
     ORIGIN_WORDS,
     is_overridden,
     is_plus_minus_typed,
@@ -26,7 +27,6 @@ if TYPE_CHECKING:
     from core.insert import Insert
     from core.readings.values import Source
 
-_MEASURED: Final = (Origin.READINGS, Origin.SCAN)
 _INSERTS: Final = (("old_insert", "old"), ("new_insert", "new"))
 OVERRIDE_SIGN: Final = "△"
 """Stands before a size that was typed in although its readings give another."""
@@ -74,7 +74,7 @@ class WhereFrom:
         counts = plus_minus_of(insert, source.size)
         is_typed = is_plus_minus_typed(insert, source.size)
         if source.plus_minus is None:
-            if counts is None or source.origin not in _MEASURED:
+            if counts is None or source.origin not in MEASURED:
                 return ""
             return f" (no ± for the next one bought came with it: ± {self._spread(counts)} counts)"
         words = f" ± {self._spread(source.plus_minus)}"
