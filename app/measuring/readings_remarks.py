@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 OUTLIER_SIGN: Final = "▲"
 _MOST: Final = 2  # lines of each sort; more would push the table away
 _ONE_WEIGHT: Final = "Heights under one weight give no free height: read it under a second weight, or without any."
+_RISING: Final = "Heights that are greater under more weight give no free height: put the weights right."
 _HINT: Final = "Return goes down, Tab along the row."
 
 
@@ -67,9 +68,9 @@ class Remarks(QWidget):
             for r in study.rows
             if r.lacks and r.row < len(rows)
         ]
-        under_weight = any(row.kind is ReadingKind.HEIGHT and any(row.values) for row in rows)
-        if under_weight and study.size(SizeName.HEIGHT) is None:
-            lacking.append(_ONE_WEIGHT)
+        heights = {i for i, row in enumerate(rows) if row.kind is ReadingKind.HEIGHT and any(row.values)}
+        if heights and study.size(SizeName.HEIGHT) is None:
+            lacking.append(_RISING if any(outlier.row in heights for outlier in study.outliers) else _ONE_WEIGHT)
         fit = self._desk.fit
         off = "" if fit is None else f" Off: mean less what {a_family(fit.family)} would read."
         self.quiet.setText("\n".join(text for text in (_joined(lacking), f"{_HINT}{off}") if text))

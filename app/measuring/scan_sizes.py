@@ -58,11 +58,11 @@ class ScanSizes(QWidget):
             for name, estimate in fitted.result.sizes:
                 if name is SizeName.EXPONENT:
                     rows.append(
-                        (_LABELS[name], f"{estimate.value:.2f}", f"± {max(estimate.expanded, _LEAST_SHOWN):.2f}")
+                        (_LABELS[name], f"{estimate.value:.2f}", f"within {max(estimate.expanded, _LEAST_SHOWN):.2f}")
                     )
                 else:
                     value, spread = self._session.show_length(estimate.value), fine(estimate.expanded, self._session)
-                    rows.append((_LABELS[name], value, f"± {spread}"))
+                    rows.append((_LABELS[name], value, f"within {spread}"))
         if tuple(rows) != self._rows:
             self._rows = tuple(rows)
             self.setAccessibleDescription("; ".join(" ".join(row) for row in rows))
@@ -84,8 +84,9 @@ class ScanSizes(QWidget):
         return Explanation(
             title or "Fitted sizes",
             "The oval that most of the edge lies on, by normal distances; points that stray far more than the others "
-            "are left out. ± is half the 95 % interval of the edge's own scatter and of the scale, and on top of that "
-            "the whole of what is allowed for: a shadow, an edge off the plane, a pencil.",
+            "are left out. Within: half the 95 % interval of the edge's own scatter and of the scale, and on top of "
+            "that the whole of what is allowed for: a shadow, an edge off the plane, a pencil. It is of this one sample: "
+            "a scan tells no ± for the next one bought.",
             "Computed from the picture and the scale.",
             tuple(figures),
         )

@@ -96,7 +96,7 @@ def scale_text(state: ScanState, session: Session) -> str:
     view = state.view
     if wanted or view is None:
         return wanted
-    sure = f"lengths are sure within ± {_RELATIVE_95 * view.relative * 100.0:.2g} %"
+    sure = f"lengths are sure within {_RELATIVE_95 * view.relative * 100.0:.2g} %"
     fitted = state.fitted
     if fitted is not None:
         length = fitted.fit.oval.length
@@ -168,7 +168,7 @@ def allowance_text(state: ScanState, session: Session) -> str:
     reference = inf if isinstance(fitted.view, Aslant) else fitted.view.reference
     length = fitted.result.oval.length
     wider = widening(state.allowances, length, reference, is_traced=state.pencil.is_traced)
-    return f"{said}Together they make up about {fine(wider, session)} of the length's ±."
+    return f"{said}Together they make up about {fine(wider, session)} of what the length is known to."
 
 
 def shape_text(state: ScanState, session: Session) -> str:
@@ -223,4 +223,4 @@ def take_text(state: ScanState, holders: list[str]) -> str:
         return ""
     if state.fitted.fit.family is Family.MEASURED:
         return "Takes the outline itself, in place of a family with sizes."
-    return "Takes the shape with its sizes and their ±; height and rims stay."
+    return "Takes the shape with its sizes; height, rims and the ± of the next one bought stay."

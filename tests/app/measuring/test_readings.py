@@ -754,6 +754,11 @@ def test_weights_in_the_wrong_order_are_pointed_out_below_the_table(bench: Bench
     assert bench.board.remarks.outliers.text() == (
         "▲ Row 2, A: 61.00 mm under 500 g is more than 60.40 mm under 200 g: were the weights exchanged?"
     )
+    assert "height" not in bench.board.remarks.quiet.text()  # two samples give one
+    bench.put((
+        Reading(_K.HEIGHT, (60.4, 60.4), weight=200.0), Reading(_K.HEIGHT, (61.0, 61.1), weight=500.0),
+    ), ("A", "B"))  # fmt: skip
+    assert "put the weights right" in bench.board.remarks.quiet.text()
 
 
 def test_a_plus_minus_that_was_typed_over_is_marked_until_the_readings_count_again(bench: Bench) -> None:

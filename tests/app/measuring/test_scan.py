@@ -552,7 +552,7 @@ def test_the_uncertainty_of_the_scale_is_in_the_sizes(stage: Stage, part: Path) 
     assert length.expanded >= 1.95 * fitted.view.relative * _LONG + limits
     rows = {label: (value, spread) for label, value, spread in stage.topic.form.shape.sizes.rows}
     assert rows["Length"][0].endswith("mm")
-    assert rows["Length"][1].startswith("± 1.0")
+    assert rows["Length"][1].startswith("within 1.0")
 
 
 def test_allowances_are_seen_with_their_start_values_and_change_the_interval(stage: Stage, part: Path) -> None:
@@ -611,7 +611,7 @@ def test_lengths_are_shown_in_the_projects_unit(stage: Stage, part: Path, sessio
     session.change("inches", lambda p: replace(p, style=Style.FRACTION))
     rows = {label: (value, spread) for label, value, spread in stage.topic.form.shape.sizes.rows}
     assert rows["Length"][0] == "≈ 3 5/16 in"  # 84 mm are 3.307 in, and 5/16 are 0.3125
-    assert rows["Length"][1] == "± 0.041 in"  # a part of a 64th goes into decimals
+    assert rows["Length"][1] == "within 0.041 in"  # a part of a 64th goes into decimals
     assert "mm" not in stage.topic.form.shape.said.text()
 
 
