@@ -79,8 +79,24 @@ def take(
     spread, known = plus_minus or {}, known_to or {}
     made = tuple(Source(size, origin, note[:200], spread.get(size), known.get(size)) for size in sizes)
     kept = tuple(source for source in insert.sources if source.size not in sizes)
-    limits = {name: spread[size] for size, name in _LIMITS.items() if size in spread}
-    return replace(_with_sizes(insert, sizes), sources=kept + made, plus_minus=replace(insert.plus_minus, **limits))
+    after = replace(_with_sizes(insert, sizes), sources=kept + made)
+    limits = {
+        name: half
+        for size, name in _LIMITS.items()
+        if not spread.keys().isdisjoint(_same_limit(size)) and (half := came_with(after, size)) is not None
+    }
+    return replace(after, plus_minus=replace(after.plus_minus, **limits))
+
+
+def _same_limit(size: SizeName) -> tuple[SizeName, ...]:
+    """The sizes that the ± of a size holds for: that of the rims' width for both of them."""
+    return (size, SizeName.LID_RIM_WIDTH) if size is SizeName.RIM_WIDTH else (size,)
+
+
+def came_with(insert: Insert, size: SizeName) -> float | None:
+    """The ± that came with a size, the greater one of both rims [mm]; None where none did."""
+    sources = (insert.source(one) for one in _same_limit(size))
+    return max((s.plus_minus for s in sources if s is not None and s.plus_minus is not None), default=None)
 
 
 def oval_sizes(oval: Oval) -> Sizes:
@@ -208,11 +224,8 @@ def spreadless(insert: Insert) -> tuple[SizeName, ...]:
 
 def is_plus_minus_typed(insert: Insert, size: SizeName) -> bool:
     """Whether a ± counts that was typed in, over the one that came with the size."""
-    source = insert.source(size)
-    now = plus_minus_of(insert, size)
-    if source is None or source.plus_minus is None or now is None:
-        return False
-    return abs(now - source.plus_minus) > _STEP_MM
+    came, now = came_with(insert, size), plus_minus_of(insert, size)
+    return came is not None and now is not None and abs(now - came) > _STEP_MM
 
 
 def is_overridden(insert: Insert, size: SizeName) -> bool:
@@ -268,19 +281,22 @@ def _settled(was: Insert, now: Insert) -> Insert:
 
 
 def with_next_spread(project: Project) -> Project:
-    """A project of a file whose ± were of the mean, with those of the next one bought instead.
+    """A project of a file whose ± were of the mean, with those of the next one bought instead."""
+    project = replace(
+        project,
+        old_insert=insert_with_next_spread(project.old_insert),
+        new_insert=insert_with_next_spread(project.new_insert),
+    )
+    return replace(project, candidates=tuple(insert_with_next_spread(candidate) for candidate in project.candidates))
+
+
+def insert_with_next_spread(insert: Insert) -> Insert:
+    """An insert of a file whose ± were of the mean, with those of the next one bought instead.
 
     Of sizes from readings all that the readings give is taken anew. Where that is no ± of the next one bought, since no
     class stands in any more, the old figure is multiplied by sqrt(n + 1), which turns a mean's interval into that of
     the next one of the same spread, so that it is never narrower than it has to be. A ± that was typed over stays.
     """
-    project = replace(
-        project, old_insert=_with_next_spread(project.old_insert), new_insert=_with_next_spread(project.new_insert)
-    )
-    return replace(project, candidates=tuple(_with_next_spread(candidate) for candidate in project.candidates))
-
-
-def _with_next_spread(insert: Insert) -> Insert:
     if not insert.readings.rows:
         return insert
     read, found = insert_study(insert), read_sizes(insert)

@@ -15,11 +15,12 @@ from core.errors import FileError
 from core.fields import checked, field_of_group
 from core.files.atomic import file_error, write_atomically
 from core.files.candidates_csv import MOST_ROWS, left_out, read_table
-from core.files.migrations import insert_with_material
+from core.files.migrations import newer_insert
 from core.insert import Insert
 from core.lengths import Style, unit_of
 from core.ovals import Family
 from core.schema import Value
+from core.sources import insert_with_next_spread
 from core.verdicts import Sentence
 
 if TYPE_CHECKING:
@@ -133,21 +134,22 @@ def _whole(data: bytes, where: str) -> tuple[Insert, ...]:
 
 def _parsed(data: bytes, where: str) -> tuple[tuple[Insert, ...], list[FileError]]:
     """The inserts of a library, and why others in it can't be read."""
-    entries = _entries(data, where)
+    entries, is_old = _entries(data, where)
     if len(entries) > MOST_ROWS:
         raise FileError(where, f"holds more than {MOST_ROWS} inserts", hint="Part it into several files.")
     inserts: list[Insert] = []
     bad: list[FileError] = []
     for i, entry in enumerate(entries):
         try:
-            inserts.append(cast("Insert", checked(_round(entry), field_of_group(Insert), f"inserts[{i}]")))
+            insert = cast("Insert", checked(_round(entry), field_of_group(Insert), f"inserts[{i}]"))
+            inserts.append(insert_with_next_spread(insert) if is_old else insert)
         except FileError as error:
             bad.append(error)
     return tuple(inserts), bad
 
 
-def _entries(data: bytes, where: str) -> list[object]:
-    """The inserts of a library as they stand in the file."""
+def _entries(data: bytes, where: str) -> tuple[list[object], bool]:
+    """The inserts of a library as they stand in the file, and whether their ± are still those of the mean."""
     body = data.removeprefix(b"\xef\xbb\xbf")
     try:
         raw = msgspec.json.decode(body)
@@ -170,8 +172,8 @@ def _entries(data: bytes, where: str) -> list[object]:
     if not isinstance(entries, list):
         raise FileError("inserts", "expected a list of inserts", hint=_OTHER)
     if version == 1:
-        return [insert_with_material(entry) if isinstance(entry, dict) else entry for entry in entries]
-    return entries
+        return [newer_insert(entry) if isinstance(entry, dict) else entry for entry in entries], True
+    return entries, False
 
 
 def _round(entry: object) -> object:

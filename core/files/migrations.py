@@ -17,7 +17,7 @@ STEPS_TO_2: Final[tuple[Callable[[Raw], Raw], ...]] = ()
 """Readings, sources, measured outlines, pressed rims and candidates came with 2; a file of 1 has none of them."""
 
 
-def insert_with_material(insert: Raw) -> Raw:
+def _with_material(insert: Raw) -> Raw:
     """An insert whose rims are of a material, instead of only yielding or rigid; squeeze as the material wants it."""
     kept = {name: value for name, value in insert.items() if name != "kind"}
     if "kind" in insert:
@@ -73,10 +73,14 @@ def _known_to(source: Raw) -> Raw:
     return {**source, "plus_minus": None, "known_to": source["plus_minus"]} if "plus_minus" in source else source
 
 
+def newer_insert(insert: Raw) -> Raw:
+    """An insert of a project of format 2, or of a library of format 1, as it stands in the next one."""
+    return _with_next_one(_with_material(insert))
+
+
 STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (
     _limits_of_each_wall,
-    _of_inserts(insert_with_material),
-    _of_inserts(_with_next_one),
+    _of_inserts(newer_insert),
 )
 
 MIGRATIONS: Final[dict[int, tuple[Callable[[Raw], Raw], ...]]] = {1: STEPS_TO_2, 2: STEPS_TO_3}

@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from core import edits
 from core.files.project_file import decode_project, encode_project
 from core.insert import Insert, Rim
+from core.insert_end import End
 from core.materials import Material
 from core.new_part import two_piece
 from core.ovals import Family, Oval
@@ -154,6 +155,15 @@ def test_a_plus_minus_that_is_typed_over_stays_while_readings_follow(project: Pr
     back = take_readings(after.new_insert, SizeName.LENGTH)
     assert back.plus_minus.length == pytest.approx(4.303 * 0.2 * (4.0 / 3.0) ** 0.5, rel=5e-3)
     assert not is_plus_minus_typed(back, SizeName.LENGTH)
+
+
+def test_the_rims_width_varies_by_as_much_as_that_rim_does_that_varies_more(project: Project) -> None:
+    readings = project.new_insert.readings
+    lid = Reading(K.RIM_WIDTH, (15.0, 15.4, 14.6), end=End.LID)
+    both = take_readings(replace(project.new_insert, readings=replace(readings, rows=(*readings.rows, lid))))
+    # t = 4.303 (NIST TN 1297, table B.1); the base's rim has s = 0.1, the lid's 0.4.
+    assert both.plus_minus.rim_width == pytest.approx(4.303 * 0.4 * (4.0 / 3.0) ** 0.5, rel=5e-3)
+    assert not is_plus_minus_typed(both, SizeName.RIM_WIDTH)
 
 
 def test_a_scan_of_one_sample_is_no_plus_minus_of_the_next_one(project: Project) -> None:

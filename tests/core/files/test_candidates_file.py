@@ -166,6 +166,22 @@ def test_a_library_of_the_first_format_is_read_and_its_soft_rims_are_of_no_state
     assert (second.material, second.squeeze) == (Material.RIGID, SqueezeLimits(10.0, 40.0))
 
 
+def test_an_old_librarys_plus_minus_is_made_that_of_the_next_one_bought(tmp_path: Path) -> None:
+    rows = [{"kind": "height", "values": [61.4, 61.5, 61.6]}]
+    insert = {
+        "name": "a", "family": "obround", "length": 219.0, "width": 139.0, "height": 61.5, "kind": "yielding",
+        "rim": {"width": 15.0, "thickness": 9.0}, "plus_minus": {"height": 0.2487},
+        "readings": {"samples": ["a", "b", "c"], "rows": rows, "rubber": "M3"},
+        "sources": [{"size": "height", "origin": "readings", "note": "mean of 3 samples", "plus_minus": 0.2487}],
+    }  # fmt: skip
+    path = tmp_path / "old.json"
+    path.write_text(json.dumps({"format": 1, "inserts": [insert]}))
+    (read,) = load_library(path)
+    # t = 4.303 for 2 degrees of freedom (NIST TN 1297, table B.1), s = 0.1; twice the mean's interval for 3 samples.
+    assert read.plus_minus.height == pytest.approx(4.303 * 0.1 * (4.0 / 3.0) ** 0.5, rel=5e-3)
+    assert read.readings.rubber is None
+
+
 def test_a_circle_needs_one_size() -> None:
     (insert,) = table("shape;length\nround;80\n")
     assert (insert.family, insert.length, insert.width) == (Family.CIRCLE, 80.0, 80.0)
