@@ -96,6 +96,8 @@ WORDS: Final[dict[str, Word]] = {
     "lip.width": Word("Lip width", "The metal between the seat's inner wall and the opening."),
     "lip.height": Word("Lip height", "The height of the lip above the seat floor."),
     "piece.floor": Word("Floor", "The metal under the seat floor."),
+    "tight": Word("Must be tight", "Whether nothing may leak through this piece. Holes right through it inside the "
+                  "seat are then pointed out."),
     "edge_radius": Word("Edge radius", "The rounding of the outside's edges. A large one eats into the corner between "
                         "wall and floor."),
     "features": Word("Features", "What is added to the piece, or taken from it."),
@@ -128,7 +130,12 @@ WORDS: Final[dict[str, Word]] = {
     "fillet": Word("Fillet", "The radius where the neck meets the wall."),
     "follows": Word("Follows", "What it holds on to when the seat changes. What follows the machine never moves."),
     "thread": Word("Thread", "The coarse metric thread of the stud."),
-    "stud.length": Word("Length in use", "Of the stud that you use now; the needed length is in the fit."),
+    "stud.length": Word("Length in use", "The length of the stud that you use now, as its kind counts it: over all, or "
+                        "without the screwed-in end. The needed length is in the fit."),
+    "stud.kind": Word("Kind", "How the stud is made. Full-length threads and cut rod are counted over all; "
+                      "double-ended studs are counted without the end that is screwed into the base."),
+    "stud.hole_depth": Word("Hole depth", "How deep the tapped hole is drilled into the base from its joint face, "
+                            "without the drill's point. Empty is right through, which leaks past the thread."),
     "stud.boss": Word("Bosses", "The diameter of its bosses in base and lid."),
     "keep_out.length": Word("Length", "The length of the space that belongs to a neighbour."),
     "keep_out.width": Word("Width", "The width of the space that belongs to a neighbour."),
@@ -137,6 +144,8 @@ WORDS: Final[dict[str, Word]] = {
     "faces.distance": Word("Faces apart", "What is left between the joint faces when the lid is drawn down: the "
                            "thickness of a spacer."),
     "metal.name": Word("Alloy", "The alloy that is poured."),
+    "metal.kind": Word("Sort of metal", "It decides how much thread a stud wants in the base. A metal that is not "
+                       "stated wants as much as the weakest one does."),
     "metal.density": Word("Density", "It gives the weight of the casting.", "g/cm³"),
     "metal.least_section": Word("Least section", "The thinnest section that this alloy is cast in."),
     "choices.mode": Word("Make", "You cut a new pattern, or machine castings from the shelf out: then nothing else "
@@ -171,7 +180,8 @@ WORDS: Final[dict[str, Word]] = {
     "hole_edge": Word("Hole to edge", "The least distance from a hole's centre to the nearest edge.", "× diameter"),
     "keep_out_margin": Word("Keep-out margin", "The least distance between the outside and a neighbour's space."),
     "flush": Word("Flush within", "The greatest step between base and lid at the joint."),
-    "engagement": Word("Thread in base", "Stud thread in the base.", "× diameter"),
+    "engagement": Word("Thread in base", "How much of a stud's thread must be in the base. Empty takes what its metal "
+                       "wants: 2 diameters in aluminium, 1.5 in bronze and iron.", "× diameter"),
     "threads_showing": Word("Past the nut", "The turns of thread that show past the nut.", "× pitch"),
     "open_area": Word("Open area, least", "The least open area, as a part of the old one.", "× old"),
     "flow": Word("Flow", "What flows through the opening. Leave it empty when no flow matters.", "m³/h"),
@@ -181,6 +191,11 @@ WORDS: Final[dict[str, Word]] = {
 }  # fmt: skip
 
 CHOICE_WORDS: Final = {
+    "threaded": "threaded full length",
+    "cut_rod": "rod, cut to length",
+    "end_1d": "double-ended, 1 d in",
+    "end_1.25d": "double-ended, 1.25 d in",
+    "end_2d": "double-ended, 2 d in",
     "circle": "circle",
     "obround": "obround",
     "ellipse": "ellipse",

@@ -10,6 +10,8 @@ from core.follow import distance_between
 from core.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Pocket, Rib
 from core.insert_end import End
 from core.project import Choices, HeightTo, Hold, HoldInside, Mode
+from core.stud_kinds import KINDS
+from core.studs import bore
 from core.verdicts import Place
 
 if TYPE_CHECKING:
@@ -226,4 +228,11 @@ def _housing_rows(before: Resolved, after: Resolved, choices: Choices) -> Iterat
     for i, (was, now) in enumerate(zip(old.studs, new.studs, strict=True)):
         place = Place(point=(now.x, now.y), feature=was.name, path=f"housing.studs[{i}]")
         yield _move(None, was.name, (was.x, was.y), (now.x, now.y), _FOLLOWS_WHY[was.follows], place)
-        yield _row(None, was.name, "stud length", was.length, now.length, "the stack it passes; next standard", place)
+        why = f"the stack it passes; counted {KINDS[now.kind].counts}"
+        yield _row(None, was.name, "stud length", was.length, now.length, why, place)
+        for end in new.ends:
+            a, b = bore(was, end), bore(now, end)
+            at = Place(end, (now.x, now.y), feature=was.name, path=f"housing.studs[{i}].thread")
+            yield _row(end, was.name, f"{b.purpose}, drill", a.diameter, b.diameter, "drilled; never scaled", at)
+            if b.depth is not None:
+                yield _row(end, was.name, f"{b.purpose}, depth", a.depth, b.depth, "drilled; without its point", at)

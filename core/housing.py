@@ -46,6 +46,13 @@ class Stop(StrEnum):
     NONE = "none"
 
 
+class Tight(StrEnum):
+    """Whether a piece must hold back air or water between its seat and its outer face."""
+
+    YES = "yes"
+    NO = "no"
+
+
 class HeldCurve(Value, frozen=True):
     """A curve that stays where it was: the parallel of an oval at a normal distance (+ outward) [mm]."""
 
@@ -248,6 +255,7 @@ class Piece(Value, frozen=True):
         edge_radius: rounding of the outside's edges [mm].
         held_outside: set when the outside keeps its outline while the wall changes.
         earlier_seat: set when the piece is a casting from the shelf, to be reworked.
+        tight: whether nothing may leak through it.
     """
 
     floor: Size
@@ -259,6 +267,7 @@ class Piece(Value, frozen=True):
     features: tuple[Feature, ...] = ()
     held_outside: HeldCurve | None = None
     earlier_seat: EarlierSeat | None = None
+    tight: Tight = Tight.NO
 
     @property
     def thickness(self) -> float:
@@ -278,12 +287,24 @@ class Thread(StrEnum):
     M12 = "M12"
 
 
+class StudKind(StrEnum):
+    """How a stud is made, and so what its length counts; `core.stud_kinds` tells the rest."""
+
+    THREADED = "threaded"
+    CUT_ROD = "cut_rod"
+    END_1_D = "end_1d"
+    END_1_25_D = "end_1.25d"
+    END_2_D = "end_2d"
+
+
 class Stud(Value, frozen=True):
     """A clamp stud, tapped into a boss of the base and passing the lid.
 
     Attributes:
-        length: of the stud that is in use [mm].
+        length: of the stud that is in use [mm], as its kind counts it.
         boss: diameter of its bosses in base and lid [mm].
+        hole_depth: of the drilled hole that is tapped, from the base's joint face, without its point [mm]; None is
+            right through.
     """
 
     name: Name
@@ -293,6 +314,8 @@ class Stud(Value, frozen=True):
     length: Size
     boss: Size
     follows: Follows = Follows.MACHINE
+    kind: StudKind = StudKind.THREADED
+    hole_depth: Size | None = None
 
 
 class Faces(Value, frozen=True):
@@ -313,12 +336,26 @@ class KeepOut(Value, frozen=True):
     angle: Degrees = 0.0
 
 
+class MetalKind(StrEnum):
+    """What sort of metal an alloy is, as far as threads in it care."""
+
+    ALUMINIUM = "aluminium"
+    MAGNESIUM = "magnesium"
+    ZINC = "zinc"
+    BRASS = "brass"
+    BRONZE = "bronze"
+    GREY_IRON = "grey_iron"
+    DUCTILE_IRON = "ductile_iron"
+    NOT_STATED = "not_stated"
+
+
 class Metal(Value, frozen=True):
-    """The alloy: its density [g/cm³] and the least section that it is cast in [mm]."""
+    """The alloy: its density [g/cm³], the least section that it is cast in [mm], and its sort."""
 
     name: Name
     density: Factor
     least_section: Size
+    kind: MetalKind = MetalKind.NOT_STATED
 
 
 class Housing(Value, frozen=True):

@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING, TypeVar
 from core.curves import Curves, held_or_parallel
 from core.errors import FoldsOverError
 from core.housing import Badge, Band, Crossbar, Hole, Lug, Made, Piece, Pocket, Rib, Stud
-from core.insert_end import End
 from core.outline import Outline, circle_outline
 from core.region import Step
 from core.shapes import badge_outline, lug_outlines, strip
-from core.studs import CLEARANCE_MM, TAP_DRILL_MM
+from core.studs import bore
 from core.verdicts import Place, Sentence, plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.insert_end import End
     from core.outline import Point
 
 _F = TypeVar("_F", Lug, Band, Rib, Pocket, Crossbar, Badge, Hole)
@@ -129,8 +129,8 @@ class PieceWork:
         )
         self._each(Lug, lambda lug, path: self._remove_hole(lug.name, path, (lug.x, lug.y), lug.hole, lug.made))
         for i, stud in enumerate(self.studs):
-            bore = TAP_DRILL_MM[stud.thread] if self.end is End.BASE else CLEARANCE_MM[stud.thread]
-            self._remove_hole(stud.name, f"studs[{i}]", (stud.x, stud.y), bore, Made.DRILLED)
+            hole = bore(stud, self.end)
+            self._remove_hole(stud.name, f"studs[{i}]", (stud.x, stud.y), hole.diameter, Made.DRILLED, depth=hole.depth)
 
     def _each(self, kind: type[_F], do: Callable[[_F, str], object]) -> None:
         for i, feature in enumerate(self.piece.features):
@@ -276,7 +276,11 @@ class PieceWork:
             index = self._part(hole.name, "boss", path, outline, 0.0, height, adds=True, centre=centre)
             self._step(0.0, height, (index,), add=True)
 
-    def _remove_hole(self, name: str, path: str, at: Point, diameter: float, made: Made) -> None:
+    def _remove_hole(
+        self, name: str, path: str, at: Point, diameter: float, made: Made, *, depth: float | None = None
+    ) -> None:
+        """A hole from the joint face down, right through unless a depth ends it in the metal."""
         outline = circle_outline(at, diameter / 2.0)
-        index = self._part(name, "hole", path, outline, 0.0, self.top, adds=False, centre=at, made=made)
-        self._step(-BEYOND, self.top, (index,), add=False)
+        bottom = 0.0 if depth is None else max(self.top - depth, 0.0)
+        index = self._part(name, "hole", path, outline, bottom, self.top, adds=False, centre=at, made=made)
+        self._step(bottom if bottom > 0.0 else -BEYOND, self.top, (index,), add=False)

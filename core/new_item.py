@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from msgspec.structs import replace
+
 from core.curves import curves
 from core.edits import unique_name
 from core.housing import Badge, Band, Crossbar, Hole, KeepOut, Lug, Pocket, Rib, Stud, Thread
 from core.insert import Insert, Rim
 from core.ovals import Family
-from core.studs import DIAMETER_MM, next_standard, stud_stack
+from core.stud_kinds import KINDS
+from core.studs import CLEARANCE_MM, stud_stack, usual_depth
 
 if TYPE_CHECKING:
     from core.housing import Feature, Piece
@@ -54,10 +57,10 @@ def new_feature(project: Project, end: End, kind: str) -> Feature:
 def new_stud(project: Project) -> Stud:
     """A clamp stud at the centre, as long as its stack needs."""
     name = unique_name(project, "housing.studs", "stud")
-    stud = Stud(name, 0.0, 0.0, Thread.M6, 20.0, 3.0 * DIAMETER_MM[Thread.M6])
-    limits = project.limits
-    stack = stud_stack(project.housing, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
-    return Stud(stud.name, stud.x, stud.y, stud.thread, next_standard(stack.length), stud.boss)
+    stud = Stud(name, 0.0, 0.0, Thread.M6, 20.0, round(3.4 * CLEARANCE_MM[Thread.M6], 1))
+    needed = stud_stack(project.housing, stud, project.limits).length
+    depth = usual_depth(stud, project.housing, project.limits)
+    return replace(stud, length=KINDS[stud.kind].ladder.next(needed), hole_depth=depth)
 
 
 def new_keep_out(project: Project) -> KeepOut:

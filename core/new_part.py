@@ -9,6 +9,7 @@ from __future__ import annotations
 from msgspec.structs import replace
 
 from core.curves import curves
+from core.engagement import ENGAGEMENT
 from core.housing import (
     Band,
     Crossbar,
@@ -20,23 +21,26 @@ from core.housing import (
     Lug,
     Made,
     Metal,
+    MetalKind,
     Opening,
     Piece,
     Seat,
     Stop,
     Stud,
     Thread,
+    Tight,
 )
 from core.insert import Insert, rim_outlines
 from core.insert_end import End
 from core.lengths import Style
 from core.parallel import fold_limit
 from core.project import Choices, HeightTo, Limits, Project
-from core.studs import CLEARANCE_MM, DIAMETER_MM, next_standard, stud_stack
+from core.stud_kinds import STANDARD
+from core.studs import CLEARANCE_MM, DIAMETER_MM, stud_stack, usual_depth
 
-ALUMINIUM = Metal("aluminium-silicon", 2.68, 4.0)
+ALUMINIUM = Metal("aluminium-silicon", 2.68, 4.0, MetalKind.ALUMINIUM)
 """Density of Al-Si7Mg as data sheets print it, 2.68 g/cm³; least section: common practice for a small sand casting."""
-BRONZE = Metal("silicon bronze", 8.36, 3.0)
+BRONZE = Metal("silicon bronze", 8.36, 3.0, MetalKind.BRONZE)
 """Density of silicon bronze as data sheets print it, 0.302 lb/in³; least section: common practice."""
 
 _GAP_YIELDING = 0.8
@@ -45,8 +49,8 @@ _WALL = 6.0
 _FLOOR = 6.0
 _LIP = 6.0
 _LEAST_LIP = 4.5
-_BOSS = 3.4  # boss of a stud, in its diameters
-_ENGAGEMENT = 2.0
+_BOSS = 3.4  # boss of a stud, in diameters of its clearance hole
+_ENGAGEMENT = ENGAGEMENT[ALUMINIUM.kind].factor
 
 
 def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM) -> Project:
@@ -72,17 +76,18 @@ def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM
     lugs = _lugs(bare, insert)
     thread = _thread(room - (lip or 0.0), bare.thickness)
     if thread is None:
-        housing = Housing(base=replace(bare, features=lugs), lid=lid, faces=faces, metal=ALUMINIUM)
+        housing = Housing(base=replace(bare, features=lugs, tight=Tight.YES), lid=lid, faces=faces, metal=ALUMINIUM)
     else:
         boss = _boss(thread)
         stud = Stud("clamp stud", 0.0, 0.0, thread, 10.0, boss)
-        base = replace(bare, features=lugs)
+        base = replace(bare, features=lugs, tight=Tight.YES)
         if lip is not None:
             bar = Crossbar("crossbar", angle=90.0, offset=0.0, width=max(boss * 0.75, 8.0), height=_FLOOR)
-            base = replace(bare, opening=Opening(), features=(bar, *lugs))
+            base = replace(base, opening=Opening(), features=(bar, *lugs))
         housing = Housing(base=base, lid=lid, faces=faces, metal=ALUMINIUM)
-        need = stud_stack(housing, stud, engagement=_ENGAGEMENT, threads_showing=1.0).length
-        housing = replace(housing, studs=(replace(stud, length=next_standard(need)),))
+        need = stud_stack(housing, stud, Limits()).length
+        stud = replace(stud, length=STANDARD.next(need), hole_depth=usual_depth(stud, housing, Limits()))
+        housing = replace(housing, studs=(stud,))
     to = HeightTo.SPACER if faces.stop is Stop.SPACER else HeightTo.BASE
     new = replace(insert, name="new insert")
     return Project(name, insert, new, housing, Choices(height_to=to), _limits(insert), style)
@@ -111,7 +116,7 @@ def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM)
         Hole(f"screw {i + 1}", float(p[0] - n[0] * wall / 2.0), float(p[1] - n[1] * wall / 2.0), hole, Made.DRILLED)
         for i, (p, n) in enumerate(zip(places, inward, strict=True))
     )
-    housing = Housing(base=replace(bare, features=holes), metal=BRONZE)
+    housing = Housing(base=replace(bare, features=holes, tight=Tight.YES), metal=BRONZE)
     return Project(name, insert, replace(insert, name="new insert"), housing, limits=_limits(insert), style=style)
 
 
@@ -137,7 +142,7 @@ def _thread(room: float, thickness: float) -> Thread | None:
 
 def _boss(thread: Thread) -> float:
     """Diameter of a stud's boss [mm]: a little over what hole edge and thinnest metal ask, so as not to be marginal."""
-    return max(_BOSS * DIAMETER_MM[thread], CLEARANCE_MM[thread] + 2.0 * _LEAST_LIP)
+    return max(_BOSS * CLEARANCE_MM[thread], CLEARANCE_MM[thread] + 2.0 * _LEAST_LIP)
 
 
 def _limits(insert: Insert) -> Limits:

@@ -71,7 +71,7 @@ class Limits(Value, frozen=True):
         hole_edge: metal from a hole's centre to an edge, as a multiple of its diameter.
         keep_out_margin: between the outside and a keep-out.
         flush: greatest step between base and lid outside at the joint.
-        engagement: stud thread in the base, as a multiple of its diameter.
+        engagement: stud thread in the base, as a multiple of its diameter; None is as its metal wants it.
         threads_showing: past the nut.
         open_area: least new open area as a part of the old.
         flow: through the opening [m³/h]; None when no flow matters.
@@ -90,7 +90,7 @@ class Limits(Value, frozen=True):
     hole_edge: Factor = 1.5
     keep_out_margin: Extent = 2.0
     flush: Extent = 0.5
-    engagement: Factor = 2.0
+    engagement: Factor | None = None
     threads_showing: Factor = 1.0
     open_area: Factor = 1.0
     flow: Flow | None = None

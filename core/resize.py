@@ -324,6 +324,5 @@ def _note_missing_metal(new: Curves, old: Curves, end: End, conflicts: list[Conf
 
 
 def _stud(stud: Stud, old: Housing, new: Housing, limits: Limits) -> Stud:
-    was = stud_stack(old, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
-    now = stud_stack(new, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
-    return replace(stud, length=followed_length(stud.length, was.length, now.length))
+    was, now = stud_stack(old, stud, limits).length, stud_stack(new, stud, limits).length
+    return replace(stud, length=followed_length(stud, was, now))

@@ -209,7 +209,7 @@ def _stud_cuts(resolved: Resolved, stack: Stack, limits: Limits, at: Point, alon
         radius, aside = DIAMETER_MM[stud.thread] / 2.0, abs(dx * along[1] - dy * along[0])
         if aside >= radius:
             continue
-        parts = stud_stack(resolved.housing, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
+        parts = stud_stack(resolved.housing, stud, limits)
         foot = stack.base_joint - parts.engagement
         washer = stack.lid_face + WASHER_MM[stud.thread]
         yield StudCut(
@@ -218,7 +218,8 @@ def _stud_cuts(resolved: Resolved, stack: Stack, limits: Limits, at: Point, alon
             dx * along[0] + dy * along[1],
             sqrt(radius * radius - aside * aside),
             foot,
-            foot + stud.length,
+            foot + parts.uncounted + stud.length,
+            foot + parts.uncounted,
             stack.lid_face,
             washer,
             washer + NUT_MM[stud.thread],

@@ -61,6 +61,7 @@ class StudCut:
         index: of the stud in the housing.
         s: its axis; ``half``: half its width in the cut [mm].
         h0, h1: its ends.
+        counted0: where its length counts from: its end, or the base's joint face where the screwed-in end is left out.
         washer0, nut0, nut1: where the washer begins, the nut begins, and the nut ends.
     """
 
@@ -70,6 +71,7 @@ class StudCut:
     half: float
     h0: float
     h1: float
+    counted0: float
     washer0: float
     nut0: float
     nut1: float
@@ -172,8 +174,8 @@ def section_dimensions(
         SectionDimension(
             Measure.STUD,
             None,
-            stud.h1 - stud.h0,
-            (stud.s, stud.h0),
+            stud.h1 - stud.counted0,
+            (stud.s, stud.counted0),
             (stud.s, stud.h1),
             (f"housing.studs[{stud.index}].length",),
         )

@@ -1,17 +1,20 @@
-"""Clamp studs: their tables, the length that a stack needs, and the next standard length."""
+"""Clamp studs: their tables, their bores, the length that a stack needs, and how the length in use follows."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
 from typing import TYPE_CHECKING
 
-from core.housing import Thread
+from core.engagement import engagement_of
+from core.housing import Thread, Tight
+from core.insert_end import End
+from core.stud_kinds import KINDS, diameter
 
 if TYPE_CHECKING:
     from core.housing import Housing, Stud
+    from core.project import Limits
 
-DIAMETER_MM = {thread: float(thread[1:]) for thread in Thread}
+DIAMETER_MM = {thread: diameter(thread) for thread in Thread}
 
 # Coarse pitches: ISO 261 series as printed with ISO 4032:2001, Table 1.
 PITCH_MM = {
@@ -60,8 +63,53 @@ WASHER_MM = {
 # Diameter less pitch: the usual drill for a coarse thread (common practice; from memory).
 TAP_DRILL_MM = {thread: DIAMETER_MM[thread] - PITCH_MM[thread] for thread in Thread}
 
-# Nominal lengths of bolts and studs, ISO 888 (from memory): by 5 to 70, by 10 to 160, by 20 to 500.
-STANDARD_LENGTHS_MM = tuple(float(n) for n in (*range(10, 70, 5), *range(70, 160, 10), *range(160, 501, 20)))
+# Threads that a bottoming tap leaves unfinished at the end of a blind hole (common practice, no source).
+RUN_OUT_PITCHES = 3.0
+# Height of a twist drill's point as a part of its diameter: 118° over all, so half of it over the tangent of 59°.
+POINT = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """The hole that a stud has in one piece, drilled in the casting and never scaled.
+
+    Attributes:
+        diameter: of the drill [mm].
+        depth: of the drilled hole without its point, from the joint face [mm]; None is right through.
+        purpose: what it is, as ``tapped M6`` or ``clearance for M6``.
+    """
+
+    diameter: float
+    depth: float | None
+    purpose: str
+
+
+def bore(stud: Stud, end: End) -> Bore:
+    """The tapped hole in the base, or the clearance hole (ISO 273, medium) in the lid."""
+    if end is End.BASE:
+        return Bore(TAP_DRILL_MM[stud.thread], stud.hole_depth, f"tapped {stud.thread}")
+    return Bore(CLEARANCE_MM[stud.thread], None, f"clearance for {stud.thread}")
+
+
+def blind_depth(stud: Stud, housing: Housing, limits: Limits) -> float:
+    """How deep a blind hole is drilled for more thread than is just wanted, without the drill's point [mm]."""
+    wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[stud.thread]
+    return wanted * (1.0 + limits.marginal / 100.0) + RUN_OUT_PITCHES * PITCH_MM[stud.thread]
+
+
+def usual_depth(stud: Stud, housing: Housing, limits: Limits) -> float | None:
+    """A hole to begin with: blind where the base must be tight and is closed there, if it is thick enough [mm]."""
+    depth = blind_depth(stud, housing, limits)
+    left = housing.base.thickness - depth - POINT * TAP_DRILL_MM[stud.thread]
+    is_closed = housing.base.tight is Tight.YES and housing.base.opening is None
+    return depth if is_closed and left > 0.0 else None
+
+
+def is_through(stud: Stud, thickness: float) -> bool:
+    """Whether a stud's hole comes out of a base of a thickness [mm], if only with the drill's point."""
+    if stud.hole_depth is None:
+        return True
+    return stud.hole_depth + POINT * TAP_DRILL_MM[stud.thread] >= thickness - 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +117,12 @@ class StudStack:
     """What a stud's length is made of, from the base's joint face up [mm].
 
     Attributes:
-        engagement: thread in the base, below its joint face.
+        engagement: thread in the base, below its joint face: what is wanted, or the screwed-in end that the stud has.
         faces: distance between the joint faces when closed.
         lid: thickness that it passes.
         washer, nut: heights.
         showing: thread past the nut.
+        uncounted: what of the engagement the stud's length does not count.
     """
 
     engagement: float
@@ -82,56 +131,51 @@ class StudStack:
     washer: float
     nut: float
     showing: float
+    uncounted: float = 0.0
+
+    @property
+    def over_all(self) -> float:
+        """The least length of the whole stud [mm]."""
+        return self.engagement + self.faces + self.lid + self.washer + self.nut + self.showing
 
     @property
     def length(self) -> float:
-        """The least length of the stud [mm]."""
-        return self.engagement + self.faces + self.lid + self.washer + self.nut + self.showing
+        """The least length of the stud, as its kind counts it [mm]."""
+        return self.over_all - self.uncounted
+
+    @property
+    def under_nut(self) -> float:
+        """From the base's joint face to the nut [mm]."""
+        return self.faces + self.lid + self.washer
 
 
-def stud_stack(housing: Housing, stud: Stud, *, engagement: float, threads_showing: float) -> StudStack:
+def stud_stack(housing: Housing, stud: Stud, limits: Limits) -> StudStack:
     """The stack of one stud.
 
     Args:
-        housing: its closed distance and the lid's thickness count.
-        stud: its thread counts.
-        engagement: of the thread in the base, as a multiple of its diameter.
-        threads_showing: turns of thread past the nut.
+        housing: its closed distance, the lid's thickness and the metal count.
+        stud: its thread and kind count.
+        limits: engagement, and threads past the nut.
     """
-    thread = stud.thread
+    thread, end = stud.thread, KINDS[stud.kind].screwed_in
+    wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[thread]
     return StudStack(
-        engagement * DIAMETER_MM[thread],
+        wanted if end is None else end(thread),
         housing.faces.distance,
         0.0 if housing.lid is None else housing.lid.thickness,
         WASHER_MM[thread],
         NUT_MM[thread],
-        threads_showing * PITCH_MM[thread],
+        limits.threads_showing * PITCH_MM[thread],
+        0.0 if end is None else end(thread),
     )
 
 
-def next_standard(length: float) -> float:
-    """The next standard length, at least ``length`` [mm]; past the table, the next multiple of 20."""
-    fits = (standard for standard in STANDARD_LENGTHS_MM if standard >= length - 1e-9)
-    return next(fits, 20.0 * ceil(length / 20.0 - 1e-9))
+def followed_length(stud: Stud, was_needed: float, now_needed: float) -> float:
+    """The length in use, moved by as many of its kind's lengths as the needed length moved [mm].
 
-
-def _rung(length: float) -> int:
-    """Place of a length on the ladder of standard lengths, continued by 20 past its end."""
-    top = STANDARD_LENGTHS_MM[-1]
-    if length > top:
-        return len(STANDARD_LENGTHS_MM) - 1 + ceil((length - top) / 20.0 - 1e-9)
-    return next(i for i, standard in enumerate(STANDARD_LENGTHS_MM) if standard >= length - 1e-9)
-
-
-def followed_length(length: float, was_needed: float, now_needed: float) -> float:
-    """The length in use, moved by as many standard steps as the needed length moved [mm].
-
-    A stud that the owner chose longer than needed stays as much longer, and a change that is undone gives back the
-    stud there was.
+    A stud that the owner chose longer than needed stays as much longer, a length that is no standard one stays between
+    its neighbours, and a change that is undone gives back the stud there was.
     """
-    steps = _rung(now_needed) - _rung(was_needed)
-    if steps == 0:
-        return length
-    rung = max(0, _rung(length) + steps)
-    last = len(STANDARD_LENGTHS_MM) - 1
-    return STANDARD_LENGTHS_MM[rung] if rung <= last else STANDARD_LENGTHS_MM[-1] + 20.0 * (rung - last)
+    ladder = KINDS[stud.kind].ladder
+    steps = ladder.rung(ladder.next(now_needed)) - ladder.rung(ladder.next(was_needed))
+    return ladder.length(ladder.rung(stud.length) + round(steps)) if round(steps) else stud.length

@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QPushButton
 
 from app.steps.step import Step
 from app.verdict_panel import AnswerList
+from core.engagement import engagement_of
 from core.insert_end import Side
 
 if TYPE_CHECKING:
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
     from app.session import Session
+    from core.project import Project
 
 _GROUPS: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Bearing and room", ("bearing_least", "fill")),
@@ -54,7 +56,7 @@ class FitStep(Step):
         for title, names in _RARE:
             fold = form.fold(title)
             for name in names:
-                fold.field(f"limits.{name}")
+                fold.field(f"limits.{name}", when_empty=_by_metal if name == "engagement" else None)
         form.heading("All checks, in the order of the job")
         self.answers = AnswerList(session, self, worst_first=False, is_brief=True)
         self.answers.setMinimumHeight(self.fontMetrics().height() * 12)
@@ -66,3 +68,7 @@ class FitStep(Step):
         self.write_button.setAutoDefault(False)
         self.write_button.clicked.connect(lambda _checked=False: write_outlines())
         below.widget(self.write_button)
+
+
+def _by_metal(project: Project) -> str:
+    return f"{engagement_of(project.housing.metal, project.limits):g}, by the metal"

@@ -67,6 +67,10 @@ class ResizeStep(Step):
             form.field(f"choices.{name}", span=2, when_empty=partial(_as_built, built=built))
         form.heading("As it was built")
         self._built(form, _AS_BUILT, has_lid=has_lid)
+        if has_lid:
+            form.choice_pair("housing.base.tight", "housing.lid.tight")
+        else:
+            form.switch("housing.base.tight")
         self._built(form.fold("Radii"), _RARE, has_lid=has_lid)
         self._features(form, session.project.housing.ends)
         around = self.form()
@@ -78,6 +82,7 @@ class ResizeStep(Step):
         self._list(around.fold("Neighbours to keep clear of"), "housing.keep_outs", "keep-out", new_keep_out)
         metal = around.fold("Metal")
         metal.field("housing.metal.name", is_wide=True)
+        metal.choice("housing.metal.kind")
         metal.field("housing.metal.density")
         metal.field("housing.metal.least_section")
         self.column.addStretch(1)

@@ -16,7 +16,7 @@ from core.fit.keep_out import keep_out_outline
 from core.housing import Follows, Hole, Lug
 from core.insert_end import Side
 from core.region import Step, combine
-from core.studs import CLEARANCE_MM, DIAMETER_MM
+from core.studs import bore
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -175,8 +175,7 @@ def _machine(result: Result, end: End) -> Iterator[Machine]:
             yield Machine((feature.x, feature.y), diameter / 2.0, feature.name)
     for stud in housing.studs:
         if stud.follows is Follows.MACHINE:
-            bore = DIAMETER_MM if end == "base" else CLEARANCE_MM
-            yield Machine((stud.x, stud.y), bore[stud.thread] / 2.0, stud.name)
+            yield Machine((stud.x, stud.y), bore(stud, end).diameter / 2.0, stud.name)
 
 
 def shown_gaps(result: Result, end: End) -> tuple[GapProfile, ...]:

@@ -21,7 +21,21 @@ from core.drawing.oval_fit import Pose, hull, least_rectangle
 from core.drawing.recover import recover, recover_most, recover_points, samples
 from core.drawing.results import Recovered, Role, Sorted
 from core.errors import UserError
-from core.housing import Crossbar, Faces, HeldCurve, Housing, KeepOut, Lip, Made, Metal, Opening, Piece, Seat, Stop
+from core.housing import (
+    Crossbar,
+    Faces,
+    HeldCurve,
+    Housing,
+    KeepOut,
+    Lip,
+    Made,
+    Metal,
+    Opening,
+    Piece,
+    Seat,
+    Stop,
+    Tight,
+)
 from core.insert import Insert, Rim
 from core.lengths import Style
 from core.materials import MATERIALS, Material
@@ -178,7 +192,8 @@ class _Reader:
             apart = max(faces.distance + 2.0 * (bare.seat.depth - depth), 0.0)
             faces = Faces(Stop.SPACER if apart > 0.0 else Stop.FACES, apart)
         metal = answers.metal or template.housing.metal
-        housing = Housing(replace(plain, features=features), metal, lid, faces, keep_outs=self._keep_outs())
+        base = replace(plain, features=features, tight=Tight.YES)
+        housing = Housing(base, metal, lid, faces, keep_outs=self._keep_outs())
         to = HeightTo.SPACER if faces.stop is Stop.SPACER else HeightTo.BASE
         project = replace(template, housing=housing, choices=replace(template.choices, height_to=to))
         return Part(project, tuple(self.remarks))

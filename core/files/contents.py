@@ -18,6 +18,7 @@ from core.files.rings import DRILLED, Ring, outline_key, rings, with_layers
 from core.housing import Made
 from core.insert_end import End
 from core.project import Mode
+from core.studs import bore
 
 if TYPE_CHECKING:
     from core.evaluate import Result
@@ -112,8 +113,9 @@ def _purpose(housing: Housing, part: Part, end: End) -> str:
     size = f"drill {2.0 * part.radius:.2f} mm"
     if not part.path.startswith("studs["):
         return size
-    thread = housing.studs[int(part.path[len("studs[") : -1])].thread
-    return f"tapped {thread}: {size}" if end is End.BASE else f"clearance for {thread}: {size}"
+    hole = bore(housing.studs[int(part.path[len("studs[") : -1])], end)
+    deep = "" if hole.depth is None else f", {hole.depth:.2f} mm deep without the drill's point"
+    return f"{hole.purpose}: {size}{deep}"
 
 
 def as_planned(ring: Ring) -> Ring:

@@ -78,9 +78,21 @@ def newer_insert(insert: Raw) -> Raw:
     return _with_next_one(_with_material(insert))
 
 
+def _studs_and_bases(project: Raw) -> Raw:
+    """A base must be tight; the thread that a stud wants goes by the metal, where nobody had changed the 2 d of all."""
+    made: Raw = {}
+    housing, limits = project.get("housing"), project.get("limits")
+    if isinstance(housing, dict) and isinstance(base := housing.get("base"), dict):
+        made["housing"] = {**housing, "base": {"tight": "yes", **base}}
+    if isinstance(limits, dict) and limits.get("engagement") == 2.0:
+        made["limits"] = {**limits, "engagement": None}
+    return {**project, **made}
+
+
 STEPS_TO_3: Final[tuple[Callable[[Raw], Raw], ...]] = (
     _limits_of_each_wall,
     _of_inserts(newer_insert),
+    _studs_and_bases,
 )
 
 MIGRATIONS: Final[dict[int, tuple[Callable[[Raw], Raw], ...]]] = {1: STEPS_TO_2, 2: STEPS_TO_3}

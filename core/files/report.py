@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from core.engagement import ENGAGEMENT, engagement_of
 from core.fields import FieldKind, fields_of
 from core.files.values import value_text
 from core.insert_end import End, Side
 from core.lengths import Style, show_length, shower
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
 from core.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
+from core.stud_kinds import KINDS
+from core.studs import bore
 from core.verdicts import Sentence, Verdict
 
 if TYPE_CHECKING:
@@ -60,7 +63,10 @@ LIMIT_ORIGINS: Final = {
     "hole_edge": ("hole centre to edge", Sentence("1.5 to 2 diameters are common practice")),
     "keep_out_margin": ("distance from keep-outs", Sentence(_OURS)),
     "flush": ("step between lid and base", Sentence(_OURS)),
-    "engagement": ("stud thread in the base", Sentence("2 diameters in aluminium are common practice")),
+    "engagement": (
+        "stud thread in the base",
+        Sentence("as the metal wants it: 2 diameters in aluminium, magnesium and zinc, 1.5 in bronze, brass and iron"),
+    ),
     "threads_showing": ("threads past the nut", Sentence("one or more is common practice")),
     "open_area": ("open area, new to old", Sentence("not below the old one is common practice")),
     "flow": ("flow through the opening", Sentence("yours; without one, no velocity is checked")),
@@ -99,6 +105,7 @@ def report_markdown(result: Result, export: ExportReport | None = None) -> str:
         _conflicts(result, show),
         _checks(result, show, style),
         _limits(result, show),
+        _studs(result, show),
         _weights(result, style),
         () if export is None else _rings(export, style),
         ("## Notes", "", *map(_plain, project.notes.splitlines()), "") if project.notes.strip() else (),
@@ -335,10 +342,33 @@ def _limits(result: Result, show: Show) -> Iterator[str]:
 
 def _limit(name: str, value: float | None, kind: FieldKind, show: Show) -> str:
     if value is None:
-        return "none"
+        return "by the metal" if name == "engagement" else "none"
     if kind is FieldKind.LENGTH and name not in _UNITS:
         return show(value)
     return f"{value:g}{_UNITS.get(name, ' %' if kind is FieldKind.PERCENT else '')}"
+
+
+def _studs(result: Result, show: Show) -> Iterator[str]:
+    """Each stud to buy, and its holes; all of them are drilled into the castings, and never scaled."""
+    housing = result.after.housing
+    if not housing.studs:
+        return
+    rows = []
+    for stud in housing.studs:
+        holes = []
+        for end in housing.ends:
+            hole = bore(stud, end)
+            deep = "right through" if hole.depth is None else f"{show(hole.depth)} deep without the drill's point"
+            holes.append(f"{hole.purpose}, drill {show(hole.diameter)}, {deep}")
+        kind = KINDS[stud.kind]
+        rows.append((stud.name, f"{stud.thread}, {kind.words}", f"{show(stud.length)} {kind.counts}", *holes))
+    yield from ("## Studs and their holes", "")
+    yield from _table(("stud", "kind", "length", *(f"in the {end}" for end in housing.ends)), rows)
+    metal = ENGAGEMENT[housing.metal.kind]
+    factor = engagement_of(housing.metal, result.project.limits)
+    whose = "the limit set by you" if result.project.limits.engagement is not None else f"{metal.metal}; {metal.origin}"
+    yield f"Thread wanted in the base: {factor:g} diameters ({_plain(whose)})."
+    yield ""
 
 
 def weights(result: Result) -> tuple[tuple[End, float, float], ...]:

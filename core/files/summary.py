@@ -7,9 +7,12 @@ from typing import TYPE_CHECKING, Any
 
 from core.files.values import limits_text, value_text
 from core.lengths import show_length, shower
+from core.stud_kinds import KINDS
+from core.studs import bore
 
 if TYPE_CHECKING:
     from core.evaluate import Result
+    from core.housing import Stud
     from core.verdicts import Place
 
 
@@ -59,6 +62,7 @@ def as_builtins(result: Result) -> dict[str, Any]:
         "conflicts": [
             {"feature": c.feature, "what": c.what.show(show), "place": _place(c.place)} for c in result.conflicts
         ],
+        "studs": [_stud(stud, result) for stud in result.after.housing.studs],
         "verdicts": [
             {
                 "check": f.check,
@@ -74,6 +78,28 @@ def as_builtins(result: Result) -> dict[str, Any]:
                 "formula": f.formula.show(show),
             }
             for f in result.findings
+        ],
+    }
+
+
+def _stud(stud: Stud, result: Result) -> dict[str, Any]:
+    kind = KINDS[stud.kind]
+    return {
+        "name": stud.name,
+        "thread": str(stud.thread),
+        "kind": str(stud.kind),
+        "length_mm": stud.length,
+        "counted": kind.counts,
+        "holes": [
+            {
+                "piece": str(end),
+                "purpose": hole.purpose,
+                "drill_mm": hole.diameter,
+                "depth_mm": hole.depth,
+                "through": hole.depth is None,
+            }
+            for end in result.after.housing.ends
+            for hole in (bore(stud, end),)
         ],
     }
 

@@ -18,6 +18,7 @@ from core.fit import (
     spread,
     squeeze,
     stud,
+    tight,
     wall_gone,
     web,
 )
@@ -43,6 +44,7 @@ CHECKS: tuple[Callable[[Case], tuple[Finding, ...]], ...] = (
     hole_edge.check,
     keep_out.check,
     stud.check,
+    tight.check,
     open_area.check,
 )
 """In the order in which they are told."""

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.fit.edges import body_edges
-from core.fit.words import enough, part_at, path_of, whereabouts
+from core.fit.moves import moved_by
+from core.fit.words import is_rework, part_at, path_of, whereabouts
 from core.gaps import STATIONS
 from core.insert_end import End
 from core.outline import polygon_outline
-from core.project import Hold, Mode
+from core.project import Hold
 from core.segment_sets import joined
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
+from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 from core.webs import closest
 
 if TYPE_CHECKING:
@@ -44,7 +45,6 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-@lru_cache(maxsize=64)
 @lru_cache(maxsize=64)
 def keep_out_outline(keep_out: KeepOut) -> Outline:
     """The rectangle of a keep-out, counter-clockwise."""
@@ -95,9 +95,7 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
     else:
         text = f"the {piece.end}'s {whose} is {{value}} from {name} {where}; {{limit}} wanted"
     target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    remedy, path = _remedy(case, piece, part)
-    if verdict is not Verdict.GO:
-        text += f": {remedy}"
+    remedies, path = _remedies(case, piece, part, near, target - near.distance)
     return Finding(
         KEY,
         f"distance to {keep_out.name}",
@@ -108,9 +106,7 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
         None,
         margin,
         Place(piece.end, near.at, near.other, rectangle, keep_out.name, path),
-        Sentence.of(
-            text, value=near.distance, deep=-near.distance, limit=limit, short=enough(case, target - near.distance)
-        ),
+        Sentence.of(text, value=near.distance, deep=-near.distance, limit=limit),
         Sentence.of(
             f"least distance from base, lid and lugs to the rectangle {{length}} × {{width}} at ({{x}}, {{y}}), turned "
             f"{keep_out.angle:g}°",
@@ -119,17 +115,39 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
             x=keep_out.x,
             y=keep_out.y,
         ),
+        remedies,
     )
 
 
-def _remedy(case: Case, piece: ResolvedPiece, part: Part) -> tuple[str, str]:
+def _remedies(case: Case, piece: ResolvedPiece, part: Part, near: Near, short: float) -> tuple[tuple[Remedy, ...], str]:
+    """What clears the outside, or a lug, by ``short`` [mm] more, and the value that it is about."""
+    path = path_of(case, part, piece.end)
     if part.kind != "outside":
-        return f"move {plain(part.name)} {{short}} away or make it smaller", path_of(case, part, piece.end)
-    if case.project.choices.mode is Mode.REWORK:
-        return "the casting's outside stays, so trim it by {short} there", "choices.mode"
-    if case.project.choices.hold is Hold.WALL:
-        return "hold the outside where it was, or make the wall {short} thinner", "choices.hold"
-    return "make the wall {short} thinner", f"housing.{piece.end}.wall"
+        if is_rework(case):
+            return (Remedy(f"trim {plain(part.name)} there, or cast anew"),), path
+        sign = 1.0 if near.distance >= 0.0 else -1.0  # out of the neighbour's space, or further off
+        way = (sign * (near.at[0] - near.other[0]), sign * (near.at[1] - near.other[1]))
+        has_place = part.centre is not None and part.path
+        move = moved_by(case, path, way, short) if has_place else None
+        return (() if move is None else (move,)), path
+    if is_rework(case):
+        return (Remedy("trim the casting's outside there, or cast anew"),), "choices.mode"
+    choices = case.project.choices
+    if choices.wall is not None:
+        walls = [Edit("choices.wall", start=choices.wall, per=-1.0)]
+    else:  # of base and lid alike, or the other one is in the way next
+        pieces = ((end, case.project.housing.piece(end)) for end in case.housing.ends)
+        walls = [Edit(f"housing.{end}.wall", start=own.wall, per=-1.0) for end, own in pieces if own is not None]
+    if choices.hold is Hold.WALL:
+        held = Remedy("hold the outside where it was", (Edit("choices.hold", Hold.OUTSIDE),))
+        return (held, Remedy("make the wall {by} thinner", tuple(walls), short)), "choices.hold"
+    # The wall can't be made while the outside is held.
+    free = Edit("choices.hold", Hold.WALL)
+    let = Remedy("let the outside follow the seat", (free,))
+    return (
+        let,
+        Remedy("let the outside follow the seat, with a wall {by} thinner", (*walls, free), short),
+    ), "choices.hold"
 
 
 def _nearest(whole: _Whole, rectangle: Outline) -> tuple[Near, ResolvedPiece, frozenset[int]]:
@@ -281,7 +299,7 @@ def _flush(case: Case) -> Finding:
         text = f"{reads}; at most {{limit}} is wanted"
     else:
         wanted = "at most {limit} wanted" if verdict is Verdict.NO_GO else "close to the greatest of {limit}"
-        text = f"{reads}; {wanted}: make the {back}'s wall {{value}} thicker"
+        text = f"{reads}; {wanted}"
     return Finding(
         KEY,
         "base and lid flush",
@@ -298,4 +316,20 @@ def _flush(case: Case) -> Finding:
             value=value,
             was=abs(was.distance),
         ),
+        () if verdict is Verdict.GO else _evened(case, End(proud), End(back), value),
     )
+
+
+def _evened(case: Case, proud: End, back: End, by: float) -> tuple[Remedy, ...]:
+    """A thicker wall on the piece that stands back, or a thinner one on the other."""
+    if is_rework(case):
+        return (Remedy(f"trim the {proud} to the {back}"),)
+    remedies: list[Remedy] = []
+    for end, per, what in ((back, 1.0, "thicker"), (proud, -1.0, "thinner")):
+        piece = case.project.housing.piece(end)
+        assert piece is not None
+        wall = Edit(f"housing.{end}.wall", start=piece.wall, per=per)
+        remedies.append(Remedy(f"make the {end}'s wall {{by}} {what}", (wall,), by))
+    both = (Edit("choices.hold", Hold.WALL if case.project.choices.hold is Hold.OUTSIDE else Hold.OUTSIDE),)
+    words = "let the outsides follow the seats" if both[0].value is Hold.WALL else "hold the outsides where they were"
+    return (*remedies, Remedy(words, both))

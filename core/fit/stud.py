@@ -1,34 +1,41 @@
 """Stud length from the stack that it passes, and the thread that the base has room for.
 
-The stud in use is the one there was, moved by as many standard lengths as the stack moved. It must not be shorter than
-its stack; one more than two standard lengths longer than the next standard sticks out for nothing.
+The stud in use is the one there was, moved by as many of its kind's lengths as the stack moved. It must not be shorter
+than its stack; one more than two lengths longer than the next one sticks out for nothing, and the nut of a double-ended
+stud must not run out of thread on its way down.
 """
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING
 
-from core.fit.words import enough
+from msgspec.structs import replace
+
+from core.engagement import ENGAGEMENT, engagement_of
+from core.housing import StudKind, Thread
 from core.insert_end import End
-from core.studs import DIAMETER_MM, next_standard, stud_stack
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge, plain
+from core.stud_kinds import KINDS, nut_thread
+from core.studs import DIAMETER_MM, PITCH_MM, RUN_OUT_PITCHES, blind_depth, bore, followed_length, stud_stack
+from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.housing import Stud, Thread
+    from core.housing import Stud
 
 KEY = "stud"
 
 _SLACK_MM = 1e-6
-_RUNGS = 2  # standard lengths past the next standard that still pass
+_RUNGS = 2  # lengths past the next one that still pass
 
 
 def check(case: Case) -> tuple[Finding, ...]:
     """Length and engagement; studs that are alike share their findings."""
-    groups: dict[tuple[Thread, float, float], list[int]] = {}
+    groups: dict[tuple[object, ...], list[int]] = {}
     before = case.before.housing.studs
     for i, stud in enumerate(case.housing.studs):
-        groups.setdefault((stud.thread, before[i].length, stud.length), []).append(i)
+        alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth)
+        groups.setdefault(alike, []).append(i)
     findings: list[Finding] = []
     for group in groups.values():
         findings.append(_length(case, group))
@@ -37,7 +44,7 @@ def check(case: Case) -> tuple[Finding, ...]:
 
 
 def _named(case: Case, group: list[int]) -> tuple[Stud, str, str]:
-    """The first stud of the group, and the words for the group and for its verb's number."""
+    """The first stud of the group, the words for the group, and how many there are."""
     stud = case.housing.studs[group[0]]
     more = len(group) - 1
     return stud, f"{plain(stud.name)} and {more} more" if more else plain(stud.name), f" ×{len(group)}" if more else ""
@@ -45,22 +52,30 @@ def _named(case: Case, group: list[int]) -> tuple[Stud, str, str]:
 
 def _length(case: Case, group: list[int]) -> Finding:
     stud, names, times = _named(case, group)
-    limits = case.limits
-    stack = stud_stack(case.housing, stud, engagement=limits.engagement, threads_showing=limits.threads_showing)
+    kind = KINDS[stud.kind]
+    stack = stud_stack(case.housing, stud, case.limits)
     was, now, needed = case.before.housing.studs[group[0]].length, stud.length, stack.length
-    standard = longest = next_standard(needed)
-    for _ in range(_RUNGS):
-        longest = next_standard(longest + _SLACK_MM)
+    fitting = kind.ladder.next(needed)
+    longest = kind.ladder.length(kind.ladder.rung(fitting) + _RUNGS)
+    # Where its thread ends, the nut stands still, whether it has reached the washer or not.
+    reach = inf if kind.screwed_in is None else stack.under_nut + nut_thread(stud.kind, stud.thread, now)
+    next_one = f"{{fitting}} is the next length that {'it is cut to' if kind.is_cut else 'is standard'}"
     if now < needed - _SLACK_MM:
         verdict = Verdict.NO_GO
-        text = f"{names}: {{now}} long, {{short}} too short for the stack of {{needed}}: fit {{standard}}"
+        text = f"{names}: {{now}} {kind.counts} is {{short}} too short for the stack of {{needed}}; {next_one}"
+    elif now > reach + _SLACK_MM:
+        verdict = Verdict.NO_GO
+        text = f"{names}: the nut runs out of thread {{lost}} over the washer; {{now}} {kind.counts} is {{over}} more "
+        text += f"than the stack needs, and {next_one}"
     elif now > longest + _SLACK_MM:
         verdict = Verdict.MARGINAL
-        text = f"{names}: {{now}} long where {{standard}} does; {{over}} more than the stack needs: fit {{standard}}"
+        text = f"{names}: {{now}} {kind.counts} is {{over}} more than the stack needs; {next_one}"
     else:
         verdict = Verdict.GO
-        text = f"{names}: {{now}} covers the stack of {{needed}}"
+        text = f"{names}: {{now}} {kind.counts} covers the stack of {{needed}}"
+        text += "" if kind.ladder.has(now) else f"; it is no standard length, {next_one}"
     text += "; it was {was}" if was != now else "; it stays as it was"
+    high = min(longest, reach)
     return Finding(
         KEY,
         f"stud length, {stud.thread}{times}",
@@ -68,48 +83,72 @@ def _length(case: Case, group: list[int]) -> Finding:
         now,
         Unit.LENGTH,
         needed,
-        longest,
-        min(now - needed, longest - now) if verdict is not Verdict.GO else max(min(now - needed, longest - now), 0.0),
+        high,
+        min(now - needed, high - now) if verdict is not Verdict.GO else max(min(now - needed, high - now), 0.0),
         _place(case, group, "length"),
         Sentence.of(
             text,
             now=now,
             needed=needed,
-            standard=standard,
+            fitting=fitting,
             was=was,
             short=max(needed - now, 0.0),
             over=max(now - needed, 0.0),
+            lost=max(now - reach, 0.0),
         ),
         Sentence.of(
-            "thread {engagement} + faces {faces} + lid {lid} + washer {washer} + nut {nut} + showing {showing} "
-            "= {needed}; next standard {standard}",
+            f"thread {{engagement}} + faces {{faces}} + lid {{lid}} + washer {{washer}} + nut {{nut}} + showing "
+            f"{{showing}} = {{all}} over all; the length counts {{needed}} {kind.counts}: {kind.words}",
             engagement=stack.engagement,
             faces=stack.faces,
             lid=stack.lid,
             washer=stack.washer,
             nut=stack.nut,
             showing=stack.showing,
+            all=stack.over_all,
             needed=needed,
-            standard=standard,
         ),
+        (Remedy("fit studs of that length" if times else "fit a stud of that length", _fit(case, group, fitting)),),
+        subject=_subject(case, group, "length"),
     )
+
+
+def _fit(case: Case, group: list[int], length: float) -> tuple[Edit, ...]:
+    """The lengths as built from which the studs come out at a length: what the project holds is what there was."""
+    edits: list[Edit] = []
+    for i in group:
+        before = case.before.housing.studs[i]
+        was = stud_stack(case.before.housing, before, case.limits).length
+        now = stud_stack(case.housing, before, case.limits).length
+        built = followed_length(replace(before, length=length), now, was)
+        edits.append(Edit(f"housing.studs[{i}].length", built))
+    return tuple(edits)
+
+
+def _room(case: Case, stud: Stud) -> tuple[float, str]:
+    """The thread that can be engaged [mm], and what ends it, as words after the length."""
+    base, hole = case.housing.base, bore(stud, End.BASE)
+    room = [(base.thickness, "of base there")]
+    if hole.depth is not None:
+        cut = max(hole.depth - RUN_OUT_PITCHES * PITCH_MM[stud.thread], 0.0)
+        room.append((min(cut, base.thickness), "of full thread in its blind hole"))
+    end = KINDS[stud.kind].screwed_in
+    if end is not None:
+        room.append((end(stud.thread), "of screwed-in end"))
+    return min(room)
 
 
 def _engagement(case: Case, group: list[int]) -> Finding:
     stud, names, times = _named(case, group)
-    diameter = DIAMETER_MM[stud.thread]
-    wanted = case.limits.engagement * diameter
-    # The boss is as high as the base is thick; a deeper thread would have no metal.
-    value = case.housing.base.thickness
+    metal, factor = ENGAGEMENT[case.housing.metal.kind], engagement_of(case.housing.metal, case.limits)
+    wanted = factor * DIAMETER_MM[stud.thread]
+    value, what = _room(case, stud)
     verdict, margin = judge(value, low=wanted, high=None, marginal_percent=case.limits.marginal)
     if verdict is Verdict.GO:
-        text = f"{names}: the base is {{value}} thick there, room for {{wanted}} of thread"
+        text = f"{names}: {{value}} {what}, room for the {{wanted}} of thread that is wanted"
     else:
-        reads = "only {value} of base" if verdict is Verdict.NO_GO else "just {value} of base"
-        remedy = "make the base's floor {short} thicker or take a smaller thread"
-        text = f"{names}: {reads} for {{wanted}} of thread: {remedy}"
-    band = case.limits.marginal / 100.0
-    short = max(wanted * (1.0 if verdict is Verdict.NO_GO else 1.0 + band) - value, 0.0)
+        text = f"{names}: {'only' if verdict is Verdict.NO_GO else 'just'} {{value}} {what} for {{wanted}} of thread"
+    whose = "the limit" if case.limits.engagement is not None else f"{metal.metal}: {metal.origin}"
     return Finding(
         KEY,
         f"thread in the base, {stud.thread}{times}",
@@ -120,17 +159,50 @@ def _engagement(case: Case, group: list[int]) -> Finding:
         None,
         margin,
         _place(case, group, "thread") if verdict is Verdict.GO else _place(case, group, "", path="housing.base.floor"),
-        Sentence.of(text, value=value, wanted=wanted, short=enough(case, short)),
+        Sentence.of(text, value=value, wanted=wanted),
         Sentence.of(
-            f"base thickness = floor {{floor}} + seat depth {{depth}} = {{value}}; {case.limits.engagement:g} × "
-            "diameter {diameter} = {wanted}",
+            f"{factor:g} × diameter {{diameter}} = {{wanted}}, for {whose}; base thickness = floor {{floor}} + seat "
+            "depth {depth}",
             floor=case.housing.base.floor,
             depth=case.housing.base.seat.depth,
-            value=value,
-            diameter=diameter,
+            diameter=DIAMETER_MM[stud.thread],
             wanted=wanted,
         ),
+        _more_thread(case, group, wanted * _band(case, verdict) - value),
+        subject=_subject(case, group, "thread"),
     )
+
+
+def _band(case: Case, verdict: Verdict) -> float:
+    return 1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0
+
+
+def _more_thread(case: Case, group: list[int], short: float) -> tuple[Remedy, ...]:
+    stud = case.housing.studs[group[0]]
+    base = case.project.housing.base
+    remedies: list[Remedy] = []
+    if KINDS[stud.kind].screwed_in is not None:
+        for kind in (StudKind.END_1_25_D, StudKind.END_2_D, StudKind.THREADED):
+            if kind is not stud.kind:
+                words = KINDS[kind].words
+                remedies.append(Remedy(f"take studs {words}", _each(group, "kind", kind)))
+    if stud.hole_depth is not None:
+        deep = blind_depth(stud, case.housing, case.limits)
+        remedies.append(Remedy("drill their holes {to} deep", _each(group, "hole_depth", deep)))
+        remedies.append(Remedy("drill their holes right through", _each(group, "hole_depth", None)))
+    floor = Edit("housing.base.floor", start=base.floor, per=1.0)
+    remedies.append(Remedy("make the base's floor {by} thicker", (floor,), short))
+    smaller = [thread for thread in Thread if DIAMETER_MM[thread] < DIAMETER_MM[stud.thread]]
+    remedies += [Remedy(f"take {thread} instead", _each(group, "thread", thread)) for thread in reversed(smaller)]
+    return tuple(remedies)
+
+
+def _each(group: list[int], field: str, value: object) -> tuple[Edit, ...]:
+    return tuple(Edit(f"housing.studs[{i}].{field}", value) for i in group)
+
+
+def _subject(case: Case, group: list[int], what: str) -> str:
+    return f"{what} of {case.housing.studs[group[0]].name}"
 
 
 def _place(case: Case, group: list[int], field: str, *, path: str = "") -> Place:

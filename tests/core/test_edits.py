@@ -319,7 +319,7 @@ def test_an_item_is_added_and_removed(small_project: Project) -> None:
 def test_an_item_that_the_list_can_not_hold_is_refused(small_project: Project) -> None:
     with pytest.raises(RefusedError, match=r"^housing\.lid\.features\[3\]\.height: expected a length of 0 or more"):
         add_item(small_project, "housing.lid.features", Badge("badge", 40.0, 20.0, -1.0))
-    with pytest.raises(RefusedError, match=r"^housing\.studs\[2\]\.kind: there is no such field"):
+    with pytest.raises(RefusedError, match=r"^housing\.studs\[2\]\.width: there is no such field"):
         add_item(small_project, "housing.studs", Badge("badge", 40.0, 20.0, 1.0))
     with pytest.raises(UserError, match=r"^housing\.lid: this is no list"):
         add_item(small_project, "housing.lid", Badge("badge", 40.0, 20.0, 1.0))

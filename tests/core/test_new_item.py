@@ -7,7 +7,7 @@ from core.evaluate import evaluate
 from core.insert_end import End
 from core.new_item import FEATURE_KINDS, new_feature, new_keep_out, new_stud, starting_insert
 from core.new_part import single_ring, two_piece
-from core.studs import STANDARD_LENGTHS_MM
+from core.stud_kinds import STANDARD_LENGTHS_MM
 
 PROJECT = two_piece(starting_insert())
 

@@ -76,8 +76,8 @@ def _two_pieces(family: Family) -> Project:
             metal=Metal("aluminium", density=2.7, least_section=4.0),
             lid=lid,
             studs=(
-                Stud("left stud", -60.0, 0.0, Thread.M6, 60.0, 18.0),
-                Stud("right stud", 60.0, 0.0, Thread.M6, 60.0, 18.0),
+                Stud("left stud", -60.0, 0.0, Thread.M6, 60.0, 22.0),
+                Stud("right stud", 60.0, 0.0, Thread.M6, 60.0, 22.0),
             ),
             keep_outs=(KeepOut("pipe <A>", 0.0, 120.0, 40.0, 20.0, 30.0),),
         ),

@@ -119,8 +119,8 @@ def intake_project() -> Project:
         metal=ALUMINIUM,
         faces=Faces(Stop.SPACER, 14.0),  # closed height 54, squeeze 4 of 24
         studs=(
-            Stud("left stud", -32.0, 0.0, Thread.M6, 70.0, 20.0),
-            Stud("right stud", 32.0, 0.0, Thread.M6, 70.0, 20.0),
+            Stud("left stud", -32.0, 0.0, Thread.M6, 70.0, 22.0),
+            Stud("right stud", 32.0, 0.0, Thread.M6, 70.0, 22.0),
         ),
         keep_outs=(KeepOut("pipe", 0.0, 110.0, 60.0, 40.0), KeepOut("bracket", -140.0, 0.0, 20.0, 60.0, 15.0)),
     )

@@ -5,13 +5,18 @@ from __future__ import annotations
 from math import hypot
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from core.evaluate import evaluate
 from core.fit.hole_edge import MOST_FINDINGS, check
-from core.housing import Badge, Band, Crossbar, Hole, Lug, Made, Stud, Thread
+from core.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Made, Stud, Thread
+from core.insert_end import End
 from core.lengths import Style, shower
 from core.verdicts import Finding, Verdict
+from tests.support.remedied import done, tried
+from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -105,21 +110,116 @@ def test_a_lug_is_judged_by_its_pad(broad: Callable[..., Project], case_of: Case
     assert finding.value == pytest.approx(9.0)
     assert finding.verdict is Verdict.NO_GO
     assert finding.place.path == "housing.base.features[0].pad"
-    assert "make its pad 1.80 mm larger" in finding.advice.show(MM)
+    assert "9.00 mm from its centre to its own pad's edge" in finding.advice.show(MM)
+    assert "make its pad 1.80 mm larger" in tried(broad(lug), finding.name).advice.show(MM)
     bigger = replace(lug, pad=18.0 + 1.8)
     assert only(check(case_of(broad(bigger)))).verdict is Verdict.MARGINAL
 
 
-def test_a_stud_counts_its_thread_in_base_and_lid(broad: Callable[..., Project], case_of: CaseOf) -> None:
+def test_of_a_stud_the_hole_that_is_in_the_piece_counts(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    """M8: tapping drill 8 − 1.25 = 6.75 in the base; clearance 9.0 in the lid (ISO 273, medium)."""
     bar = Crossbar("bar", 0.0, 0.0, 30.0, 6.0)
     project = broad(bar, studs=(Stud("stud", 0.0, 0.0, Thread.M8, 80.0, 22.0),))
-    base, lid = check(case_of(project))
-    assert base.low == pytest.approx(12.0)
-    assert lid.low == pytest.approx(12.0)
+    lid, base = sorted(check(case_of(project)), key=lambda f: f.place.end is not End.LID)
+    assert base.low == pytest.approx(1.5 * 6.75)
+    assert lid.low == pytest.approx(1.5 * 9.0)
     # Over the bar the boss stands alone in the opening: its own edge is the nearest.
     assert base.value == pytest.approx(11.0)
-    assert base.place.path == "housing.studs[0].boss"
-    assert base.verdict is Verdict.NO_GO
+    assert lid.value == pytest.approx(11.0)
+    assert lid.place.path == "housing.studs[0].boss"
+    assert (base.verdict, lid.verdict) == (Verdict.MARGINAL, Verdict.NO_GO)
+    assert "its own boss's edge" in lid.advice.show(MM)
+
+
+def test_its_own_boss_is_said_of_nothing_else(broad: Callable[..., Project], case_of: CaseOf) -> None:
+    bare = Hole("bare", 60.8, 0.0, 7.0, Made.DRILLED)
+    in_wall = Hole(
+        "sunk", -60.8, 0.0, 7.0, Made.DRILLED, 12.0, 10.0
+    )  # its boss lies in the wall, and has no edge there
+    narrow = Lug("ear", 0.0, 84.8, pad=40.0, hole=9.0, neck=20.0, height=10.0)
+    for feature in (bare, in_wall):
+        text = only(check(case_of(broad(feature)))).advice.show(MM)
+        assert "from its centre to the outside" in text
+        assert "own" not in text
+    assert "pad" in only(check(case_of(broad(narrow)))).advice.show(MM)
+
+
+@pytest.mark.parametrize(
+    "hole",
+    [
+        Hole("screw", 55.0, 0.0, 5.0, Made.DRILLED),
+        Hole("screw", 66.0, 0.0, 5.0, Made.DRILLED, follows=Follows.SEAT),
+        Hole("screw", -36.0, -44.0, 5.0, Made.DRILLED),
+        Hole("screw", 74.0, 0.0, 5.0, Made.DRILLED),
+        Hole("screw", 60.8, 0.0, 9.0, Made.DRILLED),
+    ],
+    ids=["near the seat", "near the outside", "aslant", "in the air", "too large"],
+)
+def test_every_remedy_for_a_hole_mends_it(broad: Callable[..., Project], hole: Hole) -> None:
+    project = broad(hole)
+    finding = tried(project, "metal round screw, base")
+    assert finding.verdict is not Verdict.GO
+    assert finding.remedies
+    for remedy in finding.remedies:
+        again = evaluate(done(project, remedy))
+        assert all(f.verdict.rank < finding.verdict.rank for f in again.findings if f.name == "metal round screw, base")
+
+
+def test_a_move_says_which_way_how_far_and_where_to(broad: Callable[..., Project]) -> None:
+    """4.2 from the seat's outer wall where 7.5 is wanted: 3.3 outwards, to 58.3."""
+    project = broad(Hole("screw", 55.0, 0.0, 5.0, Made.DRILLED))
+    text = tried(project, "metal round screw, base").advice.show(MM)
+    assert "move it 3.30 mm towards the right (0°), to x 58.30 mm, y 0.00 mm" in text
+
+
+# A second opinion: by dense samples of every edge but the hole's own
+
+
+def _hold_hole_edges(seeds: range) -> int:
+    checked = 0
+    for seed in seeds:
+        result = evaluate(wild_project(seed))
+        for finding in result.findings:
+            if finding.check != "hole edge" or not finding.name.startswith("metal round ") or finding.value <= 0.0:
+                continue
+            end, at = finding.place.end, finding.place.point
+            assert end is not None
+            assert at is not None
+            piece = result.after.piece(end)
+            assert piece is not None
+            name = finding.name.removeprefix("metal round ").rpartition(",")[0]
+            hole = next(p for p in piece.parts if p.kind == "hole" and p.name == name)
+            assert finding.low == pytest.approx(result.project.limits.hole_edge * 2.0 * hole.radius)
+            nearest = np.inf
+            for slab in piece.slabs:
+                if slab.z1 <= 0.0:
+                    continue
+                edges = [
+                    loop.points_at(np.concatenate((loop.starts[:-1], loop.length * np.arange(4000) / 4000)))
+                    for loop in slab.region.loops
+                ]
+                if not edges:
+                    continue
+                away = np.hypot(*(np.concatenate(edges) - at).T)
+                own = np.abs(away - hole.radius) < 1e-6
+                if own.sum() > 1:  # the hole goes through this slab
+                    nearest = min(nearest, float(away[~own].min(initial=np.inf)))
+            # Samples stray a little from the nearest place, and never come nearer than it. Where edges end on the
+            # hole's own, the next sample along them is a step further.
+            breaks_through = finding.value <= hole.radius + 1e-6
+            assert nearest >= finding.value - 1e-6 or breaks_through
+            assert nearest <= finding.value + (0.5 if breaks_through else 0.05)
+            checked += 1
+    return checked
+
+
+def test_hole_edges_of_wild_projects_by_dense_samples() -> None:
+    assert _hold_hole_edges(range(60)) > 60
+
+
+@pytest.mark.hard
+def test_hole_edges_of_thousands_of_wild_projects_by_dense_samples() -> None:
+    _hold_hole_edges(range(60, 2060))
 
 
 def test_only_heights_that_the_hole_passes_count(broad: Callable[..., Project], case_of: CaseOf) -> None:

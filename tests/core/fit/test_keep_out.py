@@ -9,16 +9,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from msgspec.structs import replace
+from shapely import make_valid, unary_union
 from shapely.geometry import Polygon
 
+from core.evaluate import evaluate
 from core.fit.keep_out import check, distance_to, keep_out_outline
-from core.housing import KeepOut, Lug
+from core.housing import Follows, KeepOut, Lug
 from core.insert import Rim
 from core.lengths import Style, shower
 from core.outline import Outline, circle_outline
 from core.ovals import Family, Oval, oval_outline
 from core.project import Choices, Hold, Mode
 from core.verdicts import Finding, Verdict
+from tests.support.remedied import done, found, tried
+from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -92,9 +96,13 @@ def test_the_lugs_count(round_project: Project, case_of: CaseOf) -> None:
     finding = distance(project, case_of, KeepOut("bracket", 91.5, 0.0, 20.0, 50.0))
     assert finding.value == pytest.approx(1.5, abs=1e-9)
     assert finding.place.path == "housing.base.features[0]"
-    assert "the base's ear {1} is 1.50 mm from bracket at the right; 2.00 mm wanted: move ear {1} 0.50 mm away" in (
-        finding.advice.show(MM)
-    )
+    assert "the base's ear {1} is 1.50 mm from bracket at the right; 2.00 mm wanted" in finding.advice.show(MM)
+    (remedy,) = finding.remedies
+    text = "move it {by} towards the left (180°), to x {to}, y {to1}"
+    assert remedy.text == f"{text} as built"  # it follows the outside
+    assert remedy.by == pytest.approx(0.5)
+    after = case_of(done(with_keep_out(project, KeepOut("bracket", 91.5, 0.0, 20.0, 50.0)), remedy))
+    assert check(after)[0].value == pytest.approx(2.0)
 
 
 def test_beside_a_lug_the_nearest_place_is_found_though_no_edge_of_the_keep_out_parts_them(
@@ -114,7 +122,7 @@ def test_beside_a_lug_the_nearest_place_is_found_though_no_edge_of_the_keep_out_
     ("choices", "path"),
     [
         (Choices(), "choices.hold"),
-        (Choices(hold=Hold.OUTSIDE), "housing.base.wall"),
+        (Choices(hold=Hold.OUTSIDE), "choices.hold"),
         (Choices(mode=Mode.REWORK), "choices.mode"),
     ],
 )
@@ -145,6 +153,68 @@ def test_distance_against_polygons(x: float, y: float, length: float, width: flo
         assert outline.nearest([near.at]).distance[0] == pytest.approx(0.0, abs=1e-6)
     else:
         assert near.distance <= 0.0
+
+
+@pytest.mark.parametrize("hold", list(Hold))
+@pytest.mark.parametrize("grown", [0.0, 4.0])
+def test_every_remedy_for_a_keep_out_clears_it(round_project: Project, hold: Hold, grown: float) -> None:
+    new = replace(round_project.new_insert, length=100.0 + grown, width=100.0 + grown)
+    project = replace(round_project, new_insert=new, choices=replace(round_project.choices, hold=hold))
+    project = with_keep_out(project, KeepOut("pipe", 0.0, OUTSIDE + (22.5 if grown else 21.5), 100.0, 40.0))
+    finding = tried(project, "distance to pipe")
+    if grown and hold is Hold.OUTSIDE:
+        assert finding.verdict is Verdict.GO  # it stays where it was
+        return
+    assert finding.verdict is Verdict.NO_GO
+    assert finding.remedies
+    for remedy in finding.remedies:
+        assert found(done(project, remedy), "distance to pipe").verdict is not Verdict.NO_GO
+
+
+def test_a_lug_in_a_neighbours_space_goes_out_the_way_it_is_nearest_to(round_project: Project) -> None:
+    lug = Lug("ear", 70.0, 0.0, pad=20.0, hole=6.0, neck=12.0, height=10.0, follows=Follows.MACHINE)
+    base = replace(round_project.housing.base, features=(lug,))
+    project = replace(round_project, housing=replace(round_project.housing, base=base))
+    finding = tried(with_keep_out(project, KeepOut("bracket", 89.0, 0.0, 20.0, 50.0)), "distance to bracket")
+    assert "enters bracket at the right by 1.00 mm" in finding.advice.show(MM)
+    assert "move it 3.00 mm towards the left (180°), to x 67.00 mm, y 0.00 mm" in finding.advice.show(MM)
+
+
+def _hold_keep_outs(seeds: range) -> int:
+    """Distances of wild projects against shapely on fine chords: of the union of all that stands over the face."""
+    checked = 0
+    for seed in seeds:
+        project = wild_project(seed)
+        result = evaluate(project)
+        findings = [f for f in result.findings if f.check == "keep-out" and f.name.startswith("distance to ")]
+        if not findings:
+            continue
+        body = unary_union(
+            [
+                make_valid(slab.region.polygon(1e-4))
+                for piece in result.after.pieces
+                for slab in piece.slabs
+                if slab.z1 > 0.0 and not slab.region.is_empty
+            ]
+        )
+        for finding, keep_out in zip(findings, project.housing.keep_outs, strict=True):
+            rectangle = Polygon(keep_out_outline(keep_out).vertices[:, :2])
+            away = body.distance(rectangle)
+            if away > 1e-3:
+                assert finding.value == pytest.approx(away, abs=1e-3)
+            else:
+                assert finding.value < 2e-3
+            checked += 1
+    return checked
+
+
+def test_keep_outs_of_wild_projects_by_polygons() -> None:
+    assert _hold_keep_outs(range(60)) > 20
+
+
+@pytest.mark.hard
+def test_keep_outs_of_thousands_of_wild_projects_by_polygons() -> None:
+    _hold_keep_outs(range(60, 2060))
 
 
 def test_a_bar_across_the_whole_oval_is_entered() -> None:
