@@ -152,17 +152,19 @@ def gap_profiles(rims: Resolved, seats: Resolved) -> tuple[GapProfile, ...]:
 
 def rim_gaps(rim: tuple[Outline, Outline], piece: ResolvedPiece) -> tuple[GapProfile, ...]:
     """Gaps of a rim's outer and inner outline in one piece's seat."""
+    return tuple(edge_gap(edge, piece, side) for side, edge in zip(Side, rim, strict=True))
+
+
+def edge_gap(edge: Outline, piece: ResolvedPiece, side: Side) -> GapProfile:
+    """Gap of one outline of a rim, the outer or the inner one, to its wall of a piece's seat."""
+    is_outer = side is Side.OUTER
+    wall, cut = piece.walls[not is_outer], piece.curves.seat_outer if is_outer else piece.curves.seat_inner
+    profile = gap_profile(edge, wall, piece.end, side)
     is_deeper = any(part.kind == "earlier seat" and part.z0 > piece.floor + _STEP_MM for part in piece.parts)
-    profiles = []
-    for side, edge, wall, cut in zip(
-        Side, rim, piece.walls, (piece.curves.seat_outer, piece.curves.seat_inner), strict=True
-    ):
-        profile = gap_profile(edge, wall, piece.end, side)
-        if is_deeper and cut != wall:
-            profile = replace(profile, cut=gap_profile(edge, cut, piece.end, side).gap)
-        there = stands(piece, side, profile.wall)
-        profiles.append(profile if there is None else _without(profile, there, piece))
-    return tuple(profiles)
+    if is_deeper and cut != wall:
+        profile = replace(profile, cut=gap_profile(edge, cut, piece.end, side).gap)
+    there = stands(piece, side, profile.wall)
+    return profile if there is None else _without(profile, there, piece)
 
 
 def _without(profile: GapProfile, there: BoolArray, piece: ResolvedPiece) -> GapProfile:

@@ -49,6 +49,7 @@ class FitStep(Step):
         form.columns("least", "greatest")
         for side in Side:
             form.pair(f"limits.gap_{side}_least", f"limits.gap_{side}_greatest", label=f"{str(side).capitalize()} gap")
+        form = self.form()  # its own columns: a long label beside two fields would take room from the drawing
         for title, names in _GROUPS:
             form.note(title)
             for name in names:

@@ -204,6 +204,6 @@ def test_both_limits_are_written_beside_a_lane_however_close_they_lie(session: S
         chart.resize(900, tall)
         for lane in chart.lanes():
             figures = chart.figures(lane)
-            assert {limits.gap_outer_least, limits.gap_outer_greatest} <= {value for value, _ in figures}
+            assert set(limits.gap(lane.profile.side)) <= {value for value, _ in figures}
             ys = sorted(y for _, y in figures)
             assert all(b - a >= 0.89 * height for a, b in pairwise(ys))

@@ -305,7 +305,10 @@ def test_a_new_part_is_whole_and_proved_from_the_first_second(family: Family, le
     rim = Rim(min(12.0, width / 10.0), min(10.0, length / 10.0))
     insert = Insert("i", family, length, width, rim, max(length / 4.0, 3.0 * rim.thickness))
     flat = replace(insert, height=rim.thickness)
-    for project in (two_piece(insert), single_ring(flat), single_ring(replace(flat, material=Material.RIGID))):
+    foam, rigid = replace(insert, material=Material.FOAM), replace(flat, material=Material.RIGID)
+    for project in (two_piece(foam), single_ring(flat), single_ring(rigid)):
         result = evaluate(project)
         assert result.overall is Verdict.GO
         assert all(piece.volume > 0 for piece in result.after.pieces)
+    # Until it is said what the rims are made of, they may need room to swell, and nothing else is open.
+    assert {f.check for f in evaluate(two_piece(insert)).findings if f.verdict is not Verdict.GO} <= {"fill"}

@@ -18,6 +18,7 @@ from core.changes import changes
 from core.evaluate import evaluate
 from core.files.demos import load_demo
 from core.gaps import STATIONS, gap_profiles
+from core.insert import PlusMinus
 from core.insert_end import End, Side
 from core.project import Choices, Mode
 from core.resize import resize
@@ -181,6 +182,7 @@ def test_a_rim_that_the_deeper_cut_presses_at_its_foot_is_not_called_free() -> N
     project = load_demo("compressor-intake")
     old = project.old_insert
     smaller = replace(old, length=old.length - 4.0, width=old.width - 4.0, height=old.height + 3.0)
+    smaller = replace(smaller, plus_minus=PlusMinus())
     project = replace(project, new_insert=smaller, choices=Choices(mode=Mode.REWORK, gap_outer=-0.4))
     result = evaluate(project)
     base = next(f for f in result.findings if f.check == "gap" and f.name.startswith("least") and "base" in f.name)

@@ -1,0 +1,94 @@
+"""The gap with inserts at the ends of their sizes' spread: as long and wide, and with as wide a rim, as it allows.
+
+An oval that is longer or wider holds the smaller one inside it, so the largest insert comes nearest to the outer wall
+all the way round, and the smallest one stays furthest from it; at the inner wall it is the other way, and the rim's
+width counts as well. An outline that has no sizes of its own (a measured one), or that would be no oval any more, is
+moved instead by half the larger of both spreads all the way round: no insert within them reaches further.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from functools import lru_cache
+from math import pi
+from typing import TYPE_CHECKING
+
+from msgspec import structs
+
+from core.errors import UserError
+from core.gaps import edge_gap
+from core.insert import PlusMinus, rim_outlines
+from core.insert_end import Side
+from core.ovals import Family, check_oval
+
+if TYPE_CHECKING:
+    from core.fit.case import Case
+    from core.gaps import GapProfile
+    from core.insert import Insert
+    from core.insert_end import End
+    from core.outline import Outline
+    from core.slabs import ResolvedPiece
+
+
+def has_spread(insert: Insert) -> bool:
+    """Whether the gap depends on more than the sizes typed."""
+    spread = insert.plus_minus
+    return max(spread.length, spread.width, spread.rim_width) > 0.0
+
+
+def spread_gaps(case: Case, profile: GapProfile) -> tuple[GapProfile, GapProfile]:
+    """One wall's gap with the rim that comes nearest to it, and with the one that stays furthest."""
+    if not has_spread(case.insert):
+        return profile, profile
+    piece = case.after.piece(profile.end)
+    assert piece is not None
+    nearest = 1.0 if profile.side is Side.OUTER else -1.0
+    tight, loose = (_gap(case.insert, piece, profile, sign) for sign in (nearest, -nearest))
+    return tight, loose
+
+
+def at_the_end(insert: Insert, sign: float) -> Insert:
+    """The largest insert within the spread of length and width (``sign`` 1), or the smallest (−1).
+
+    Raises:
+        UserError: it has no oval.
+    """
+    spread = insert.plus_minus
+    length, width = spread.length, spread.width
+    if insert.family is Family.CIRCLE:
+        length = width = max(length, width)
+    made = structs.replace(
+        insert,
+        length=insert.length + sign * length,
+        width=insert.width + sign * width,
+        plus_minus=PlusMinus(),
+    )
+    check_oval(made.free_oval)
+    return made
+
+
+@lru_cache(maxsize=64)
+def _rim(insert: Insert, end: End, sign: float) -> tuple[Outline, Outline]:
+    """Outlines of the largest rim, with its inner edge furthest out (``sign`` 1), or of the smallest."""
+    made = at_the_end(insert, sign)
+    thinner = -sign * insert.plus_minus.rim_width
+    rim = made.rim_at(end)
+    own = structs.replace(rim, width=rim.width + thinner)
+    return rim_outlines(structs.replace(made, rim=own, lid_rim=None), end)
+
+
+def _gap(insert: Insert, piece: ResolvedPiece, profile: GapProfile, sign: float) -> GapProfile:
+    spread = insert.plus_minus
+    if insert.family is not Family.MEASURED and insert.rim_at(piece.end).width > spread.rim_width:
+        try:
+            rim = _rim(insert, piece.end, sign)
+        except UserError:
+            pass
+        else:
+            return edge_gap(rim[profile.side is Side.INNER], piece, profile.side)
+    by = sign * max(spread.length, spread.width) / 2.0
+    if profile.side is Side.INNER:
+        by += sign * spread.rim_width
+    nearer = by if profile.side is Side.OUTER else -by
+    cut = None if profile.cut is None else profile.cut - nearer
+    return replace(profile, gap=profile.gap - nearer, cut=cut, rim_length=profile.rim_length + 2.0 * pi * by)
