@@ -53,7 +53,7 @@ class Spans:
         self.along = along
         self._span: IntArray = np.zeros(0, dtype=np.int64)
         self._edge = self._span
-        if not region.is_empty:
+        if len(origin) and not region.is_empty:
             far = origin + length * along
             low, high = np.minimum(origin, far).T - moves - _ASIDE_MM, np.maximum(origin, far).T + moves + _ASIDE_MM
             least, most = region.segment_boxes
