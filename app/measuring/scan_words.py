@@ -224,6 +224,4 @@ def take_text(state: ScanState, holders: list[str]) -> str:
         return ""
     if state.fitted.fit.family is Family.MEASURED:
         return "Takes the outline itself, in place of a family with sizes."
-    return (
-        "Takes the shape with its sizes. The ± of the next one bought becomes at least as wide; height and rims stay."
-    )
+    return "Takes the shape with its sizes. The ± of the next one bought gets as wide at least; height and rims stay."
