@@ -11,6 +11,7 @@ Words used below:
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import Enum
@@ -22,6 +23,7 @@ import msgspec
 from msgspec import inspect
 
 from core.errors import FileError
+from core.lengths import Style, show_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
@@ -63,8 +65,13 @@ class RefusedError(FileError):
 
     def message(self, show: Show) -> str:
         text = super().message(show)
+        if self.bound_mm is None:
+            return text
+        bound = show(self.bound_mm)
+        if self.bound_mm and not re.search("[1-9]", bound):  # in 64ths of an inch it is none
+            bound = show_length(self.bound_mm, Style.INCH)
         # Not str.format: a refused text may hold braces of its own.
-        return text if self.bound_mm is None else text.replace("{bound}", show(self.bound_mm), 1)
+        return text.replace("{bound}", bound, 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,13 +301,16 @@ def _expectation(raw: object, field: Field) -> tuple[str, float | None]:
     """What a field expects, in words, and the length to show in them."""
     number = raw if isinstance(raw, int | float) and not isinstance(raw, bool) else None
     bound_mm = None
-    if field.kind is FieldKind.LENGTH and number is not None:
-        if field.most is not None and number > field.most:
+    if field.kind is FieldKind.LENGTH:
+        if raw is not None and number is None:
+            return "a length as a number in millimetres" + (" or null" if field.is_optional else ""), None
+        if field.most is not None and number is not None and number > field.most:
             bound_mm = field.most
-        elif field.least and number < field.least:
+        elif field.least and not (number is not None and number >= field.least):  # no number is not over it either
             bound_mm = field.least
     if bound_mm is not None:
-        return f"a length of at {'most' if bound_mm == field.most else 'least'} {{bound}}", bound_mm
+        or_null = " or null" if field.is_optional and number is None else ""
+        return f"a length of at {'most' if bound_mm == field.most else 'least'} {{bound}}{or_null}", bound_mm
     words = {
         FieldKind.LENGTH: f"a length {_half_range_words(field)}".rstrip(),
         FieldKind.PERCENT: f"a percentage {_range_words(field)}",

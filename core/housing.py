@@ -15,7 +15,7 @@ from msgspec import Meta
 from core.insert_end import End
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
-from core.schema import Coordinate, Degrees, Extent, Factor, Name, Size, Value, Vertex
+from core.schema import Coordinate, Degrees, Extent, Factor, Name, Size, Thickness, Value, Vertex
 
 if TYPE_CHECKING:
     from core.outline import Outline
@@ -95,7 +95,7 @@ class Seat(Value, frozen=True):
 
     gap_outer: Coordinate
     gap_inner: Coordinate
-    depth: Size
+    depth: Thickness
     corner_radius: Extent = 0.0
     depth_plus_minus: Extent = 0.0
 
@@ -103,7 +103,7 @@ class Seat(Value, frozen=True):
 class Lip(Value, frozen=True):
     """The metal between seat and opening: its width in plan and its height above the seat floor [mm]."""
 
-    width: Size
+    width: Thickness
     height: Extent
 
 
@@ -118,7 +118,7 @@ class EarlierSeat(Value, frozen=True):
 
     outer: HeldCurve
     inner: HeldCurve
-    depth: Size
+    depth: Thickness
     lip_height: Extent
 
 
@@ -135,7 +135,7 @@ class Crossbar(Value, frozen=True, tag_field="kind", tag="crossbar"):
     angle: Degrees
     offset: Coordinate
     width: Size
-    height: Size
+    height: Thickness
     follows: Follows = Follows.SPREAD
 
 
@@ -174,7 +174,7 @@ class Lug(Value, frozen=True, tag_field="kind", tag="lug"):
     pad: Size
     hole: Size
     neck: Size
-    height: Size
+    height: Thickness
     made: Made = Made.DRILLED
     fillet: Extent = 0.0
     follows: Follows = Follows.OUTSIDE
@@ -187,8 +187,8 @@ class Pocket(Value, frozen=True, tag_field="kind", tag="pocket"):
     """
 
     name: Name
-    inset: Size
-    floor: Size
+    inset: Thickness
+    floor: Thickness
     follows: Follows = Follows.SEAT
     held: HeldCurve | None = None
 
@@ -202,7 +202,7 @@ class Band(Value, frozen=True, tag_field="kind", tag="band"):
     name: Name
     inset: Extent
     width: Size
-    height: Size
+    height: Thickness
     follows: Follows = Follows.OUTSIDE
     held: HeldCurve | None = None
 
@@ -214,7 +214,7 @@ class Rib(Value, frozen=True, tag_field="kind", tag="rib"):
     angle: Degrees
     offset: Coordinate
     width: Size
-    height: Size
+    height: Thickness
     inset: Extent
     follows: Follows = Follows.SPREAD
 
@@ -258,9 +258,9 @@ class Piece(Value, frozen=True):
         tight: whether nothing may leak through it.
     """
 
-    floor: Size
+    floor: Thickness
     seat: Seat
-    wall: Size
+    wall: Thickness
     lip: Lip
     opening: Opening | None = None
     edge_radius: Extent = 0.0
@@ -354,7 +354,7 @@ class Metal(Value, frozen=True):
 
     name: Name
     density: Factor
-    least_section: Size
+    least_section: Thickness
     kind: MetalKind = MetalKind.NOT_STATED
 
 

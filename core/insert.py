@@ -12,7 +12,7 @@ from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
 from core.pressed import pressed_oval
 from core.readings.values import Readings, SizeName, Source
-from core.schema import Coordinate, Extent, Name, Percent, Size, Value, Vertex
+from core.schema import Coordinate, Extent, Name, Percent, Size, Thickness, Value, Vertex
 
 if TYPE_CHECKING:
     from core.outline import Outline
@@ -27,8 +27,8 @@ class Rim(Value, frozen=True):
         outset: normal distance of the rim's outer outline outside the insert's oval [mm]; below 0 it lies inside.
     """
 
-    width: Size
-    thickness: Size
+    width: Thickness
+    thickness: Thickness
     outset: Coordinate = 0.0
 
 

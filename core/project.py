@@ -8,7 +8,7 @@ from core.housing import Housing
 from core.insert import Insert
 from core.insert_end import Side
 from core.lengths import Style
-from core.schema import Coordinate, Extent, Factor, Flow, Name, Percent, Size, Value, Velocity
+from core.schema import Coordinate, Extent, Factor, Flow, Name, Percent, Size, Thickness, Value, Velocity
 
 FORMAT = 3
 
@@ -56,8 +56,8 @@ class Choices(Value, frozen=True):
     height_to: HeightTo = HeightTo.BASE
     gap_outer: Coordinate | None = None
     gap_inner: Coordinate | None = None
-    wall: Size | None = None
-    lip: Size | None = None
+    wall: Thickness | None = None
+    lip: Thickness | None = None
     guided_by: Side = Side.OUTER
 
 
@@ -83,10 +83,10 @@ class Limits(Value, frozen=True):
     gap_outer_greatest: Size = 1.5
     gap_inner_least: Coordinate = 0.3
     gap_inner_greatest: Size = 1.5
-    bearing_least: Size = 5.0
+    bearing_least: Thickness = 5.0
     fill: Percent = 95.0
-    web_least: Size = 4.0
-    floor_least: Size = 4.0
+    web_least: Thickness = 4.0
+    floor_least: Thickness = 4.0
     hole_edge: Factor = 1.5
     keep_out_margin: Extent = 2.0
     flush: Extent = 0.5

@@ -16,8 +16,19 @@ from msgspec import Meta
 # Two metres: longer than any housing that a one-person shop lifts, short enough to catch a slipped decimal mark.
 LONGEST_MM = 2000.0
 
-Size = Annotated[float, Meta(gt=0.0, le=LONGEST_MM, extra={"kind": "length"})]
-"""A length over 0 [mm]."""
+# A tenth of a millimetre: less than is cast, cut, or kept to; what is drawn thinner by a slip is caught here.
+SHORTEST_MM = 0.1
+# Half a metre of metal, or of rim: no housing's height, wall or floor is more.
+THICKEST_MM = 500.0
+
+Size = Annotated[float, Meta(ge=SHORTEST_MM, le=LONGEST_MM, extra={"kind": "length"})]
+"""A length in plan, or of something bought [mm]."""
+Thickness = Annotated[float, Meta(ge=SHORTEST_MM, le=THICKEST_MM, extra={"kind": "length"})]
+"""How thick or how high metal or a rim is [mm]."""
+Read = Annotated[float, Meta(ge=0.01, le=5.0 * LONGEST_MM, extra={"kind": "length"})]
+"""What an instrument shows: from a gap under a jaw to a tape round all of it [mm]."""
+Step = Annotated[float, Meta(ge=0.001, le=10.0, extra={"kind": "length"})]
+"""The smallest step that an instrument shows [mm]."""
 Extent = Annotated[float, Meta(ge=0.0, le=LONGEST_MM, extra={"kind": "length"})]
 """A length of 0 or more [mm]."""
 Coordinate = Annotated[float, Meta(ge=-LONGEST_MM, le=LONGEST_MM, extra={"kind": "length"})]

@@ -68,8 +68,8 @@ class ResolvedPiece:
 
     @property
     def top(self) -> float:
-        """Height of the outermost raised face, 0 or below [mm]."""
-        return self.slabs[0].z0
+        """Height of the outermost raised face, 0 or below [mm]; 0 where no metal is left."""
+        return self.slabs[0].z0 if self.slabs else 0.0
 
     @cached_property
     def as_cast(self) -> tuple[Slab, ...]:

@@ -16,7 +16,7 @@ from core.materials import MATERIALS
 from core.ovals import Family
 from core.readings.rubber import USUAL
 from core.readings.values import Origin, SizeName, Source
-from core.schema import LONGEST_MM
+from core.schema import LONGEST_MM, SHORTEST_MM, THICKEST_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -153,8 +153,12 @@ def read_sizes(insert: Insert) -> dict[SizeName, ReadSize]:
     return {
         size: ReadSize(value, _half(estimate.next_one), _half(estimate.expanded), words)
         for size, estimate, words in insert_study(insert).sizes
-        if _can_have(insert, size) and 0.0 < (value := round(estimate.value, 3)) <= LONGEST_MM
+        if _can_have(insert, size) and SHORTEST_MM <= (value := round(estimate.value, 3)) <= _most(size)
     }
+
+
+def _most(size: SizeName) -> float:
+    return THICKEST_MM if "rim" in size else LONGEST_MM
 
 
 def _half(width: float | None) -> float | None:

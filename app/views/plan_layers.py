@@ -93,6 +93,7 @@ class PlanScene:
         gaps: the profiles of both walls, without an inner one where there is no lip.
         bounds: of all that should be in view; ``part``: of the metal alone.
         lines: all that is drawn as lines, in short straight ones: rows of x, y, x, y [mm].
+        is_empty: whether no metal is left to draw.
     """
 
     end: End
@@ -108,6 +109,7 @@ class PlanScene:
     bounds: Bounds
     part: Bounds
     lines: NDArray[np.float64]
+    is_empty: bool = False
 
 
 def plan_scene(result: Result, end: End) -> PlanScene:
@@ -123,7 +125,7 @@ def plan_scene(result: Result, end: End) -> PlanScene:
     c = piece.curves
     loops = dict.fromkeys(loop for slab in piece.slabs for loop in slab.region.loops)
     keep_outs = tuple(_keep_outs(result))
-    part = whole.bounds
+    part = _bounds(piece)
     walls = piece.walls
     return PlanScene(
         end,
@@ -136,10 +138,17 @@ def plan_scene(result: Result, end: End) -> PlanScene:
         tuple(_machine(result, end)),
         keep_outs,
         shown_gaps(result, end),
-        _joined(part, before.silhouette.bounds, [k.bounds for k in keep_outs]),
+        _joined(part, _bounds(before), [k.bounds for k in keep_outs]),
         part,
         outline_segments(dict.fromkeys((*loops, *whole.loops, *walls, c.rim_outer, c.rim_inner))),
+        whole.is_empty,
     )
+
+
+def _bounds(piece: ResolvedPiece) -> Bounds:
+    """Of a piece's metal; of the outside that it should have where none is left."""
+    whole = piece.silhouette
+    return piece.curves.outside.bounds if whole.is_empty else whole.bounds
 
 
 @lru_cache(maxsize=4)
@@ -153,6 +162,8 @@ def _metal(piece: ResolvedPiece, whole: Region) -> tuple[tuple[QPainterPath, flo
 
     Two flat fills instead of one translucent fill a slab: blending is what takes the time (measured at 200 %: 15 ms).
     """
+    if whole.is_empty:
+        return ()
     height = piece.thickness - piece.top
     wall = piece.region_at(piece.floor + _IN_SEAT * (piece.thickness - piece.floor))
     low = (outline_path(*whole.loops), (piece.floor - piece.top) / height)

@@ -26,7 +26,7 @@ from app.views.drawing import (
 )
 from app.views.paths import stroke_paths
 from app.views.section_line import paint_section_line
-from app.views.sheet import draw_caption, draw_scale_bar
+from app.views.sheet import draw_caption, draw_scale_bar, no_metal
 from app.views.texts import draw_note, draw_text
 from core.insert_end import End
 
@@ -233,10 +233,11 @@ class PlanPainter:
         """A note on a place."""
         draw_note(self._painter, self._pencil, self._camera.to_widget(at), lines, self._room)
 
-    def caption(self, end: End, factor: int) -> None:
-        """What is seen, in which unit, and how the gap is exaggerated."""
+    def caption(self, scene: PlanScene, factor: int) -> None:
+        """What is seen, that no metal is left where it is so, in which unit, and how the gap is exaggerated."""
         exaggerated = f"gap ×{factor}" if factor > 1 else "true gap"
-        draw_caption(self._painter, self._pencil, self._room, self._session, _SEEN[end], exaggerated)
+        title = f"{_SEEN[scene.end]}. {no_metal(scene.end)}" if scene.is_empty else _SEEN[scene.end]
+        draw_caption(self._painter, self._pencil, self._room, self._session, title, exaggerated)
 
     def scale_bar(self) -> None:
         """A bar of a round length."""

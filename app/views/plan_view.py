@@ -247,7 +247,7 @@ class PlanView(Board):
         drawing.dimensions(self.laid_dimensions(), ())
         drawing.thinnest(self._thinnest)
         drawing.marks(self._marks)
-        drawing.caption(self._scene.end, self._factor)
+        drawing.caption(self._scene, self._factor)
         drawing.scale_bar()
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:

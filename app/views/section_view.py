@@ -13,7 +13,7 @@ from app.views.board import Board
 from app.views.dimensions import Dimension, Shelf, lay_out, paint_dimensions, shelf_height, shelf_rows
 from app.views.drawing import HAIR, THIN, angle_of, faded, hatch, mixed
 from app.views.section_line import LETTER
-from app.views.sheet import draw_caption, draw_scale_bar
+from app.views.sheet import draw_caption, draw_scale_bar, no_metal
 from app.views.texts import draw_text
 from core.insert_end import End
 from core.section import section
@@ -116,7 +116,13 @@ class SectionView(Board):
         angle = angle_of(bx - ax, by - ay)
         off = abs((bx - ax) * ay - (by - ay) * ax) / hypot(bx - ax, by - ay)
         where = "through the centre" if off < _SAME_MM else f"{self._session.show_length(off)} off the centre"
-        return f"Cut {LETTER}–{LETTER}, {angle:.4g}°, {where}"
+        title = f"Cut {LETTER}–{LETTER}, {angle:.4g}°, {where}"
+        gone = self._gone()
+        return f"{title}. {no_metal(*gone)}" if gone and not self.section.is_empty else title
+
+    def _gone(self) -> list[End]:
+        """The pieces of which no metal is left, wherever they are cut."""
+        return [piece.end for piece in self._session.result.after.pieces if piece.silhouette.is_empty]
 
     def _build(self) -> None:
         session = self._session
@@ -161,9 +167,10 @@ class SectionView(Board):
     def draw(self, painter: QPainter, pencil: Pencil) -> None:
         room = QRectF(self.rect())
         if self.section.is_empty:
-            metrics = QFontMetricsF(painter.font())
-            at = room.center() - QPointF(metrics.horizontalAdvance(_MISSED) / 2.0, 0.0)
-            draw_text(painter, at, _MISSED, pencil.ink.quiet, None)
+            gone = self._gone()
+            text = no_metal(*gone) if len(gone) == len(self.section.pieces) else _MISSED
+            at = room.center() - QPointF(QFontMetricsF(painter.font()).horizontalAdvance(text) / 2.0, 0.0)
+            draw_text(painter, at, text, pencil.ink.quiet, None)
         else:
             self._draw_before(painter, pencil)
             self._draw_insert(painter, pencil)

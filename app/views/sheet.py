@@ -17,9 +17,15 @@ if TYPE_CHECKING:
 
     from app.session import Session
     from app.views.drawing import Pencil
+    from core.insert_end import End
 
 _BAR_PX = 110.0
 _UNITS = {Style.MM: "lengths in mm", Style.INCH: "lengths in inches", Style.FRACTION: "lengths in inches"}
+
+
+def no_metal(*ends: End) -> str:
+    """What is said of pieces that openings, holes or seats have swallowed."""
+    return f"No metal is left of the {' and the '.join(ends)}."
 
 
 def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, session: Session, title: str, more: str = "") -> None:

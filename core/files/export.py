@@ -129,7 +129,9 @@ def _plans(result: Result, versions: Sequence[DxfVersion], *, with_old: bool) ->
     for one in found:
         if not one.rings:
             where = f"{stem}-{one.end}.dxf"
-            raise FileError(where, f"the {one.end} has no metal to write", hint="Make its wall or floor thicker first.")
+            raise FileError(
+                where, f"the {one.end} has no metal to write", hint="Make what takes it away smaller first."
+            )
     if not found:
         raise FileError(
             f"{stem}.dxf",

@@ -107,6 +107,8 @@ class _Picture:
         self.keep_outs = [_corners(k) for k in result.after.housing.keep_outs]
         bounds = [o.bounds for o in (*self.new, *self.old)]
         bounds += [(k[:, 0].min(), k[:, 1].min(), k[:, 0].max(), k[:, 1].max()) for k in self.keep_outs]
+        if not self.new:  # no metal is left: what stays to be seen is the insert in its seat
+            bounds += [o.bounds for o in (after.curves.outside, after.curves.rim_outer)]
         b = np.array(bounds)
         self.x0, self.y0 = (float(v) for v in b[:, :2].min(axis=0))
         self.x1, self.y1 = (float(v) for v in b[:, 2:].max(axis=0))
@@ -248,6 +250,8 @@ class _Picture:
         more = []
         if failed:
             more.append(f"{failed} CHECK{'S' * (failed > 1)} NOT PASSED")
+        if not self.new:
+            more.append(f"NO METAL IS LEFT OF THE {self.end.upper()}")
         if result.conflicts:
             more.append(f"{len(result.conflicts)} CONFLICT{'S' * (len(result.conflicts) > 1)}: CAN'T FOLLOW")
         yield self._sign(verdict, x + em * 0.6, y - em * 0.45)

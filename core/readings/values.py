@@ -5,7 +5,7 @@ from __future__ import annotations
 from enum import StrEnum
 
 from core.insert_end import End
-from core.schema import Count, Degrees, Extent, Grams, Name, Note, Size, Value
+from core.schema import Count, Degrees, Extent, Grams, Name, Note, Read, Step, Value
 
 
 class ReadingKind(StrEnum):
@@ -53,10 +53,10 @@ class RubberClass(StrEnum):
 class Resolution(Value, frozen=True):
     """Smallest step that each instrument shows [mm]."""
 
-    calliper: Size = 0.02
-    rule: Size = 0.5
-    tape: Size = 1.0
-    gauge: Size = 0.5
+    calliper: Step = 0.02
+    rule: Step = 0.5
+    tape: Step = 1.0
+    gauge: Step = 0.5
 
     def of(self, instrument: Instrument) -> float:
         """The step of one instrument [mm]."""
@@ -81,7 +81,7 @@ class Reading(Value, frozen=True):
     """
 
     kind: ReadingKind
-    values: tuple[Size | None, ...] = ()
+    values: tuple[Read | None, ...] = ()
     place: Note = ""
     instrument: Instrument = Instrument.CALLIPER
     angle: Degrees | None = None

@@ -83,7 +83,7 @@ def test_a_conflict_is_exit_status_1_and_named() -> None:
 @pytest.mark.parametrize(
     ("assignment", "said"),
     [
-        ("new_insert.rim.width=-3", "new_insert.rim.width: expected a length over 0, got"),
+        ("new_insert.rim.width=-3", "new_insert.rim.width: expected a length of at least 0.10 mm, got"),
         ("new_insert.lenght=3", "Did you mean “length”?"),
         ("new_insert.length=9 3/", "new_insert.length"),
         ("new_insert.width=300", "new_insert.width: a width of 300.00 mm is more than the length"),

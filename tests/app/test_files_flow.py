@@ -121,7 +121,7 @@ def test_a_broken_file_is_told_with_its_place_and_the_open_project_stays(
     assert session.project == project
     title, text = answers.told[0]
     assert title == "The project was not opened"
-    assert text.startswith("old_insert.width: expected a length over 0")
+    assert text.startswith("old_insert.width: expected a length as a number in millimetres")
     assert settings.RECENT.get() == ()
 
 

@@ -92,7 +92,9 @@ def test_values_may_be_the_programs_own(small_project: Project) -> None:
 
 def test_groups_made_by_the_program_are_checked_inside(small_project: Project) -> None:
     held = HeldCurve(Family.OBROUND, -1.0, 100.0, 3.0)
-    with pytest.raises(RefusedError, match=r"housing\.lid\.held_outside\.length: expected a length over 0, got -1"):
+    with pytest.raises(
+        RefusedError, match=r"housing\.lid\.held_outside\.length: expected a length of at least 0\.10 mm, got -1"
+    ):
         set_value(small_project, "housing.lid.held_outside", held)
 
 
@@ -157,7 +159,9 @@ def test_the_format_can_not_be_set(small_project: Project) -> None:
 
 @pytest.mark.parametrize("value", [float("nan"), float("inf"), 0, -3, 5000.0, "12", None, True])
 def test_a_refused_value_is_refused_with_the_texts_of_the_file(small_project: Project, value: object) -> None:
-    with pytest.raises(RefusedError, match=r"^new_insert\.rim\.width: expected a length (over 0|of at most)"):
+    with pytest.raises(
+        RefusedError, match=r"^new_insert\.rim\.width: expected a length (of at least|of at most|as a number)"
+    ):
         set_value(small_project, "new_insert.rim.width", value)
 
 
@@ -211,8 +215,12 @@ def test_a_typed_text_is_read_as_its_field_wants_it(
 @pytest.mark.parametrize(
     ("path", "text", "match"),
     [
-        ("new_insert.rim.width", "-3 mm", r"^new_insert\.rim\.width: expected a length over 0, got “-3 mm”$"),
-        ("new_insert.rim.width", "9 m", r"a length of at most 2000\.00 mm, got “9 m”$"),
+        (
+            "new_insert.rim.width",
+            "-3 mm",
+            r"^new_insert\.rim\.width: expected a length of at least 0\.10 mm, got “-3 mm”$",
+        ),
+        ("new_insert.rim.width", "9 m", r"a length of at most 500\.00 mm, got “9 m”$"),
         ("limits.marginal", "120 %", r"^limits\.marginal: expected a percentage from 0 to 100, got “120 %”$"),
         ("limits.marginal", "12 mm", r"“12 mm” can't be read as a number\. Write one such as 12\.5 %"),
         ("limits.marginal", "1e1", "can't be read as a number"),

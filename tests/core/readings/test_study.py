@@ -234,7 +234,7 @@ def test_a_tape_thicker_than_what_it_measures_is_no_length() -> None:
     assert found.rows[0].estimate is None
 
 
-_LENGTHS = st.floats(1e-3, 2000.0)
+_LENGTHS = st.floats(0.01, 2000.0)
 
 
 @st.composite
