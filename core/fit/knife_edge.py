@@ -10,9 +10,11 @@ from __future__ import annotations
 from math import degrees
 from typing import TYPE_CHECKING
 
+from core.clearance import overlaps
 from core.fit.laid import side_by_side
 from core.fit.web import KEY as THINNEST
 from core.fit.web import limit_of
+from core.fit.web_words import edges_of, remedies_of
 from core.fit.words import part_words, parts_at, path_of, whereabouts
 from core.knife_edges import knife_edges, sharp_corners, thin_parts, without_easy_room
 from core.region import Region
@@ -25,6 +27,7 @@ if TYPE_CHECKING:
     from core.fit.case import Case
     from core.knife_edges import KnifeEdge, ThinPart
     from core.slabs import ResolvedPiece
+    from core.verdicts import Remedy
 
 KEY = "knife edge"
 
@@ -90,7 +93,18 @@ def _knife_edge(case: Case, piece: ResolvedPiece, region: Region, edge: KnifeEdg
             length=edge.length,
             half=limit / 2.0,
         ),
+        _remedies(case, piece, {part.path for part in parts}, limit),
     )
+
+
+def _remedies(case: Case, piece: ResolvedPiece, paths: set[str], limit: float) -> tuple[Remedy, ...]:
+    """What brings the two walls apart that run into each other at the corner, where that is what makes it."""
+    for overlap in overlaps(piece):
+        if {overlap.one.path, overlap.other.path} <= paths:
+            c = overlap.clearance
+            sides = edges_of(overlap.one, overlap.other, c.a, c.b, c.value)
+            return remedies_of(case, piece.end, sides, limit - c.value)
+    return ()
 
 
 def _thin_part(case: Case, piece: ResolvedPiece, region: Region, part: ThinPart, limit: float) -> Finding:

@@ -15,7 +15,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.fit.case import Case
-    from core.housing import Follows
     from core.insert_end import End
     from core.metal import Part
     from core.outline import Outline, Point
@@ -41,7 +40,7 @@ def side(angle: float) -> str:
 
 def direction_words(angle: float) -> str:
     """A direction [rad] as a side and its angle from +X."""
-    return f"the {side(angle)} ({round(degrees(angle)) % 360}°)"
+    return f"the {side(angle)} ({degrees(angle) % 360.0:.0f}°)"
 
 
 def whereabouts(at: Point, around: Outline) -> str:
@@ -70,15 +69,6 @@ def path_of(case: Case, part: Part, end: End, field: str = "") -> str:
         return "choices.mode"
     owner = "housing" if part.path.startswith("studs") else f"housing.{end}"
     return f"{owner}.{part.path}" + (f".{field}" if field else "")
-
-
-def follows_of(case: Case, part: Part, end: End) -> Follows | None:
-    """What the feature or stud that a part belongs to holds on to; None for the curves of the piece."""
-    owner, _, index = part.path.rstrip("]").partition("[")
-    piece = case.housing.piece(end)
-    if owner == "studs":
-        return case.housing.studs[int(index)].follows
-    return piece.features[int(index)].follows if owner == "features" and piece is not None else None
 
 
 def lip_path(case: Case) -> str:

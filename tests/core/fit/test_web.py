@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING
 import pytest
 from msgspec.structs import replace
 
+from core.evaluate import evaluate
 from core.fit.web import MOST_FINDINGS, check
-from core.housing import Badge, Band, Crossbar, Hole, Lip, Lug, Made, Metal, Pocket, Rib
+from core.housing import Badge, Band, Crossbar, HeldCurve, Hole, Lip, Lug, Made, Metal, Pocket, Rib
 from core.lengths import Style, shower
+from core.ovals import Family
 from core.project import Choices, Hold, HoldInside, Mode
 from core.verdicts import Finding, Verdict
+from tests.support.remedied import done, tried
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,6 +32,11 @@ MM, INCH = shower(Style.MM), shower(Style.INCH)
 def with_base(project: Project, *features: Feature, **changes: object) -> Project:
     base = replace(project.housing.base, features=features, **changes)
     return replace(project, housing=replace(project.housing, base=base))
+
+
+def proposed(finding: Finding) -> dict[str, float]:
+    """What is proposed, and by how much [mm]; `core.remedies` says what holds when it is tried."""
+    return {remedy.text: round(remedy.by, 9) for remedy in finding.remedies}
 
 
 def in_plan(findings: tuple[Finding, ...], end: str = "base") -> list[Finding]:
@@ -76,7 +84,7 @@ def test_the_alloy_may_ask_for_more_than_the_user(round_project: Project, case_o
     finding = thinnest(replace(round_project, housing=housing), case_of)
     assert (finding.low, finding.verdict) == (6.5, Verdict.NO_GO)
     assert "wall 6.00 mm" in finding.advice.show(MM)
-    assert "make the wall 0.50 mm thicker" in finding.advice.show(MM)
+    assert proposed(finding)["make the wall {by} thicker"] == 0.5
     assert "mm" not in finding.advice.show(INCH) + finding.formula.show(INCH)
 
 
@@ -117,9 +125,13 @@ def test_a_hole_beside_the_seat_names_both_and_the_gap(round_project: Project, c
     finding = thinnest(with_base(round_project, hole, wall=30.0), case_of)
     assert finding.value == pytest.approx(2.0, abs=1e-6)
     assert finding.advice.show(MM) == (
-        "metal between the seat's outer wall and port's edge 2.00 mm at the top of the base; 4.00 mm wanted: narrow "
-        "the seat's outer gap by 2.00 mm, or move port away or make it smaller"
+        "metal between the seat's outer wall and port's edge 2.00 mm at the top of the base; 4.00 mm wanted"
     )
+    # A gap 2 mm narrower than 0.8 would be none, so it is not proposed.
+    assert proposed(finding) == {
+        "move port {by} towards the top, to y {to}": 2.0,
+        "make the hole of port {to} wide": 2.0,
+    }
     assert finding.place.path == "choices.gap_outer"
     assert finding.place.feature == "port"
 
@@ -127,20 +139,27 @@ def test_a_hole_beside_the_seat_names_both_and_the_gap(round_project: Project, c
 def test_two_holes_outside_and_opening(round_project: Project, case_of: CaseOf) -> None:
     two = thinnest(with_base(round_project, Hole("a", 60.8, 5.0, 8.0), Hole("b", 60.8, -5.0, 8.0), wall=20.0), case_of)
     assert two.value == pytest.approx(2.0)
-    assert "move a and b 2.00 mm apart" in two.advice.show(MM)
+    assert proposed(two)["move a {by} towards the top, to y {to}"] == 2.0
+    assert proposed(two)["move b {by} towards the bottom, to y {to}"] == 2.0
     edge = thinnest(with_base(round_project, Hole("a", 65.3, 0.0, 8.0), wall=20.0), case_of)
     assert edge.value == pytest.approx(1.5)
     assert "metal between the outside and a's edge" in edge.advice.show(MM)
+    assert list(proposed(edge)) == [
+        "make the wall {by} thicker",
+        "move a {by} towards the left, to x {to}",
+        "make the hole of a {to} wide",
+    ]
     lip = thinnest(with_base(round_project, Hole("a", 28.0, 0.0, 4.0), lip=Lip(16.0, 6.0)), case_of)
     assert lip.value == pytest.approx(26.0 - 23.2)
     assert "metal between the opening's edge and a's edge" in lip.advice.show(MM)
+    assert "move a {by} towards the right, to x {to}" in proposed(lip)
 
 
 def test_a_pocket_close_to_the_seat_is_set_in(round_project: Project, case_of: CaseOf) -> None:
     base = replace(round_project.housing.base, opening=None, features=(Pocket("relief", 3.0, 5.0),))
     finding = thinnest(replace(round_project, housing=replace(round_project.housing, base=base)), case_of)
     assert finding.value == pytest.approx(3.0)
-    assert "set relief 1.00 mm further in" in finding.advice.show(MM)
+    assert proposed(finding) == {"set relief {by} further in": 1.0}
     assert finding.place.path == "housing.base.features[0].inset"
 
 
@@ -149,7 +168,7 @@ def test_the_ring_round_a_hole_is_its_boss_or_pad(round_project: Project, case_o
     finding = thinnest(with_base(round_project, hole), case_of)
     assert finding.value == pytest.approx(3.0)
     assert finding.place.path == "housing.base.features[0].boss"
-    assert "make the boss 2.00 mm larger" in finding.advice.show(MM)
+    assert proposed(finding) == {"make its boss {to} wide": 1.0, "make the hole of eye {to} wide": 1.0}
     lug = Lug("ear", 70.0, 0.0, pad=13.0, hole=7.0, neck=10.0, height=10.0)
     finding = thinnest(with_base(round_project, lug), case_of)
     assert finding.value == pytest.approx(3.0)
@@ -181,11 +200,11 @@ def test_each_slab_alone_gives_the_same_least(intake_project: Project, case_of: 
 @pytest.mark.parametrize(
     ("choices", "path", "words"),
     [
-        (Choices(wall=3.0), "choices.wall", "make the wall 1.00 mm thicker"),
-        (Choices(wall=3.0, hold=Hold.OUTSIDE), "choices.hold", "make the wall"),
-        (Choices(lip=3.0), "choices.lip", "make the lip 1.00 mm wider"),
-        (Choices(lip=3.0, hold_inside=HoldInside.OPENING), "choices.hold_inside", "make the lip"),
-        (Choices(mode=Mode.REWORK), "choices.mode", "the casting's outside stays"),
+        (Choices(wall=3.0), "choices.wall", "make the wall {by} thicker"),
+        (Choices(wall=3.0, hold=Hold.OUTSIDE), "choices.hold", "let the outside follow the seat"),
+        (Choices(lip=3.0), "choices.lip", "make the lip {by} wider"),
+        (Choices(lip=3.0, hold_inside=HoldInside.OPENING), "choices.hold_inside", "let the opening follow the seat"),
+        (Choices(mode=Mode.REWORK), "choices.mode", "cast anew"),
     ],
 )
 def test_what_to_change_depends_on_what_is_held(
@@ -199,4 +218,44 @@ def test_what_to_change_depends_on_what_is_held(
     finding = thinnest(replace(project, new_insert=insert, choices=choices), case_of)
     assert finding.verdict is Verdict.NO_GO
     assert finding.place.path == path
-    assert words in finding.advice.show(MM)
+    assert words in proposed(finding)
+
+
+def with_bore(project: Project, x: float) -> Project:
+    """A bore in a plate with much room round it but on its right, where the outside is at 80.8."""
+    hole = Hole("bore", x, 0.0, 8.0, Made.DRILLED)
+    return with_base(project, hole, wall=30.0)
+
+
+@pytest.mark.parametrize("x", [73.5, 76.8, 78.0])
+def test_moved_as_it_is_said_a_bore_is_clear_of_the_edge_that_it_was_near_or_past(
+    round_project: Project, x: float
+) -> None:
+    project = with_bore(round_project, x)
+    found = tried(project, "thinnest metal, base")
+    (moved,) = [remedy for remedy in found.remedies if remedy.text.startswith("move")]
+    assert moved.text == "move bore {by} towards the left, to x {to}"
+    assert moved.by == pytest.approx(4.0 - (80.8 - 4.0 - x), abs=0.01)
+    after = evaluate(done(project, moved))
+    assert next(f for f in after.findings if f.name == "thinnest metal, base").verdict is not Verdict.NO_GO
+
+
+def test_where_the_outside_is_held_a_thicker_wall_is_not_said(round_project: Project) -> None:
+    """It does nothing; letting the outside go does."""
+    insert = replace(round_project.new_insert, length=105.0, width=105.0)
+    project = replace(round_project, new_insert=insert, choices=Choices(hold=Hold.OUTSIDE))
+    found = tried(project, "thinnest metal, base")
+    assert found.value == pytest.approx(3.5)
+    said = [remedy.text for remedy in found.remedies]
+    assert "let the outside follow the seat" in said
+    assert not any(text.startswith("make the wall") for text in said)
+
+
+def test_a_gap_narrower_than_the_least_is_not_proposed(round_project: Project, case_of: CaseOf) -> None:
+    held = HeldCurve(Family.CIRCLE, 102.0, 102.0, 0.0)  # the seat's outer wall is at 50.8, the outside at 51
+    project = with_base(round_project, held_outside=held)
+    finding = thinnest(replace(project, choices=Choices(hold=Hold.OUTSIDE)), case_of)
+    assert finding.value == pytest.approx(0.2)
+    assert list(proposed(finding)) == [
+        "let the outside follow the seat",
+    ]

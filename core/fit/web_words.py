@@ -1,0 +1,260 @@
+"""Words for metal between two edges, and what can be done to make more of it: each edge can be made to draw back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import atan2, hypot
+from typing import TYPE_CHECKING
+
+from core.fit.words import is_rework, part_words, path_of, side
+from core.housing import Badge, Crossbar, Follows, Hole, Lug, Pocket, Stud
+from core.insert_end import Side
+from core.project import Hold, HoldInside
+from core.shapes import direction
+from core.verdicts import Edit, Remedy, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from core.fit.case import Case
+    from core.housing import Feature
+    from core.insert_end import End
+    from core.metal import Part
+    from core.outline import Point
+
+STRIP = {"crossbar": "width", "badge": "width", "lug": "neck"}
+"""The field that makes a feature's own strip of metal wider."""
+
+# Curves of the piece before its features, so that a sentence names first what the user holds.
+_ORDER = {"seat": 0, "earlier seat": 1, "outside": 2, "opening": 3, "pocket": 4, "lug": 6, "crossbar": 6}
+
+_NO_WAY_MM = 1e-5
+_ASKEW = 0.05  # a way this little off an axis goes along it
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The words for a thin place: its name, how a sentence begins with it, the feature, where to change it."""
+
+    name: str
+    what: str
+    feature: str
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Edge:
+    """One of two edges too near to each other: the part it belongs to, and the way that takes it from the other.
+
+    Attributes:
+        away: not of unit length; (0, 0) where there is no telling.
+    """
+
+    part: Part
+    away: Point
+
+
+def edges_of(one: Part, other: Part, a: Point, b: Point, width: float) -> tuple[Edge, Edge]:
+    """The edges of two parts: their nearest places ``a`` and ``b``, or, with a ``width`` below 0, their farthest in."""
+    x, y = (a[0] - b[0], a[1] - b[1]) if width > 0.0 else (b[0] - a[0], b[1] - a[1])
+    if hypot(x, y) < _NO_WAY_MM:
+        # Where they only touch, a hole's middle lies away from the place.
+        holes = [(part, sign) for part, sign in ((one, 1.0), (other, -1.0)) if part.kind == "hole"]
+        centre, sign = (holes[0][0].centre, holes[0][1]) if holes else (None, 0.0)
+        x, y = ((centre[0] - b[0]) * sign, (centre[1] - b[1]) * sign) if centre is not None else (0.0, 0.0)
+    return Edge(one, (x, y)), Edge(other, (-x, -y))
+
+
+def said_of(case: Case, end: End, a: Part, b: Part) -> Said:
+    """The words for metal between the edges of two parts."""
+    one, other = sorted((a, b), key=lambda p: (_ORDER.get(p.kind, 9), p.path))
+    if one.path == other.path:
+        return _own_words(case, end, one, other)
+    word = {"outside": "wall", "opening": "lip"}.get(other.kind, "") if one.kind == "seat" else ""
+    name = word or f"metal between {one.name} and {other.name}"
+    what = word or f"metal between {part_words(one)} and {part_words(other)}"
+    feature, field = other, ""
+    if one.kind == "seat" and other.kind == "pocket":
+        field = "inset"
+    elif one.kind == "seat" and not word:
+        feature = one
+    path = "choices.mode" if is_rework(case) and one.kind != "seat" else path_of(case, feature, end, field)
+    return Said(name, what, other.name, path)
+
+
+def _own_words(case: Case, end: End, one: Part, other: Part) -> Said:
+    """Words for metal between two edges of one feature: its strip, or the ring round its hole; or of one curve."""
+    name = plain(one.name)
+    if not one.path.startswith(("features", "studs")):
+        return Said(f"neck of {one.name}", f"neck at {part_words(one)}", one.name, path_of(case, one, end))
+    if "hole" in (one.kind, other.kind):
+        field = "pad" if "lug" in (one.kind, other.kind) else "boss"
+        what = f"{field} round the hole of {name}"
+        return Said(f"{field} of {one.name}", what, one.name, path_of(case, one, end, field))
+    field = STRIP.get(one.kind, "")
+    word = field or "width"
+    return Said(f"{word} of {one.name}", f"{word} of {name}", one.name, path_of(case, one, end, field))
+
+
+def remedies_of(case: Case, end: End, sides: tuple[Edge, Edge], short: float) -> tuple[Remedy, ...]:
+    """What may make the metal between two edges ``short`` [mm] more, the piece's own curves first."""
+    one, other = sorted(sides, key=lambda edge: (_ORDER.get(edge.part.kind, 9), edge.part.path))
+    if one.part.path == other.part.path:
+        found = [] if is_rework(case) else list(_thicker(case, end, one.part, other.part, short))
+    else:
+        found = [remedy for edge in (other, one) for remedy in _drawn_back(case, end, edge, short)]
+        found.sort(key=lambda remedy: not remedy.edits[0].path.startswith("choices"))
+    if is_rework(case):
+        found.append(Remedy("cast anew"))
+    return tuple(found)
+
+
+def _thicker(case: Case, end: End, one: Part, other: Part, short: float) -> Iterator[Remedy]:
+    """A feature's own strip made wider, or the ring round its hole."""
+    found = _feature(case, one, end)
+    if found is None:
+        return
+    feature, path = found
+    if "hole" in (one.kind, other.kind):
+        field = "pad" if isinstance(feature, Lug) else "boss"
+        start = feature.pad if isinstance(feature, Lug) else feature.boss if isinstance(feature, Hole | Stud) else 0.0
+        yield Remedy(f"make its {field} {{to}} wide", (Edit(f"{path}.{field}", start=start, per=2.0),), short)
+        yield from _smaller(feature, path, short, hole=True)
+    elif isinstance(feature, Crossbar):
+        yield Remedy("make it {by} wider", (Edit(f"{path}.width", start=feature.width, per=1.0),), short)
+    elif isinstance(feature, Badge):
+        sizes = {"length": feature.length, "width": feature.width}
+        narrow = [name for name, size in sizes.items() if size <= min(sizes.values()) + short]
+        edits = tuple(Edit(f"{path}.{name}", start=sizes[name], per=1.0) for name in narrow)
+        yield Remedy("make it {by} wider", edits, short)
+    elif isinstance(feature, Lug):
+        yield Remedy("make its neck {by} wider", (Edit(f"{path}.neck", start=feature.neck, per=1.0),), short)
+
+
+def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Remedy]:
+    """Ways to draw an edge back from the other one."""
+    part, after = edge.part, case.housing.piece(end)
+    assert after is not None
+    if part.kind == "seat":
+        which = "inner" if part.is_inner else "outer"
+        start = after.seat.gap_inner if part.is_inner else after.seat.gap_outer
+        if start - short >= case.limits.gap(Side.INNER if part.is_inner else Side.OUTER)[0]:
+            edit = Edit(f"choices.gap_{which}", start=start, per=-1.0)
+            yield Remedy(f"narrow the seat's {which} gap by {{by}}", (edit,), short)
+    elif is_rework(case):
+        return  # metal can't be put back
+    elif part.kind == "outside":
+        yield from _wall(case, end, short)
+    elif part.kind == "opening":
+        yield from _lip(case, end, short)
+    elif (found := _feature(case, part, end)) is not None:
+        feature, path = found
+        if isinstance(feature, Pocket):
+            yield from _set_in(feature, path, short)
+        else:
+            yield from _moved(feature, path, edge, short)
+            yield from _smaller(feature, path, short, hole=part.kind == "hole")
+
+
+def _wall(case: Case, end: End, short: float) -> Iterator[Remedy]:
+    """A thicker wall; where the outside is held, that hold is ended first."""
+    choices, built, after = case.project.choices, case.project.housing.piece(end), case.housing.piece(end)
+    assert built is not None
+    assert after is not None
+    ends: list[Edit] = []
+    if choices.hold is Hold.OUTSIDE:
+        ends.append(Edit("choices.hold", Hold.WALL))
+    if built.held_outside is not None:
+        ends.append(Edit(f"housing.{end}.held_outside"))
+    wall = built.wall if choices.wall is None else choices.wall
+    yield from _freed("outside", "wall", ends, (after.wall, wall), short)
+
+
+def _lip(case: Case, end: End, short: float) -> Iterator[Remedy]:
+    """A wider lip; where the opening is held, that hold is ended first."""
+    choices, built, after = case.project.choices, case.project.housing.piece(end), case.housing.piece(end)
+    assert built is not None
+    assert after is not None
+    ends: list[Edit] = []
+    if choices.hold_inside is HoldInside.OPENING:
+        ends.append(Edit("choices.hold_inside", HoldInside.LIP))
+    if built.opening is not None and built.opening.held is not None:
+        ends.append(Edit(f"housing.{end}.opening.held"))
+    lip = built.lip.width if choices.lip is None else choices.lip
+    yield from _freed("opening", "lip", ends, (after.lip.width, lip), short)
+
+
+def _freed(curve: str, word: str, ends: list[Edit], sizes: tuple[float, float], short: float) -> Iterator[Remedy]:
+    """The curve let go, and the wall or lip made wider: ``sizes`` [mm] are what it is now, and what it is then."""
+    now, then = sizes
+    path, size = f"choices.{word}", "thick" if word == "wall" else "wide"
+    if not ends:
+        yield Remedy(
+            f"make the {word} {{by}} {'thicker' if word == 'wall' else 'wider'}",
+            (Edit(path, start=now, per=1.0),),
+            short,
+        )
+        return
+    yield Remedy(f"let the {curve} follow the seat", tuple(ends))
+    by = short + now - then
+    if by > 0.0:
+        text = f"let the {curve} follow the seat and make the {word} {{to{len(ends)}}} {size}"
+        yield Remedy(text, (*ends, Edit(path, start=then, per=1.0)), by)
+
+
+def _set_in(pocket: Pocket, path: str, short: float) -> Iterator[Remedy]:
+    """A pocket that follows the seat again, or is set further in."""
+    name = plain(pocket.name)
+    if pocket.held is not None:
+        yield Remedy(f"let {name} follow the seat", (Edit(f"{path}.held"), Edit(f"{path}.follows", Follows.SEAT)))
+        edit = Edit(f"{path}.held.offset", start=pocket.held.offset, per=-1.0)
+    else:
+        if pocket.follows is not Follows.SEAT:
+            yield Remedy(f"let {name} follow the seat", (Edit(f"{path}.follows", Follows.SEAT),))
+        edit = Edit(f"{path}.inset", start=pocket.inset, per=1.0)
+    yield Remedy(f"set {name} {{by}} further in", (edit,), short)
+
+
+def _moved(feature: Feature | Stud, path: str, edge: Edge, short: float) -> Iterator[Remedy]:
+    """A feature moved straight away from the other edge: which way, and where to."""
+    name, (x, y) = plain(feature.name), edge.away
+    away = hypot(x, y)
+    if away <= 0.0:
+        return
+    if isinstance(feature, Crossbar):
+        along = direction(feature.angle)
+        across = (-along[1], along[0])
+        sign = 1.0 if x * across[0] + y * across[1] >= 0.0 else -1.0
+        way = side(atan2(sign * across[1], sign * across[0]))
+        edit = Edit(f"{path}.offset", start=feature.offset, per=sign)
+        yield Remedy(f"move {name} {{by}} towards the {way}", (edit,), short)
+    elif isinstance(feature, Hole | Lug | Badge | Stud):
+        ways = [("x", feature.x, x / away), ("y", feature.y, y / away)]
+        ways = [way for way in ways if abs(way[2]) > _ASKEW]
+        edits = tuple(Edit(f"{path}.{axis}", start=start, per=per) for axis, start, per in ways)
+        places = " and ".join(f"{way[0]} {{to{i or ''}}}" for i, way in enumerate(ways))
+        yield Remedy(f"move {name} {{by}} towards the {side(atan2(y, x))}, to {places}", edits, short)
+
+
+def _smaller(feature: Feature | Stud, path: str, short: float, *, hole: bool) -> Iterator[Remedy]:
+    """A round feature made smaller by as much on all sides."""
+    name = plain(feature.name)
+    if hole and isinstance(feature, Hole | Lug):
+        field, size = ("diameter", feature.diameter) if isinstance(feature, Hole) else ("hole", feature.hole)
+        yield Remedy(f"make the hole of {name} {{to}} wide", (Edit(f"{path}.{field}", start=size, per=-2.0),), short)
+    elif not hole and isinstance(feature, Hole | Stud):
+        yield Remedy(
+            f"make the boss of {name} {{to}} wide", (Edit(f"{path}.boss", start=feature.boss, per=-2.0),), short
+        )
+
+
+def _feature(case: Case, part: Part, end: End) -> tuple[Feature | Stud, str] | None:
+    """The feature or stud that a part belongs to, as it stands in the project, and its path; None for curves."""
+    owner, _, index = part.path.rstrip("]").partition("[")
+    housing = case.project.housing
+    piece = housing.piece(end)
+    if owner == "studs":
+        return housing.studs[int(index)], f"housing.{part.path}"
+    if owner == "features" and piece is not None:
+        return piece.features[int(index)], f"housing.{end}.{part.path}"
+    return None
