@@ -11,9 +11,9 @@ if TYPE_CHECKING:
 EPILOG: Final = """\
 places are in pixels from the upper left corner, X to the right and Y down; edges are numbered from the largest, from 1.
 LENGTH is any length form: 24, 24 mm, 15/16"; bare numbers are in mm.
-The ± of a size is its 95 % interval: of the edge's scatter and of the scale, and on top of that the whole of what is
-allowed for. The start values of --shadow, --off-plane, --lens-away and --pencil-within are common practice, without a
-source: look at the picture, and give your own.
+A size is known within half its 95 % interval: of the edge's scatter and of the scale, and on top of that the whole of
+what is allowed for. The start values of --shadow, --off-plane, --lens-away and --pencil-within are common practice,
+without a source: look at the picture, and give your own.
 exit status: 0 measured, 2 the picture or what was given makes no sizes
 """
 _FAMILIES: Final = ("circle", "obround", "ellipse", "four_arc", "rounded_rectangle", "superellipse", "measured")

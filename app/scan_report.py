@@ -58,7 +58,7 @@ def as_lines(asked: Asked, fitted: Fitted, numbers: dict[str, int], only: frozen
     """
     h, w = asked.picture.grey.shape
     yield f"{asked.picture.name}: {w} × {h} pixels"
-    yield f"Scale: {_scale_words(fitted)}; lengths are sure within ± {_FACTOR_95 * fitted.view.relative * 100.0:.2g} %"
+    yield f"Scale: {_scale_words(fitted)}; lengths are sure within {_FACTOR_95 * fitted.view.relative * 100.0:.2g} %"
     yield "Edges: " + ", ".join(f"{role} {index + 1}" for role, index in numbers.items())
     yield f"Shape: {choice_word('family', fitted.result.family.value)}"
     for name, size in _wanted(fitted, only):
@@ -125,8 +125,8 @@ def _wanted(fitted: Fitted, only: frozenset[SizeName] | None) -> list[tuple[Size
 
 def _value(name: SizeName, size: Estimate) -> str:
     if name is SizeName.EXPONENT:
-        return f"{size.value:.2f} ± {max(size.expanded, 0.01):.2f} (95 %)"
-    return f"{_SHOW(size.value)} ± {_SHOW(size.expanded)} (95 %)"
+        return f"{size.value:.2f}, known within {max(size.expanded, 0.01):.2f} (95 %)"
+    return f"{_SHOW(size.value)}, known within {_SHOW(size.expanded)} (95 %)"
 
 
 def _scale_words(fitted: Fitted) -> str:
@@ -146,8 +146,8 @@ def _remarks(asked: Asked, fitted: Fitted) -> Iterator[_Remark]:
         others = ", ".join(f"{choice_word('family', family.value)} {_fine(rms)}" for family, rms in fit.tried[:3])
         yield _Remark("fit", f"Other shapes lie off by: {others}.")
     if fitted.excess is not None:
-        excess = f"{_SHOW(fitted.excess.value)} ± {_SHOW(_FACTOR_95 * fitted.excess.standard)}"
-        yield _Remark("pencil", f"The line runs {excess} outside the disc; that is taken off all round.")
+        excess, sure = _SHOW(fitted.excess.value), _fine(_FACTOR_95 * fitted.excess.standard)
+        yield _Remark("pencil", f"The line runs {excess} outside the disc, known within {sure}; that is taken off.")
     if fitted.differences:
         by = ", ".join(
             f"{spoken_size(name)} {show_length(off, Style.MM, signed=True)}"
@@ -156,7 +156,7 @@ def _remarks(asked: Asked, fitted: Fitted) -> Iterator[_Remark]:
         )
         yield _Remark("turned", f"The turned scan differs by: {by}. The sizes are the mean of both.")
     allowed = ", ".join(_ALLOWED[name].format(_SHOW(getattr(asked.allowances, name))) for name in _names(asked))
-    yield _Remark("allowance", f"Allowed for in ±: {allowed}.")
+    yield _Remark("allowance", f"Allowed for: {allowed}.")
     for name in _names(asked):
         if getattr(asked.allowances, name) == getattr(START, name):
             yield _Remark("allowance", f"{_FLAGS[name]}: {ORIGINS[name]}")

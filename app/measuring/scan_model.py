@@ -15,8 +15,10 @@ from app.measuring.scan_work import open_picture
 from app.words import spoken
 from core.errors import UserError
 from core.scan.answer import answer
+from core.scan.corners import found_corners
 from core.scan.edges import find_edges
 from core.scan.looked import same_edge
+from core.scan.results import ScanError
 from core.scan.taken import taken
 
 if TYPE_CHECKING:
@@ -151,6 +153,22 @@ class ScanModel(QObject):
         is_done = len(points) == POINTS[pick]
         self._put(points=(*others, (pick, points)), pick=Pick.EDGE if is_done else pick)
         if is_done:
+            self._fit()
+
+    def find_corners(self) -> None:
+        """The corners of the largest edge that is a rectangle's; the part's edge is then another one."""
+        self._put(refusals=self._without(Part.SCALE))
+        try:
+            sheet, corners = found_corners(self.state.edges)
+        except ScanError as error:
+            self._put(refusals=(*self._without(Part.SCALE), (Part.SCALE, self._said(error))))
+            return
+        others = tuple((own, p) for own, p in self.state.points if own is not Pick.CORNERS)
+        self._put(points=(*others, (Pick.CORNERS, corners)), pick=Pick.EDGE)
+        free = [i for i in self.choices(Pick.EDGE) if i != sheet]
+        if self.state.picked_index(Pick.EDGE) == sheet and free:
+            self.pick_edge(Pick.EDGE, free[0])
+        else:
             self._fit()
 
     def set_scaling(self, **changes: object) -> None:

@@ -123,6 +123,10 @@ class Rows(QWidget):
         self._grid.setColumnStretch(3, 1)
         session.changed.connect(self._show_units)
 
+    def line_up(self, labels: Sequence[str]) -> None:
+        """Let the fields begin behind the widest of these labels, as those of the rows around do."""
+        self._grid.setColumnMinimumWidth(0, max(self.fontMetrics().horizontalAdvance(label) for label in labels))
+
     def entry(self, label: str, meaning: str, figure: Figure, more: QWidget | None = None) -> Entry:
         """A row for a figure, with another widget behind its unit."""
         made = Entry(self._session, label, meaning, figure, self)

@@ -76,7 +76,12 @@ class ScaleSection(Section):
             self.edge_row(self.pages[how], "Its edge", f"Edge of the {how.value}", Pick.REFERENCE)
         for how, name in ((How.DISC, "diameter"), (How.RECTANGLE, "length"), (How.RECTANGLE, "width")):
             self._put_figure(self.pages[how], name)
-        corners.named("Corners", self.pick_button("Pick 4", "corners", Pick.CORNERS, corners))
+        self.find_button = plain_button("Find them", corners)
+        self.find_button.setToolTip(words.FIND)
+        self.find_button.setAccessibleDescription(words.FIND)
+        self.find_button.clicked.connect(self._model.find_corners)
+        four = self.pick_button("Pick 4", "corners", Pick.CORNERS, corners)
+        corners.named("Corners", four, self.find_button)
         for name in ("base", "side"):
             self._put_figure(corners, name)
         self.note(corners, words.ASLANT)
@@ -88,6 +93,7 @@ class ScaleSection(Section):
         super().show_state()
         scaling = self._model.state.scaling
         self.how.put(scaling.how)
+        self.find_button.setEnabled(bool(self._model.state.edges))
         for how, page in self.pages.items():
             page.setVisible(how is scaling.how)
         for name, entry in self.entries.items():
@@ -104,10 +110,11 @@ class AllowanceSection(Section):
         self.pencil_page = self.page()
         for name, (label, meaning) in words.ALLOWANCES.items():
             rows = self.pencil_page if name == "pencil" else self
-            entry = rows.entry(label, meaning, Figure.LENGTH if name == "lens" else Figure.ALLOWANCE)
+            entry = rows.entry(label, meaning, Figure.ALLOWANCE)
             entry.is_needed = True
             entry.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
             self.entries[name] = entry
+        self.pencil_page.line_up([label for label, _ in words.ALLOWANCES.values()])
         self.said = self.note()
 
     def show_state(self) -> None:

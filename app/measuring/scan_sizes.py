@@ -85,8 +85,8 @@ class ScanSizes(QWidget):
             title or "Fitted sizes",
             "The oval that most of the edge lies on, by normal distances; points that stray far more than the others "
             "are left out. Within: half the 95 % interval of the edge's own scatter and of the scale, and on top of "
-            "that the whole of what is allowed for: a shadow, an edge off the plane, a pencil. It is of this sample: a "
-            "scan tells no ± for the next one bought.",
+            "that the whole of what is allowed for: a shadow, an edge off the plane, a pencil. It is of this sample; "
+            "the next one bought is known no better.",
             "Computed from the picture and the scale.",
             tuple(figures),
         )

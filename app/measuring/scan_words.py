@@ -50,6 +50,7 @@ ALLOWANCES: Final = {
 """Label and meaning of what is allowed for."""
 
 RULES: Final = "Zoom in with the wheel to pick; one rule alone tells no stretch of the other axis."
+FIND: Final = "Takes the largest edge with four straight sides for the rectangle, and puts its corners where they meet."
 ASLANT: Final = (
     "What stands above the rectangle's plane comes out too large, and the lens bends straight lines near the border: "
     "photograph from far away, the part in the middle."
@@ -223,4 +224,4 @@ def take_text(state: ScanState, holders: list[str]) -> str:
         return ""
     if state.fitted.fit.family is Family.MEASURED:
         return "Takes the outline itself, in place of a family with sizes."
-    return "Takes the shape with its sizes; height, rims and the ± of the next one bought stay."
+    return "Takes the shape with its sizes. The ± of the next one bought gets as wide at least; height and rims stay."

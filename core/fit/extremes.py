@@ -3,16 +3,16 @@
 An oval that is longer or wider holds the smaller one inside it, so the largest insert comes nearest to the outer wall
 all the way round, and the smallest one stays furthest from it; at the inner wall it is the other way, and the rim's
 width counts as well. An outline that has no sizes of its own (a measured one), or that would be no oval any more, is
-moved instead by half the larger of both spreads all the way round: no insert within them reaches further.
+stretched along both axes instead, to the first order of the stretch.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from math import pi
 from typing import TYPE_CHECKING
 
+import numpy as np
 from msgspec import structs
 
 from core.errors import UserError
@@ -86,9 +86,25 @@ def _gap(insert: Insert, piece: ResolvedPiece, profile: GapProfile, sign: float)
             pass
         else:
             return edge_gap(rim[profile.side is Side.INNER], piece, profile.side)
-    by = sign * max(spread.length, spread.width) / 2.0
-    if profile.side is Side.INNER:
-        by += sign * spread.rim_width
-    nearer = by if profile.side is Side.OUTER else -by
+    return _stretched(insert, profile, sign)
+
+
+def _stretched(insert: Insert, profile: GapProfile, sign: float) -> GapProfile:
+    """The profile of the rim's outline stretched by the spread, along the long axis and across it."""
+    spread = insert.plus_minus
+    along = np.array([spread.length / insert.length, spread.width / insert.width]) * sign
+    steps = np.roll(profile.rim, -1, axis=0) - np.roll(profile.rim, 1, axis=0)
+    ahead = steps / np.maximum(np.hypot(*steps.T), 1e-12)[:, None]
+    out = np.column_stack((ahead[:, 1], -ahead[:, 0]))
+    rim = insert.rim_at(profile.end)
+    is_outer = profile.side is Side.OUTER
+    # What is stretched is the insert's oval; the rim's edges keep their distances from it.
+    oval = profile.rim + out * ((0.0 if is_outer else rim.width) - rim.outset)
+    moved = (np.abs(oval * out) * along).sum(axis=1)
+    longer = float((ahead**2 * along).sum(axis=1).mean()) * profile.rim_length
+    if not is_outer:
+        moved += sign * spread.rim_width
+        longer += 2.0 * np.pi * sign * spread.rim_width
+    nearer = moved if is_outer else -moved
     cut = None if profile.cut is None else profile.cut - nearer
-    return replace(profile, gap=profile.gap - nearer, cut=cut, rim_length=profile.rim_length + 2.0 * pi * by)
+    return replace(profile, gap=profile.gap - nearer, cut=cut, rim_length=profile.rim_length + longer)

@@ -1,17 +1,21 @@
-"""Remedies that move a feature: which way, how far, and to what place."""
+"""Remedies that move a feature, or make a hole smaller: which way, how far, and to what place."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
 
 from core.edits import get_value
-from core.fit.words import direction_words
-from core.housing import Follows
-from core.verdicts import Edit, Remedy
+from core.fit.words import direction_words, follows_of, is_rework, path_of
+from core.housing import Follows, Hole, Lug, Stud
+from core.verdicts import Edit, Remedy, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
+    from core.housing import Feature
+    from core.insert_end import End
+    from core.metal import Part
     from core.outline import Point
 
 _SAME_MM = 1e-9
@@ -36,3 +40,39 @@ def moved_by(case: Case, path: str, way: Point, by: float) -> Remedy | None:
     stays = get_value(case.project, f"{path}.follows") in (Follows.MACHINE, Follows.CENTRE)
     text = f"move it {{by}} towards {direction_words(atan2(way[1], way[0]))}, to x {{to}}, y {{to1}}"
     return Remedy(text if stays else f"{text} as built", edits, by)
+
+
+def owner_of(case: Case, part: Part, end: End) -> Feature | Stud | None:
+    """The feature or stud that a part belongs to, as it is built; None for the curves of the piece."""
+    owner, _, index = part.path.rstrip("]").partition("[")
+    built = case.project.housing.piece(end)
+    if owner == "studs":
+        return case.project.housing.studs[int(index)]
+    return built.features[int(index)] if owner == "features" and built is not None else None
+
+
+def bore_remedies(case: Case, part: Part, end: End, way: Point, by: float) -> tuple[Remedy, ...]:
+    """What gets a hole out of the way: move it along ``way`` by ``by`` [mm], or make it smaller.
+
+    What the machine fixes neither moves nor changes its size; it may be let go. A casting's holes are there.
+    """
+    owner = owner_of(case, part, end)
+    if is_rework(case) or not isinstance(owner, Hole | Lug | Stud):
+        return ()
+    path, name = path_of(case, part, end), plain(part.name)
+    if follows_of(case, part, end) is Follows.MACHINE:
+        follow = Edit(f"{path}.follows", Follows.SEAT)
+        return (
+            Remedy(f"let {name} follow the seat, if the machine allows it", (follow,)),
+            Remedy(f"accept it, since the machine fixes {name}, or choose another insert"),
+        )
+    remedies = []
+    if (moved := moved_by(case, path, way, by)) is not None:
+        remedies.append(replace(moved, text=moved.text.replace("move it", f"move {name}", 1)))
+    if isinstance(owner, Hole):
+        smaller = Edit(f"{path}.diameter", start=owner.diameter, per=-1.0)
+        remedies.append(Remedy(f"make {name} {{by}} smaller, {{to}}", (smaller,), 2.0 * by))
+    elif isinstance(owner, Lug):
+        smaller = Edit(f"{path}.hole", start=owner.hole, per=-1.0)
+        remedies.append(Remedy(f"make the hole of {name} {{by}} smaller, {{to}}", (smaller,), 2.0 * by))
+    return tuple(remedies)

@@ -12,10 +12,10 @@ from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
 
-from core.fit.words import enough, is_rework, lip_path
-from core.housing import Hole, Made
+from core.fit.words import is_rework, lip_path
+from core.housing import Badge, Crossbar, Hole, Made
 from core.project import HoldInside
-from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
@@ -79,16 +79,6 @@ def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
     percent = 100.0 * now / was if was > 0.0 else inf
     wanted = 100.0 * case.limits.open_area
     text = f"the {names.of} keeps {percent:.1f} % of its old area; {wanted:.0f} % is wanted"
-    wider = 0.0
-    if verdict is Verdict.NO_GO:
-        wider = enough(case, _wider(opening.length * _open_share(piece), least - now))
-        text += (
-            ": the casting's opening stays as it is, so cast anew or accept less area"
-            if is_rework(case)
-            else ": make crossbars and badge smaller, or hold the lip instead of the opening and make it narrower"
-            if case.project.choices.hold_inside is HoldInside.OPENING
-            else ": make the lip about {wider} narrower, or crossbars and badge smaller"
-        )
     taken = 100.0 * (1.0 - now / opening.area)
     return Finding(
         KEY,
@@ -100,11 +90,72 @@ def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
         None,
         margin,
         Place(piece.end, outline=opening, feature="opening", path=names.path),
-        Sentence.of(text, wider=wider),
+        Sentence(text),
         Sentence(
             f"opening less what crosses it ({taken:.1f} % of it), through all heights; {percent:.1f} % of the old"
         ),
+        () if verdict is Verdict.GO else _remedies(case, piece, least - now, "accept less area"),
     )
+
+
+def _remedies(case: Case, piece: ResolvedPiece, missing: float, otherwise: str) -> tuple[Remedy, ...]:
+    """What makes the open area ``missing`` larger [mm²], or what there is to say ``otherwise``."""
+    if is_rework(case):
+        return (Remedy(f"the casting's opening stays as it is, so cast anew or {otherwise}"),)
+    own, built = case.housing.piece(piece.end), case.project.housing.piece(piece.end)
+    opening = piece.curves.opening
+    assert own is not None
+    assert built is not None
+    assert opening is not None
+    remedies: list[Remedy] = []
+    wider = _wider(opening.length * _open_share(piece), missing)
+    if own.opening is not None and own.opening.held is not None:
+        frees = [Edit("choices.hold_inside", HoldInside.LIP)]
+        if built.opening is not None and built.opening.held is not None:
+            frees.append(Edit(f"housing.{piece.end}.opening.held", None))
+        remedies.append(Remedy("let the opening follow the seat", tuple(frees)))
+    elif wider < own.lip.width:
+        lip = Edit("choices.lip", start=own.lip.width, per=-1.0)
+        remedies.append(Remedy("make the lip {by} narrower, {to}", (lip,), wider))
+    return (*remedies, Remedy(otherwise))
+
+
+def _smaller(case: Case, piece: ResolvedPiece, missing: float) -> list[Remedy]:
+    """What crosses the opening, made smaller: the widest crossbar, and each badge.
+
+    That changes the housing as built too, so against the old area it wins nothing.
+    """
+    built = case.project.housing.piece(piece.end)
+    if is_rework(case) or built is None:
+        return []
+    found = []
+    features = list(enumerate(built.features))
+    bars = [(f.width, i, f) for i, f in features if isinstance(f, Crossbar)]
+    if bars:
+        _, i, bar = max(bars, key=lambda b: b[:2])
+        by = missing / max(_across(piece, f"features[{i}]"), 1.0)
+        if by < bar.width:
+            edit = Edit(f"housing.{piece.end}.features[{i}].width", start=bar.width, per=-1.0)
+            found.append(Remedy(f"make {plain(bar.name)} {{by}} narrower, {{to}}", (edit,), by))
+    for i, badge in features:
+        if isinstance(badge, Badge):
+            # (length - b) (width - b) is less by (length + width) b - b²; the ends of an obround take a little of it.
+            sides, least = badge.length + badge.width, min(badge.length, badge.width)
+            by = (sides - sqrt(max(sides * sides - 4.0 * missing, 0.0))) / 2.0
+            if by < least and 4.0 * missing < sides * sides:
+                path = f"housing.{piece.end}.features[{i}]"
+                edits = tuple(
+                    Edit(f"{path}.{field}", start=getattr(badge, field), per=-1.0) for field in ("length", "width")
+                )
+                text = f"make {plain(badge.name)} {{by}} shorter and narrower, {{to}} by {{to1}}"
+                found.append(Remedy(text, edits, by))
+    return found
+
+
+def _across(piece: ResolvedPiece, path: str) -> float:
+    """The length of a crossbar [mm]: half of its outline's, but for its ends."""
+    outline = next((part.outline for part in piece.parts if part.path == path), None)
+    return 0.0 if outline is None else outline.length / 2.0
 
 
 def _open_share(piece: ResolvedPiece) -> float:
@@ -129,9 +180,13 @@ def _velocity(case: Case, piece: ResolvedPiece, area: float, flow: float) -> Fin
     value = flow / _S_PER_H / (area / _MM2_PER_M2) if area > 0.0 else inf
     verdict, margin = judge(value, low=None, high=high, marginal_percent=case.limits.marginal)
     text = f"{value:.1f} m/s in the {names.of}; at most {high:g} m/s is wanted"
+    remedies: tuple[Remedy, ...] = ()
     if verdict is not Verdict.GO:
         factor = value / (high if verdict is Verdict.NO_GO else high * (1.0 - case.limits.marginal / 100.0))
-        text += f": {factor:.2f} times the open area is needed, or less flow"
+        text += f", which takes {factor:.2f} times the open area"
+        missing = (factor - 1.0) * area if area > 0.0 else 0.0
+        *lip, less = _remedies(case, piece, missing, "send less flow through it")
+        remedies = (*lip, *_smaller(case, piece, missing), less)
     return Finding(
         KEY,
         f"face velocity, {names.of}",
@@ -144,6 +199,7 @@ def _velocity(case: Case, piece: ResolvedPiece, area: float, flow: float) -> Fin
         Place(piece.end, outline=piece.curves.opening, feature="opening", path="limits.flow"),
         Sentence(text),
         Sentence(f"flow / open area: {flow:g} m³/h in the {names.of}"),
+        remedies,
     )
 
 

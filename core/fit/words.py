@@ -40,7 +40,7 @@ def side(angle: float) -> str:
 
 def direction_words(angle: float) -> str:
     """A direction [rad] as a side and its angle from +X."""
-    return f"the {side(angle)} ({degrees(angle) % 360.0:.0f}°)"
+    return f"the {side(angle)} ({round(degrees(angle)) % 360}°)"
 
 
 def whereabouts(at: Point, around: Outline) -> str:

@@ -52,7 +52,7 @@ NONE: Final = Allowances(0.0, 0.0, inf, 0.0)
 
 
 def widening(allowances: Allowances, length: float, reference: float, *, is_traced: bool) -> float:
-    """By how much the allowances widen the ± of a length, about [mm].
+    """By how much the allowances widen what a length is known within, about [mm].
 
     Args:
         allowances: the limits.

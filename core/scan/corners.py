@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 _END: Final = 0.1
 # A side may stray from its line by so much, root mean square: in pixels, and as a part of its length.
 _STRAY_PX: Final = 1.0
-_STRAY: Final = 0.002
+_STRAY: Final = 0.001
 # Corners that were picked lie this near to those of their edge, as a part of its size.
 _NEAR: Final = 0.02
 _LEAST_SIDE: Final = 30.0  # [pixel]

@@ -278,6 +278,20 @@ def test_a_table_adds_its_candidates_and_says_what_it_took_from_elsewhere(
     wait(qtbot, topic)
 
 
+def test_a_bad_row_is_named_in_the_form_and_the_others_are_added(
+    qtbot: QtBot, session: Session, topic: CandidatesTopic, files: Files, tmp_path: Path
+) -> None:
+    files.source = tmp_path / "catalogue.csv"
+    files.source.write_bytes("sep=;\nname;shape;length\nHülse;round;90\nB;egg;214\nC;obround;215\n".encode("latin-1"))
+    click(topic.form.table_button)
+    assert [c.name for c in session.project.candidates] == ["Hülse", "C"]
+    assert session.project.candidates[0].width == 90.0
+    said = topic.form.remarks.text()
+    assert "left out: line 4, column 2 (“shape”): expected one of circle" in said
+    assert "not UTF-8" in said
+    wait(qtbot, topic)
+
+
 def test_a_file_that_can_not_be_read_is_told_in_the_form_and_changes_nothing(
     session: Session, topic: CandidatesTopic, files: Files, tmp_path: Path
 ) -> None:

@@ -379,6 +379,30 @@ def test_four_corners_put_a_photograph_right(stage: Stage, tmp_path: Path) -> No
     assert not stage.topic.form.shape.turned_button.isEnabled()
 
 
+def test_the_corners_of_a_sheet_on_a_dark_ground_are_found_and_the_part_on_it_is_measured(
+    stage: Stage, tmp_path: Path
+) -> None:
+    # A light sheet of 100 × 70 mm on a dark ground, the part on it; the ground's own border runs out of the picture.
+    sheet = Drawn(size=(130.0, 100.0)).rectangle(-1.0, -1.0, 140.0, 110.0, 60).rectangle(15.0, 15.0, 100.0, 70.0, 235)
+    stage.open(sheet.obround(25.0, 25.0).save(tmp_path / "sheet.png", dpi=None))
+    stage.scale_from(How.CORNERS)
+    stage.topic.model.pick_edge(Pick.EDGE, 1)
+    for name, text in (("base", "100"), ("side", "70")):
+        stage.type_into(stage.topic.form.scale.entries[name], text)
+    stage.topic.model.add_point(Pick.CORNERS, (3.0, 3.0))
+    QTest.mouseClick(stage.topic.form.scale.find_button, _LEFT)
+    stage.settle()
+    assert stage.length == pytest.approx(_LONG, abs=_PX)
+    assert stage.width == pytest.approx(_WIDE, abs=_PX)
+
+
+def test_corners_that_are_not_there_are_told_at_the_scale(stage: Stage, part: Path) -> None:
+    stage.open(part)
+    stage.scale_from(How.CORNERS)
+    QTest.mouseClick(stage.topic.form.scale.find_button, _LEFT)
+    assert "four straight sides" in stage.topic.form.scale.refusals[Part.SCALE].text()
+
+
 def _seen_corners(size: tuple[int, int]) -> list[tuple[float, float]]:
     w, h = size
     return [(0.10 * w, 0.05 * h), (0.92 * w, 0.02 * h), (0.99 * w, 0.97 * h), (0.01 * w, 0.94 * h)]

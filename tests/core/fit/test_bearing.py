@@ -17,7 +17,7 @@ from shapely.ops import unary_union
 
 from core.fit.bearing import check
 from core.fit.spans import Spans
-from core.housing import EarlierSeat, HeldCurve, Hole, Lip, Opening
+from core.housing import EarlierSeat, Follows, HeldCurve, Hole, Lip, Opening
 from core.lengths import Style, shower
 from core.materials import Material
 from core.outline import Outline, circle_outline
@@ -25,6 +25,7 @@ from core.ovals import Family
 from core.project import Choices, HoldInside, Mode
 from core.region import Region
 from core.verdicts import Finding, Verdict
+from tests.support.remedied import done, found, tried
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -134,19 +135,42 @@ def test_a_hole_in_the_floor_is_named_with_its_path(round_project: Project, case
     assert pushed.value == pytest.approx(3.0, abs=1e-3)
     assert pushed.verdict is Verdict.NO_GO
     assert pushed.place.path == "housing.base.features[0]"
-    assert "drain {1} opens the floor there: move it 2.00 mm away" in pushed.advice.show(MM)
+    said = tried(project, pushed.name)
+    assert "since the machine fixes drain {1}" in said.advice.show(MM)
     assert area.value == pytest.approx(pi * (50.0**2 - 40.0**2) - pi * 3.5**2, rel=5e-4)
 
 
+@pytest.mark.parametrize(
+    ("x", "towards", "least"), [(41.0, "towards the left (180°)", 2.5), (48.0, "towards the right (0°)", 3.5)]
+)
+def test_a_hole_in_the_floor_that_is_free_to_move_goes_the_shorter_way_and_far_enough(
+    round_project: Project, x: float, towards: str, least: float
+) -> None:
+    # A floor without a lip; the rim lies from 40 to 50, a hole of 7 may leave 8 of it. Of a hole at 48 the wall's metal
+    # takes the rest, once it has been moved past the wall at 50.8 altogether.
+    hole = Hole("drain", x, 0.0, 7.0, follows=Follows.CENTRE)
+    project = with_base(round_project, features=(hole,), lip=Lip(6.0, 0.0), opening=None, wall=20.0)
+    project = replace(project, limits=replace(project.limits, bearing_least=8.0, hole_edge=0.1, web_least=0.1))
+    said = tried(project, "narrowest bearing, centred, base")
+    move = next(remedy for remedy in said.remedies if remedy.text.startswith("move drain"))
+    assert towards in move.text
+    assert move.by >= least - 1e-9
+    mended = done(project, move)
+    assert found(mended, said.name).verdict is not Verdict.NO_GO
+
+
 def test_advice_for_fillet_narrow_rim_and_interference(round_project: Project, case_of: CaseOf) -> None:
-    wide = of_base(case_of(with_seat(round_project, corner_radius=7.0)))[0]
+    sharp = with_seat(round_project, corner_radius=7.0)
+    wide = of_base(case_of(sharp))[0]
     assert wide.verdict is Verdict.NO_GO
     assert wide.place.path == "housing.base.seat.corner_radius"
-    assert "corner radius" in wide.advice.show(MM)
+    said = tried(sharp, wide.name)
+    assert "make the seat's corner radius" in said.advice.show(MM)
+    assert found(done(sharp, said.remedies[0]), wide.name).verdict is not Verdict.NO_GO
     narrow = replace(round_project, limits=replace(round_project.limits, bearing_least=12.0))
     finding = of_base(case_of(narrow))[1]
     assert finding.place.path == "limits.bearing_least"
-    assert "only 10.00 mm wide" in finding.advice.show(MM)
+    assert "the rim itself is no wider" in tried(narrow, finding.name).advice.show(MM)
     tight = with_seat(replace(round_project, limits=replace(round_project.limits, bearing_least=9.8)), gap_outer=-0.5)
     assert of_base(case_of(tight))[1].place.path == "choices.gap_outer"
 

