@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.fit.case import Case
+    from core.housing import Follows
     from core.insert_end import End
     from core.metal import Part
     from core.outline import Outline, Point
@@ -69,6 +70,15 @@ def path_of(case: Case, part: Part, end: End, field: str = "") -> str:
         return "choices.mode"
     owner = "housing" if part.path.startswith("studs") else f"housing.{end}"
     return f"{owner}.{part.path}" + (f".{field}" if field else "")
+
+
+def follows_of(case: Case, part: Part, end: End) -> Follows | None:
+    """What the feature or stud that a part belongs to holds on to; None for the curves of the piece."""
+    owner, _, index = part.path.rstrip("]").partition("[")
+    piece = case.housing.piece(end)
+    if owner == "studs":
+        return case.housing.studs[int(index)].follows
+    return piece.features[int(index)].follows if owner == "features" and piece is not None else None
 
 
 def lip_path(case: Case) -> str:
