@@ -106,15 +106,21 @@ def _is_round_a_part(own: Shape, fuller: Shape) -> bool:
 
 
 def _holds_an_outside(inside: Sequence[Shape], fuller: Shape) -> bool:
-    """Whether there are more ovals about one centre than a block has walls, or holes in what would be its seat."""
+    """Whether there are more ovals about one centre than a block has walls, or what would be its seat is none.
+
+    A seat has no holes in its floor, and it is wider than the lip inside it; a wall is narrower than the seat inside it
+    (common practice, no source).
+    """
     near = SAME_CENTRE * fuller.size
     walls: list[Shape] = []
     for shape in inside:
         if shape.is_convex and shape.area > LARGE * fuller.area and distance_of(shape.middle, fuller.middle) <= near:
-            if walls and apart(walls[-1], shape) < NARROW:
-                continue  # a raised band beside a wall
+            if len(walls) == 1 and apart(walls[0], shape) < NARROW:
+                walls.pop()  # a raised band beside the wall
             walls.append(shape)
     if len(walls) > 1 and any(s.circle and s.loop.parent == walls[0].number and s is not walls[1] for s in inside):
+        return True
+    if len(walls) == _WALLS and apart(*walls[:2]) < apart(*walls[1:]):
         return True
     pieces = [s for s in inside if walls and s.loop.parent == walls[-1].number and s.has_side]
     return len(walls) + (len(pieces) > 1) > _WALLS

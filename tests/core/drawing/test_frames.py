@@ -147,6 +147,16 @@ def test_a_block_in_a_frame_is_the_outside(tmp_path: Path) -> None:
     assert _roles(found) == [Role.IGNORED, *WALLS]
 
 
+def test_a_wall_is_narrower_than_the_seat_inside_it_and_a_seat_wider_than_its_lip(tmp_path: Path) -> None:
+    # A closed lid: wall 8, seat 15, no opening. As a block it would have a seat of 8 round a lip of 15.
+    found, _ = _sorted(tmp_path, _box(280.0, 190.0), *_part(PART[:3]))
+    assert _roles(found)[:3] == [Role.IGNORED, *WALLS[:2]]
+    # A heavy ring with a narrow ledge at its opening: wall 20, seat 9, ledge 1.5.
+    ring = ((224.0, 164.0), (184.0, 124.0), (166.0, 106.0), (163.0, 103.0))
+    found, _ = _sorted(tmp_path, _box(260.0, 200.0), *_part(ring))
+    assert _roles(found)[:3] == [Role.IGNORED, *WALLS[:2]]
+
+
 @pytest.mark.parametrize("seed", range(30))
 def test_random_frames_are_never_the_outside(tmp_path: Path, seed: int) -> None:
     rng = np.random.default_rng(seed)
@@ -158,10 +168,12 @@ def test_random_frames_are_never_the_outside(tmp_path: Path, seed: int) -> None:
     margin = rng.uniform(3.0, 60.0, 4)
     if seed % 3 == 0:
         margin[:] = margin[0]
+    has_opening = seed % 5 != 0
     frames: list[Pairs] = []
     for _ in range(1 + seed % 2):
         x0, y0, x1, y1 = -length / 2 - margin[0], -width / 2 - margin[1], length / 2 + margin[2], width / 2 + margin[3]
         frames.append(_box(x1 - x0, y1 - y0, (x0 + x1) / 2.0, (y0 + y1) / 2.0))
         margin += rng.uniform(4.0, 20.0, 4)
-    found, _ = _sorted(tmp_path, *frames, *part)
-    assert _roles(found) == [*[Role.IGNORED] * len(frames), *WALLS]
+    found, _ = _sorted(tmp_path, *frames, *part[: 4 if has_opening else 3])
+    assert _roles(found)[: len(frames) + 2] == [*[Role.IGNORED] * len(frames), *WALLS[:2]]
+    assert not has_opening or _roles(found)[-2:] == WALLS[2:]
