@@ -7,6 +7,7 @@ import sys
 from math import degrees, isinf
 from typing import TYPE_CHECKING
 
+from app.measuring.drawing_words import off_words
 from app.words import choice_word
 from core.candidates import compare as compare_candidates
 from core.drawing.nest import find_loops
@@ -113,7 +114,7 @@ def _outline_lines(found: Sorted) -> Iterator[str]:
             line += f": {name} {show(oval.length)} × {show(oval.width)}"
             if oval.end_radius is not None and oval.family is not Family.MEASURED:
                 line += f", end radius {show(oval.end_radius)}"
-            line += f", off by {show(shape.worst)} at most"
+            line += f", off by {off_words(shape.worst, Style.MM)} at most"
         yield line
 
 
@@ -143,7 +144,8 @@ def _outlines_as_builtins(found: Sorted, unit: DrawingUnit, said: tuple[Remark, 
             }
         rows.append(row)
     troubles = [
-        {"fault": t.fault.value, "x_mm": t.at[0], "y_mm": t.at[1], "size_mm": t.size} for t in found.loops.troubles
+        {"fault": t.fault.value, "x_mm": t.at[0], "y_mm": t.at[1], "size_mm": t.size, "off_mm": t.off}
+        for t in found.loops.troubles
     ]
     remarks = [
         {

@@ -248,6 +248,8 @@ class FaultList(_ShortRows):
         """What was done, and where it is."""
         show = self._state.show_length
         words = f"{trouble.words[:1].upper()}{trouble.words[1:]}".rstrip(".")
+        if trouble.off > 0.0:
+            words += f", by {off_words(trouble.off, self._state.style)}"
         return f"{words}. At x {show(trouble.at[0])}, y {show(trouble.at[1])}."
 
     def sentence(self, value: object) -> str:

@@ -88,6 +88,8 @@ def _text(path: Path, size: int, tick: Tick) -> Iterator[Record]:
                 if number:  # an empty one too, so that the caller sees how many there are
                     yield Record(kind, codes, values, at)
                 kind, codes, values, at = value.strip(), [], [], 2 * number + 1
+                if kind == "EOF":  # an editor may have left blank lines behind it
+                    break
             else:
                 codes.append(code)
                 values.append(value)

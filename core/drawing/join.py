@@ -26,7 +26,7 @@ _TINY: Final = 4.0
 # Ends may travel this many times as far as they may be apart: lines that cross at 30 degrees or more meet there.
 _REACH: Final = 2.0
 _LENGTHENED: Final = "two ends did not meet; both were lengthened to where they do"
-_CUT: Final = "two ends ran past each other; they were cut off where they meet"
+_CUT: Final = "an end ran past the other; both end now where they meet"
 _MOVED: Final = "two ends lay beside each other; both left their way to meet"
 
 

@@ -14,11 +14,13 @@ if TYPE_CHECKING:
     from core.outline import BoolArray, FloatArray, IntArray
     from core.segments import Segments
 
-EXACT_MM: Final = 1e-5
-"""A place this close to both supports lies on both: a file's own digits are no finer."""
+EXACT_MM: Final = 1e-4
+"""A place this close to both supports lies on both: a file with six decimals of an inch, a few of them added up, is no
+finer."""
 
 _STEPS: Final = 8  # of Newton's method; it doubles the digits at each
-_FLAT: Final = 1e-3  # supports that cross at less than this (sine of the angle) run along each other
+_FLAT: Final = 1e-3  # supports that cross at less than this (sine of the angle) do not cross in any certain place
+_SIDE_BY_SIDE: Final = 0.05  # those that cross at less than this run side by side
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,10 +102,12 @@ def _crossing(s: Segments, one: IntArray, other: IntArray, start: FloatArray) ->
 
 
 def _between(s: Segments, one: IntArray, other: IntArray, start: FloatArray) -> FloatArray:
-    """(m, 2) the place half way between supports that run side by side."""
+    """(m, 2) the place half way between supports that run side by side; NaN for those that do not."""
     at = start.copy()
     for _ in range(_STEPS):
         (a, na), (b, nb) = _from(s, one, at), _from(s, other, at)
+        sine = na[:, 0] * nb[:, 1] - na[:, 1] * nb[:, 0]
+        at[np.abs(sine) > _SIDE_BY_SIDE] = np.nan
         sign = np.where((na * nb).sum(axis=1) < 0.0, -1.0, 1.0)
         at -= na * ((a + sign * b) / 2.0)[:, None]
     return at

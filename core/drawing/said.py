@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from core.drawing.frames import BLOCK, FRAME
+from core.drawing.meeting import EXACT_MM
 from core.drawing.remarks import Remark, RemarkKind
 from core.drawing.results import MM_PER, DrawingUnit, Fault, Role
 from core.drawing.unit_guess import unit_doubt
@@ -42,11 +43,11 @@ def fault_remarks(found: Sorted) -> tuple[Remark, ...]:
 
 
 def _of_fault(trouble: Trouble) -> Remark:
-    name = trouble.fault.value
-    words = plain(trouble.words.rstrip("."))
-    if trouble.fault in _UNSIZED:
-        return Remark(name, Sentence(f"{name.capitalize()}: {words}."), trouble.at)
-    return Remark(name, Sentence.of(f"{name.capitalize()}, {{size}}: {words}.", size=trouble.size), trouble.at)
+    name, words = trouble.fault.value, plain(trouble.words.rstrip("."))
+    # Of a gap the hundredths tell nothing.
+    size = "" if trouble.fault in _UNSIZED else f", {trouble.size:.4f} mm"
+    off = f", by {trouble.off:.4f} mm" if trouble.off > EXACT_MM else ""
+    return Remark(name, Sentence(f"{name.capitalize()}{size}: {words}{off}."), trouble.at)
 
 
 def _rectangles(found: Sorted) -> Iterator[Remark]:

@@ -396,6 +396,20 @@ def test_what_is_no_outline_is_left_out_and_told_in_a_sentence_each(tmp_path: Pa
     assert all(remark.text.endswith(".") for remark in drawing.remarks)
 
 
+@pytest.mark.parametrize("fmt", ["asc", "bin"])
+@pytest.mark.parametrize("version", ["R12", "R2010"])
+def test_layers_that_another_writer_froze_or_turned_off_are_left_out(tmp_path: Path, version: str, fmt: str) -> None:
+    doc, space = _document(version)
+    doc.layers.add("KÄLTE").freeze()
+    doc.layers.add("DARK").off()
+    for i, layer in enumerate(("KÄLTE", "DARK", "0")):
+        space.add_circle((0, 0), 90 - 10 * i, dxfattribs={"layer": layer})
+    drawing = _read(doc, tmp_path, fmt=fmt)
+    assert [s.layer for s in drawing.strokes] == ["0"]
+    assert "the layer KÄLTE, which is frozen (1)" in texts(drawing)
+    assert "the layer DARK, which is off (1)" in texts(drawing)
+
+
 def test_a_name_in_the_code_page_of_an_old_file_is_read(tmp_path: Path) -> None:
     path = write(tmp_path / "a.dxf", header(DWGCODEPAGE=(3, "ANSI_1252")), section("ENTITIES", line(0, 0, 9, 0, "?")))
     path.write_bytes(path.read_bytes().replace(b"?", "Gehäuse".encode("cp1252")))

@@ -229,3 +229,10 @@ def test_a_closed_spline_through_fit_points_is_the_periodic_one_of_scipy(tmp_pat
 def test_a_spline_through_fit_points_that_does_not_come_round_stays_open(tmp_path: Path) -> None:
     path = write(tmp_path / "a.dxf", section("ENTITIES", _fit_points(24, closed=False)))
     assert not read_drawing(path).strokes[0].is_closed
+
+
+def test_blank_lines_behind_the_end_do_no_harm(tmp_path: Path) -> None:
+    path = write(tmp_path / "a.dxf", section("ENTITIES", _circle(10.0)))
+    path.write_text(path.read_text(encoding="utf-8") + "\n\n\n", encoding="utf-8")
+    assert _seen(path) == [10.0]
+    assert not read_drawing(path).remarks

@@ -85,7 +85,7 @@ def test_lines_that_run_past_each_other_are_cut_where_they_cross(tmp_path: Path)
     loops = _found(tmp_path, *sides)
     assert loops.loops[0].outline.area == pytest.approx(4000.0, abs=1e-9)
     assert len(loops.loops[0].outline) == 4
-    assert {t.words for t in loops.troubles} == {"two ends ran past each other; they were cut off where they meet"}
+    assert {t.words for t in loops.troubles} == {"an end ran past the other; both end now where they meet"}
 
 
 def test_arcs_that_do_not_reach_each_other_meet_where_their_circles_do(tmp_path: Path) -> None:
@@ -180,7 +180,7 @@ def test_what_was_lengthened_or_cut_along_its_own_way_is_given_back_exactly(seed
     places = exact.points_at(exact.length * np.arange(2000) / 2000)
     # Vertices closer than a millionth of the size are one from the start.
     assert outline.nearest(places).distance.max() < 1e-6 * 300.0
-    assert loops.loops[0].off <= 1e-5
+    assert loops.loops[0].off <= 1e-4
     import shapely
 
     # The second opinion: the area between both, by chords that stray by a tenth of a micrometre.
