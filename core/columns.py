@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.cut_line import cut_spans
+from core.region import UnclosedError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -64,7 +65,11 @@ def runs(piece: ResolvedPiece) -> list[Run]:
 
 def wide_faces(piece: ResolvedPiece, cells: int) -> Iterator[tuple[Outline, tuple[Outline, ...]]]:
     """The connected parts of some of a piece's cells, each an outer loop and its holes, without mere strips."""
-    region = piece.arrangement.region(cells, [s.step for s in piece.steps])
+    try:
+        region = piece.arrangement.region(cells, [s.step for s in piece.steps])
+    except UnclosedError:
+        # Outlines nearly coincide there: all of the slab that they are in stands for them, so that nothing is missed.
+        region = next(slab.region for slab in piece.slabs if slab.cells & cells)
     for outer, holes in region.faces():
         loops = (outer, *holes)
         # A disc of area / length has room in it somewhere; a strip is twice as wide.

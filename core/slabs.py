@@ -17,7 +17,7 @@ from core.curves import Curves, curves
 from core.housing import Made
 from core.insert_end import End
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
-from core.region import Arrangement, Region, Step, combine
+from core.region import Arrangement, Region, Step, closing, combine
 from core.segment_sets import closed_segments
 from core.walls import standing_walls
 
@@ -168,15 +168,18 @@ def resolve(housing: Housing, insert: Insert) -> Resolved:
 def _resolve_piece(piece: Piece, insert: Insert, end: End, studs: tuple[Stud, ...]) -> ResolvedPiece:
     work = PieceWork(piece, curves(piece, insert, end), end, studs)
     work.build()
-    arrangement = Arrangement([part.outline for part in work.parts])
     steps = _levelled(work.steps, (0.0, piece.thickness, piece.floor))
+    arrangement, slabs = closing(
+        [part.outline for part in work.parts],
+        lambda arrangement: (arrangement, _slabs(arrangement, steps, piece.thickness)),
+    )
     return ResolvedPiece(
         end,
         piece.floor,
         piece.thickness,
         work.curves,
         tuple(work.parts),
-        _slabs(arrangement, steps, piece.thickness),
+        slabs,
         tuple(work.troubles),
         arrangement,
         steps,

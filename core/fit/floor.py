@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from core.errors import FoldsOverError
 from core.parallel import parallel
-from core.region import Arrangement, Region, Step
+from core.region import Arrangement, Region, Step, closing
 from core.slabs import SAME_HEIGHT_MM
 
 if TYPE_CHECKING:
@@ -74,7 +74,6 @@ class Floor:
         loops = self.ground.loops
         if not (outer and loops):
             return _NOTHING, 0.0
-        arrangement = Arrangement([*loops, *outer, *inner, rim_outer, rim_inner])
         a = len(loops) + len(outer)
         insides = range(a, a + len(inner))
         steps = []
@@ -85,9 +84,13 @@ class Floor:
                 steps += [Step(add=True, inside=(i, k), outside=holes) for k in range(len(loops), a)]
         if inner:
             steps.append(Step(add=False, inside=tuple(insides)))
-        state = arrangement.cells(steps)
-        rim = arrangement.cells([Step(add=True, inside=(a + len(inner),), outside=(a + len(inner) + 1,))])
-        return arrangement.region(state, steps), arrangement.region(state & rim, steps).area
+        on_rim = Step(add=True, inside=(a + len(inner),), outside=(a + len(inner) + 1,))
+
+        def rest(arrangement: Arrangement) -> tuple[Region, float]:
+            state, rim = arrangement.cells(steps), arrangement.cells([on_rim])
+            return arrangement.region(state, steps), arrangement.region(state & rim, steps).area
+
+        return closing([*loops, *outer, *inner, rim_outer, rim_inner], rest)
 
 
 def seat_floor(resolved: ResolvedPiece, piece: Piece) -> Floor:
