@@ -10,7 +10,7 @@ import numpy as np
 from app.words import choice_word
 from core.lengths import Style, show_length, shower
 from core.readings.values import SizeName
-from core.scan.allowances import ORIGINS, START
+from core.scan.allowances import ORIGINS, START, scale_within
 from core.scan.asked import Aslant
 from core.scan.fit import in_millimetres
 from core.scan.perspective import rectified
@@ -57,8 +57,9 @@ def as_lines(asked: Asked, fitted: Fitted, numbers: dict[str, int], only: frozen
         only: the sizes that are wanted; None is all.
     """
     h, w = asked.picture.grey.shape
+    within = scale_within(asked.allowances, fitted.view)
     yield f"{asked.picture.name}: {w} × {h} pixels"
-    yield f"Scale: {_scale_words(fitted)}; lengths are sure within {_FACTOR_95 * fitted.view.relative * 100.0:.2g} %"
+    yield f"Scale: {_scale_words(fitted)}; lengths are sure within {within * 100.0:.2g} %"
     yield "Edges: " + ", ".join(f"{role} {index + 1}" for role, index in numbers.items())
     yield f"Shape: {choice_word('family', fitted.result.family.value)}"
     for name, size in _wanted(fitted, only):
@@ -88,7 +89,8 @@ def as_builtins(
             row["area_mm2"] = _area(asked, fitted, edge)
         loops.append(row | own if role == "edge" else row)
     view = fitted.view
-    scale: dict[str, object] = {"note": _scale_words(fitted), "relative": view.relative}
+    within = scale_within(asked.allowances, view)
+    scale: dict[str, object] = {"note": _scale_words(fitted), "standard": view.relative, "expanded": within}
     if not isinstance(view, Aslant):
         scale |= {"x_mm": view.x, "y_mm": view.y}
     allowances = {f"{name}_mm": getattr(asked.allowances, name) for name in _names(asked)}

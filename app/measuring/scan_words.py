@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import inf
 from typing import TYPE_CHECKING, Final
 
 from app.measuring.scan_state import HOW_WORDS, POINTS, Pick
@@ -10,7 +9,7 @@ from app.words import choice_word
 from core.lengths import Style, show_length
 from core.ovals import Family
 from core.readings.values import Origin, SizeName
-from core.scan.allowances import START, widening
+from core.scan.allowances import START, reference_of, scale_within, widening
 from core.scan.asked import Aslant, How
 from core.scan.taken import note
 
@@ -58,7 +57,6 @@ ASLANT: Final = (
 THRESHOLD: Final = "Darker than this counts as dark; tinted in the picture while you move it."
 TRACED_DISC: Final = "True diameter of a disc that was traced beside the part with the same pencil, held alike."
 _TRACED: Final = "A pencil runs outside the edge. Trace a disc of known diameter beside the part, held alike."
-_RELATIVE_95: Final = 1.96
 _HALF_NAME: Final = 13  # characters
 _LEAST: Final = {Style.MM: 0.01, Style.INCH: 0.0254}  # what is shown last [mm]
 
@@ -97,11 +95,12 @@ def scale_text(state: ScanState, session: Session) -> str:
     view = state.view
     if wanted or view is None:
         return wanted
-    sure = f"lengths are sure within {_RELATIVE_95 * view.relative * 100.0:.2g} %"
+    within = scale_within(state.allowances, view)
+    sure = f"lengths are sure within {within * 100.0:.2g} %"
     fitted = state.fitted
     if fitted is not None:
         length = fitted.fit.oval.length
-        sure += f", which is {fine(_RELATIVE_95 * view.relative * length, session)} on {session.show_length(length)}"
+        sure += f", which is {fine(within * length, session)} on {session.show_length(length)}"
     if isinstance(view, Aslant):
         return f"Put right by the four corners; {sure}."
     said = f"{25.4 / view.x:.5g} × {25.4 / view.y:.5g} pixels an inch; {sure}."
@@ -166,9 +165,8 @@ def allowance_text(state: ScanState, session: Session) -> str:
     fitted = state.fitted
     if fitted is None:
         return said.rstrip()
-    reference = inf if isinstance(fitted.view, Aslant) else fitted.view.reference
     length = fitted.result.oval.length
-    wider = widening(state.allowances, length, reference, is_traced=state.pencil.is_traced)
+    wider = widening(state.allowances, length, reference_of(fitted.view), is_traced=state.pencil.is_traced)
     return f"{said}Together they make up about {fine(wider, session)} of what the length is known to."
 
 

@@ -10,9 +10,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import inf
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from core.scan.results import ScanError
+from core.scan.results import Scale, ScanError
+
+if TYPE_CHECKING:
+    from core.scan.asked import Aslant
+
+_NORMAL_95: Final = 1.96  # standard deviations that hold 95 % of a normal distribution: any table of it
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +54,21 @@ class Allowances:
 
 NONE: Final = Allowances(0.0, 0.0, inf, 0.0)
 """Points that no camera saw."""
+
+
+def scale_within(allowances: Allowances, view: Scale | Aslant) -> float:
+    """Half the 95 % interval of the scale, a shadow on the thing that gave it allowed for [1].
+
+    Args:
+        allowances: the limits.
+        view: how pixels become millimetres.
+    """
+    return _NORMAL_95 * view.relative + allowances.shadow / reference_of(view)
+
+
+def reference_of(view: Scale | Aslant) -> float:
+    """Length of the thing whose edge gave the scale [mm]; infinite where none did, or only its corners count."""
+    return view.reference if isinstance(view, Scale) else inf
 
 
 def widening(allowances: Allowances, length: float, reference: float, *, is_traced: bool) -> float:

@@ -118,6 +118,17 @@ def test_a_stretch_is_taken_out_by_a_thing_of_known_size(
     assert roles == ({"edge": 1} if way == "rules" else {"edge": 1, "reference": 2 if way == "plate" else 3})
 
 
+def test_a_shadow_on_the_thing_that_gives_the_scale_makes_the_scale_less_sure(
+    picture: str, told: Callable[..., dict[str, Any]], capsys: pytest.CaptureFixture[str]
+) -> None:
+    bare, shaded = (told(picture, "--disc", "30", "--shadow", text)["scale"] for text in ("0", "0.3"))
+    assert bare["standard"] == shaded["standard"]
+    assert bare["expanded"] == pytest.approx(1.96 * bare["standard"])
+    assert shaded["expanded"] - bare["expanded"] == pytest.approx(0.3 / 30.0)
+    assert main(["scan", picture, "--disc", "30", "--shadow", "0.3"]) == 0
+    assert f"sure within {100.0 * shaded['expanded']:.2g} %" in capsys.readouterr().out
+
+
 @pytest.mark.parametrize("is_found", [True, False], ids=["found", "given"])
 def test_four_corners_put_a_photograph_right(
     tmp_path: Path, told: Callable[..., dict[str, Any]], *, is_found: bool
