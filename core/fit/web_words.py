@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
 
-from core.fit.words import is_rework, part_words, path_of, side
+from core.fit.moves import moved_by, owner_of
+from core.fit.words import direction_words, is_rework, part_words, path_of
 from core.housing import Badge, Crossbar, Follows, Hole, Lug, Pocket, Stud
 from core.insert_end import Side
 from core.project import Hold, HoldInside
@@ -29,7 +30,6 @@ STRIP = {"crossbar": "width", "badge": "width", "lug": "neck"}
 _ORDER = {"seat": 0, "earlier seat": 1, "outside": 2, "opening": 3, "pocket": 4, "lug": 6, "crossbar": 6}
 
 _NO_WAY_MM = 1e-5
-_ASKEW = 0.05  # a way this little off an axis goes along it
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,10 +111,9 @@ def remedies_of(case: Case, end: End, sides: tuple[Edge, Edge], short: float) ->
 
 def _thicker(case: Case, end: End, one: Part, other: Part, short: float) -> Iterator[Remedy]:
     """A feature's own strip made wider, or the ring round its hole."""
-    found = _feature(case, one, end)
-    if found is None:
+    feature, path = owner_of(case, one, end), path_of(case, one, end)
+    if feature is None:
         return
-    feature, path = found
     if "hole" in (one.kind, other.kind):
         field = "pad" if isinstance(feature, Lug) else "boss"
         start = feature.pad if isinstance(feature, Lug) else feature.boss if isinstance(feature, Hole | Stud) else 0.0
@@ -147,12 +146,12 @@ def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Reme
         yield from _wall(case, end, short)
     elif part.kind == "opening":
         yield from _lip(case, end, short)
-    elif (found := _feature(case, part, end)) is not None:
-        feature, path = found
+    elif (feature := owner_of(case, part, end)) is not None:
+        path = path_of(case, part, end)
         if isinstance(feature, Pocket):
             yield from _set_in(feature, path, short)
         else:
-            yield from _moved(feature, path, edge, short)
+            yield from _moved(case, feature, path, edge, short)
             yield from _smaller(feature, path, short, hole=part.kind == "hole")
 
 
@@ -215,25 +214,27 @@ def _set_in(pocket: Pocket, path: str, short: float) -> Iterator[Remedy]:
     yield Remedy(f"set {name} {{by}} further in", (edit,), short)
 
 
-def _moved(feature: Feature | Stud, path: str, edge: Edge, short: float) -> Iterator[Remedy]:
+def _moved(case: Case, feature: Feature | Stud, path: str, edge: Edge, short: float) -> Iterator[Remedy]:
     """A feature moved straight away from the other edge: which way, and where to."""
     name, (x, y) = plain(feature.name), edge.away
-    away = hypot(x, y)
-    if away <= 0.0:
+    if not (x or y):
         return
     if isinstance(feature, Crossbar):
         along = direction(feature.angle)
         across = (-along[1], along[0])
         sign = 1.0 if x * across[0] + y * across[1] >= 0.0 else -1.0
-        way = side(atan2(sign * across[1], sign * across[0]))
+        way = direction_words(atan2(sign * across[1], sign * across[0]))
         edit = Edit(f"{path}.offset", start=feature.offset, per=sign)
-        yield Remedy(f"move {name} {{by}} towards the {way}", (edit,), short)
-    elif isinstance(feature, Hole | Lug | Badge | Stud):
-        ways = [("x", feature.x, x / away), ("y", feature.y, y / away)]
-        ways = [way for way in ways if abs(way[2]) > _ASKEW]
-        edits = tuple(Edit(f"{path}.{axis}", start=start, per=per) for axis, start, per in ways)
-        places = " and ".join(f"{way[0]} {{to{i or ''}}}" for i, way in enumerate(ways))
-        yield Remedy(f"move {name} {{by}} towards the {side(atan2(y, x))}, to {places}", edits, short)
+        yield Remedy(f"move {name} {{by}} towards {way}", (edit,), short)
+    elif (
+        isinstance(feature, Hole | Lug | Badge | Stud) and (moved := moved_by(case, path, edge.away, short)) is not None
+    ):
+        text = moved.text.replace("move it", f"move {name}", 1)
+        yield replace(moved, text=text + _if_allowed(feature))
+
+
+def _if_allowed(feature: Feature | Stud) -> str:
+    return ", if the machine allows it" if feature.follows is Follows.MACHINE else ""
 
 
 def _smaller(feature: Feature | Stud, path: str, short: float, *, hole: bool) -> Iterator[Remedy]:
@@ -241,20 +242,9 @@ def _smaller(feature: Feature | Stud, path: str, short: float, *, hole: bool) ->
     name = plain(feature.name)
     if hole and isinstance(feature, Hole | Lug):
         field, size = ("diameter", feature.diameter) if isinstance(feature, Hole) else ("hole", feature.hole)
-        yield Remedy(f"make the hole of {name} {{to}} wide", (Edit(f"{path}.{field}", start=size, per=-2.0),), short)
+        edit = Edit(f"{path}.{field}", start=size, per=-2.0)
+        yield Remedy(f"make the hole of {name} {{to}} wide{_if_allowed(feature)}", (edit,), short)
     elif not hole and isinstance(feature, Hole | Stud):
         yield Remedy(
             f"make the boss of {name} {{to}} wide", (Edit(f"{path}.boss", start=feature.boss, per=-2.0),), short
         )
-
-
-def _feature(case: Case, part: Part, end: End) -> tuple[Feature | Stud, str] | None:
-    """The feature or stud that a part belongs to, as it stands in the project, and its path; None for curves."""
-    owner, _, index = part.path.rstrip("]").partition("[")
-    housing = case.project.housing
-    piece = housing.piece(end)
-    if owner == "studs":
-        return housing.studs[int(index)], f"housing.{part.path}"
-    if owner == "features" and piece is not None:
-        return piece.features[int(index)], f"housing.{end}.{part.path}"
-    return None

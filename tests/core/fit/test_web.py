@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
     CaseOf = Callable[[Project], Case]
 
+FIXED = ", if the machine allows it"
 MM, INCH = shower(Style.MM), shower(Style.INCH)
 
 
@@ -129,8 +130,8 @@ def test_a_hole_beside_the_seat_names_both_and_the_gap(round_project: Project, c
     )
     # A gap 2 mm narrower than 0.8 would be none, so it is not proposed.
     assert proposed(finding) == {
-        "move port {by} towards the top, to y {to}": 2.0,
-        "make the hole of port {to} wide": 2.0,
+        f"move port {{by}} towards the top (90°), to x {{to}}, y {{to1}}{FIXED}": 2.0,
+        f"make the hole of port {{to}} wide{FIXED}": 2.0,
     }
     assert finding.place.path == "choices.gap_outer"
     assert finding.place.feature == "port"
@@ -139,20 +140,20 @@ def test_a_hole_beside_the_seat_names_both_and_the_gap(round_project: Project, c
 def test_two_holes_outside_and_opening(round_project: Project, case_of: CaseOf) -> None:
     two = thinnest(with_base(round_project, Hole("a", 60.8, 5.0, 8.0), Hole("b", 60.8, -5.0, 8.0), wall=20.0), case_of)
     assert two.value == pytest.approx(2.0)
-    assert proposed(two)["move a {by} towards the top, to y {to}"] == 2.0
-    assert proposed(two)["move b {by} towards the bottom, to y {to}"] == 2.0
+    assert proposed(two)[f"move a {{by}} towards the top (90°), to x {{to}}, y {{to1}}{FIXED}"] == 2.0
+    assert proposed(two)[f"move b {{by}} towards the bottom (270°), to x {{to}}, y {{to1}}{FIXED}"] == 2.0
     edge = thinnest(with_base(round_project, Hole("a", 65.3, 0.0, 8.0), wall=20.0), case_of)
     assert edge.value == pytest.approx(1.5)
     assert "metal between the outside and a's edge" in edge.advice.show(MM)
     assert list(proposed(edge)) == [
         "make the wall {by} thicker",
-        "move a {by} towards the left, to x {to}",
-        "make the hole of a {to} wide",
+        f"move a {{by}} towards the left (180°), to x {{to}}, y {{to1}}{FIXED}",
+        f"make the hole of a {{to}} wide{FIXED}",
     ]
     lip = thinnest(with_base(round_project, Hole("a", 28.0, 0.0, 4.0), lip=Lip(16.0, 6.0)), case_of)
     assert lip.value == pytest.approx(26.0 - 23.2)
     assert "metal between the opening's edge and a's edge" in lip.advice.show(MM)
-    assert "move a {by} towards the right, to x {to}" in proposed(lip)
+    assert f"move a {{by}} towards the right (0°), to x {{to}}, y {{to1}}{FIXED}" in proposed(lip)
 
 
 def test_a_pocket_close_to_the_seat_is_set_in(round_project: Project, case_of: CaseOf) -> None:
@@ -168,7 +169,7 @@ def test_the_ring_round_a_hole_is_its_boss_or_pad(round_project: Project, case_o
     finding = thinnest(with_base(round_project, hole), case_of)
     assert finding.value == pytest.approx(3.0)
     assert finding.place.path == "housing.base.features[0].boss"
-    assert proposed(finding) == {"make its boss {to} wide": 1.0, "make the hole of eye {to} wide": 1.0}
+    assert proposed(finding) == {"make its boss {to} wide": 1.0, f"make the hole of eye {{to}} wide{FIXED}": 1.0}
     lug = Lug("ear", 70.0, 0.0, pad=13.0, hole=7.0, neck=10.0, height=10.0)
     finding = thinnest(with_base(round_project, lug), case_of)
     assert finding.value == pytest.approx(3.0)
@@ -234,7 +235,7 @@ def test_moved_as_it_is_said_a_bore_is_clear_of_the_edge_that_it_was_near_or_pas
     project = with_bore(round_project, x)
     found = tried(project, "thinnest metal, base")
     (moved,) = [remedy for remedy in found.remedies if remedy.text.startswith("move")]
-    assert moved.text == "move bore {by} towards the left, to x {to}"
+    assert moved.text == f"move bore {{by}} towards the left (180°), to x {{to}}, y {{to1}}{FIXED}"
     assert moved.by == pytest.approx(4.0 - (80.8 - 4.0 - x), abs=0.01)
     after = evaluate(done(project, moved))
     assert next(f for f in after.findings if f.name == "thinnest metal, base").verdict is not Verdict.NO_GO
