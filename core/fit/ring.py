@@ -148,8 +148,17 @@ class Ring:
         is_low = (widths <= np.roll(widths, 1)) & (widths <= np.roll(widths, -1))
         lows = np.flatnonzero(is_low)
         lows = lows[np.argsort(widths[lows], kind="stable")][:_WORST].tolist()
-        pushes = [self._pushed(self._turned(float(angles[k])), is_any=False) for k in dict.fromkeys((first, *lows))]
+        pushes = [self._low_beside(float(angles[k])) for k in dict.fromkeys((first, *lows))]
         return min(pushes, key=lambda push: round(push.width / TIE_MM))
+
+    def _low_beside(self, angle: float) -> Push:
+        """The push about the direction ``angle`` whose bearing is narrowest."""
+        turned = self._pushed(self._turned(angle), is_any=False)
+        if turned.width <= TIE_MM:
+            return turned
+        # Where the rim touches, a little to one side it may go far and to the other not at all.
+        straight = self._pushed(angle, is_any=False)
+        return turned if turned.width <= straight.width + TIE_MM else straight
 
     def _even(self, travel: float) -> Push:
         """A push to the right where the walls are parallel: it is narrowest where the rim faces that way, or back."""

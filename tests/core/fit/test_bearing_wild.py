@@ -36,7 +36,8 @@ CHORD = 1e-3
 DIRECTIONS = 72
 STATIONS = 180
 SAMPLES = 16
-SHRUNK = 2e-3  # of what stops the rim: chords and rounding make no contact
+FINE = 5e-5  # chords of what meets when the rim is pushed
+SHRUNK = 1e-4  # of what stops the rim: chords make no contact; more would blunt the tips where two walls cross
 TOLERANCE = 0.03  # [mm]; a contact of nearly parallel curves is that uncertain along them
 
 
@@ -46,16 +47,16 @@ def case_of(project: Project) -> Case:
     return Case(project, resolve(project.housing, project.old_insert), after, gap_profiles(after, after))
 
 
-def polygon(outline: Outline) -> Polygon:
-    return Polygon(outline.chords(CHORD))
+def polygon(outline: Outline, chord: float = CHORD) -> Polygon:
+    return Polygon(outline.chords(chord))
 
 
-def metal(piece: ResolvedPiece, z: float) -> BaseGeometry:
+def metal(piece: ResolvedPiece, z: float, chord: float = CHORD) -> BaseGeometry:
     """Metal at a height, by even and odd: no nesting of loops is relied upon."""
     region = piece.region_at(z)
     area = Polygon()
     for loop in () if region is None else region.loops:
-        area = area.symmetric_difference(polygon(loop).buffer(0.0))
+        area = area.symmetric_difference(polygon(loop, chord).buffer(0.0))
     return area
 
 
@@ -93,13 +94,13 @@ class Second:
                 shapely.intersection_all([polygon(wall).buffer(fillet, quad_segs=64) for wall in inner])
             )
         floor = zone.intersection(metal(resolved, level - 1e-5).difference(metal(resolved, level + 1e-5)))
-        stops = metal(resolved, top + 1e-5).buffer(-SHRUNK)
+        stops = metal(resolved, top + 1e-5, FINE).buffer(-SHRUNK)
         width = case.insert.rim_at(resolved.end).width
         outline = c.rim_outer
         places = outline.length * (np.arange(STATIONS) + 0.37) / STATIONS
         outside, normals = outline.points_at(places), outline.normals_at(places)
         ends = np.stack((outside, outside - width * normals), axis=1)
-        return cls(floor, stops, Polygon(polygon(outline).exterior, [c.rim_inner.chords(CHORD)]), ends, width)
+        return cls(floor, stops, Polygon(outline.chords(FINE), [c.rim_inner.chords(FINE)]), ends, width)
 
     def travel(self, angle: float) -> float:
         """How far the rim goes in a direction before it meets metal; no further than it is wide [mm]."""
