@@ -1,6 +1,7 @@
 """Bearing of the rims on the seat floor: area, and the narrowest width with the insert centred and pushed over.
 
-What counts as bearing, and how the insert is pushed, is told in `core.fit.ring`.
+What counts as bearing, and how the insert is pushed, is told in `core.fit.ring`. Told is the insert within the spread
+of the sizes that bears least: its rim is as narrow as may be, and it is as small as may be, or as large.
 """
 
 from __future__ import annotations
@@ -9,11 +10,14 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from core.fit.bearing_remedies import bearing_path, bearing_remedies
+from core.fit.extremes import narrowest
 from core.fit.ring import TIE_MM, Push, Ring
 from core.fit.words import direction_words, whereabouts
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from core.fit.case import Case
     from core.housing import Piece
     from core.slabs import ResolvedPiece
@@ -28,28 +32,47 @@ def check(case: Case) -> tuple[Finding, ...]:
         piece = case.housing.piece(resolved.end)
         assert piece is not None
         ring = Ring(case, resolved, piece)
+        rings = [ring, *(Ring(case, resolved, piece, other) for other in narrowest(case.insert))]
+        centred = [r.centred() for r in rings]
         findings += [
-            _pushed(case, resolved, piece, ring),
-            _width(case, resolved, piece, ring, ring.centred(), "centred", "with the insert centred"),
+            _pushed(case, resolved, piece, rings),
+            _width(case, resolved, piece, rings, centred, "centred", "with the insert centred"),
             _area(resolved, ring),
         ]
     return tuple(findings)
 
 
-def _pushed(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring) -> Finding:
-    push = ring.worst_push()
+def _pushed(case: Case, resolved: ResolvedPiece, piece: Piece, rings: Sequence[Ring]) -> Finding:
+    pushes = [ring.worst_push() for ring in rings]
+    push = pushes[_worst(pushes)]
     where = "any side" if push.is_any else direction_words(push.angle)
     how = f"with the insert pushed {{travel}} to {where}" if push.travel > TIE_MM else "though the insert can't move"
-    return _width(case, resolved, piece, ring, push, "pushed over", how)
+    return _width(case, resolved, piece, rings, pushes, "pushed over", how)
 
 
-def _width(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: Push, name: str, how: str) -> Finding:
-    end, limit = resolved.end, case.limits.bearing_least
+def _worst(pushes: Sequence[Push]) -> int:
+    """Which of the inserts within the spread bears least: of equals the one that was typed."""
+    return min(range(len(pushes)), key=lambda i: round(pushes[i].width / TIE_MM))
+
+
+def _width(
+    case: Case,
+    resolved: ResolvedPiece,
+    piece: Piece,
+    rings: Sequence[Ring],
+    pushes: Sequence[Push],
+    name: str,
+    how: str,
+) -> Finding:
+    end, limit, worst = resolved.end, case.limits.bearing_least, _worst(pushes)
+    ring, push, typed = rings[worst], pushes[worst], pushes[0].width
     verdict, margin = judge(push.width, low=limit, high=None, marginal_percent=case.limits.marginal)
     where = "all round"
     if push.missing > TIE_MM and (not push.is_any or push.hollow > TIE_MM or not ring.is_even):
         where = f"{whereabouts(push.outer_end, resolved.curves.seat_outer)} of"
     reads = f"bearing {{value}} {where} the {end}'s floor {how}"
+    if worst:
+        reads += ", with the spread of the sizes; {typed} without"
     ends = {
         Verdict.GO: "at least {limit} is wanted",
         Verdict.MARGINAL: "close to the {limit} wanted",
@@ -68,7 +91,7 @@ def _width(case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: 
         None,
         margin,
         Place(end, push.outer_end, push.inner_end, feature="seat floor", path=path),
-        Sentence.of(f"{reads}; {ends[verdict]}", value=push.width, travel=push.travel, limit=limit),
+        Sentence.of(f"{reads}; {ends[verdict]}", value=push.width, travel=push.travel, limit=limit, typed=typed),
         Sentence.of(
             "rim {rim} − past the floor outside {outer} − inside {inner} − over openings {hollow} = {value}; the floor "
             "ends at the corner radius of {fillet}",

@@ -18,16 +18,18 @@ from msgspec import structs
 from core.errors import UserError
 from core.gaps import edge_gap
 from core.insert import PlusMinus, rim_outlines
-from core.insert_end import Side
-from core.ovals import Family, check_oval
+from core.insert_end import End, Side
+from core.outline import Outline
+from core.ovals import Family, check_oval, measured_oval
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.gaps import GapProfile
-    from core.insert import Insert
-    from core.insert_end import End
-    from core.outline import Outline
+    from core.insert import Insert, Rim
     from core.slabs import ResolvedPiece
+
+
+_LEAST_MM = 1e-3  # of a rim that its spread would leave nothing of
 
 
 def has_spread(insert: Insert) -> bool:
@@ -57,6 +59,12 @@ def at_the_end(insert: Insert, sign: float) -> Insert:
     length, width = spread.length, spread.width
     if insert.family is Family.CIRCLE:
         length = width = max(length, width)
+    if insert.outline is not None and insert.family is Family.MEASURED:
+        stretch = 1.0 + sign * np.array([length / insert.length, width / insert.width, 0.0])
+        oval = measured_oval(Outline(np.array(insert.outline) * stretch))  # its arcs keep their sweep: near enough
+        return structs.replace(
+            insert, length=oval.length, width=oval.width, outline=oval.vertices, plus_minus=PlusMinus()
+        )
     made = structs.replace(
         insert,
         length=insert.length + sign * length,
@@ -65,6 +73,31 @@ def at_the_end(insert: Insert, sign: float) -> Insert:
     )
     check_oval(made.free_oval)
     return made
+
+
+def narrowest(insert: Insert) -> tuple[Insert, ...]:
+    """Inserts with rims as narrow as the spread allows: the smallest and the largest.
+
+    Those that can't be are left out. Small rims are pushed furthest over; large ones ride up on the walls' fillets.
+    """
+    if not has_spread(insert):
+        return ()
+    found = []
+    for sign in (-1.0, 1.0):
+        try:
+            made = at_the_end(insert, sign)
+            rims = [_narrower(made.rim, insert), None if made.lid_rim is None else _narrower(made.lid_rim, insert)]
+            made = structs.replace(made, rim=rims[0], lid_rim=rims[1])
+            for end in End:
+                rim_outlines(made, end)
+        except UserError:
+            continue
+        found.append(made)
+    return tuple(found)
+
+
+def _narrower(rim: Rim, insert: Insert) -> Rim:
+    return structs.replace(rim, width=max(rim.width - insert.plus_minus.rim_width, _LEAST_MM))
 
 
 @lru_cache(maxsize=64)

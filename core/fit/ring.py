@@ -20,13 +20,15 @@ import numpy as np
 
 from core.fit.floor import seat_floor
 from core.fit.spans import Spans
-from core.gaps import STATIONS, stations
+from core.gaps import STATIONS, edge_gap, stations
+from core.insert import rim_outlines
 from core.insert_end import Side
 from core.region import Region
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.housing import Piece
+    from core.insert import Insert
     from core.outline import FloatArray, IntArray, Outline, Point
     from core.slabs import ResolvedPiece
 
@@ -86,16 +88,26 @@ class Ring:
         rim_area: of the whole rim [mm²].
     """
 
-    def __init__(self, case: Case, resolved: ResolvedPiece, piece: Piece) -> None:
-        self.width = case.insert.rim_at(resolved.end).width
+    def __init__(self, case: Case, resolved: ResolvedPiece, piece: Piece, insert: Insert | None = None) -> None:
+        """A ring of the new insert's, or of another ``insert`` in the seat that was made for the new one.
+
+        Raises:
+            UserError: the other insert has no such rim.
+        """
+        end, c = resolved.end, resolved.curves
+        self.width = (insert or case.insert).rim_at(end).width
         self.fillet = piece.seat.corner_radius
-        self._curves = c = resolved.curves
-        self.rim_area = c.rim_outer.area - c.rim_inner.area
+        self._rim_outer, self._rim_inner = rim = (
+            (c.rim_outer, c.rim_inner) if insert is None else rim_outlines(insert, end)
+        )
+        self.rim_area = rim[0].area - rim[1].area
         self.floor = seat_floor(resolved, piece)
-        self._stations = stations(c.rim_outer, STATIONS)
-        self._gaps = [case.gap(resolved.end, Side.OUTER).gap]
-        if self.floor.inner:
-            self._gaps.append(case.gap(resolved.end, Side.INNER).gap)
+        self._stations = stations(rim[0], STATIONS)
+        sides = Side if self.floor.inner else (Side.OUTER,)
+        self._gaps = [
+            (case.gap(end, side) if insert is None else edge_gap(edge, resolved, side)).gap
+            for side, edge in zip(sides, rim, strict=False)
+        ]
         self._bores = [part for part in resolved.parts if part.kind == "hole"]
 
     @cached_property
@@ -114,11 +126,11 @@ class Ring:
         away = float(self.floor.ground.distance(s.points - self.width * s.normals).min())
         # Between two stations an edge is nearer than to both of them by at most half a step.
         is_far = away - s.step / 2.0 > max(float(self._gaps[0][0]), 0.0)
-        return is_far and all(self._curves.rim_inner.contains(hole.vertices[:, :2]).all() for hole in holes)
+        return is_far and all(self._rim_inner.contains(hole.vertices[:, :2]).all() for hole in holes)
 
     @cached_property
     def _rest(self) -> tuple[Region, float]:
-        return self.floor.rest_of(self._curves.rim_outer, self._curves.rim_inner)
+        return self.floor.rest_of(self._rim_outer, self._rim_inner)
 
     def area(self) -> float:
         """Rim area over the floor, centred [mm²]."""
@@ -207,7 +219,7 @@ class Ring:
     @cached_property
     def _rim(self) -> Region:
         """The rim where it is drawn."""
-        return Region((self._curves.rim_outer, self._curves.rim_inner.reversed()), (frozenset(), frozenset()))
+        return Region((self._rim_outer, self._rim_inner.reversed()), (frozenset(), frozenset()))
 
     @cached_property
     def _all_round(self) -> tuple[FloatArray, FloatArray]:
@@ -218,7 +230,7 @@ class Ring:
     @cached_property
     def _places(self) -> tuple[FloatArray, FloatArray]:
         """(m, 2) places on the rim's outer edge, and their normals: the stations, and more beside small holes."""
-        s, rim = self._stations, self._curves.rim_outer
+        s, rim = self._stations, self._rim_outer
         extra = [s.stations]
         for bore in self._bores:
             size = bore.radius
@@ -291,7 +303,7 @@ class Ring:
 
     def _at(self, shift: FloatArray, angle: float, *, is_any: bool) -> Push:
         """The bearing of the rim shifted by ``shift``, at the place where it is narrowest."""
-        rim, (points, normals) = self._curves.rim_outer, self._places
+        rim, (points, normals) = self._rim_outer, self._places
         widths = self._every_span.lengths(shift[None, :])[0]
         low = np.argsort(widths, kind="stable")[:_NARROWEST]
         if float(widths.max() - widths[low[0]]) > TIE_MM:
