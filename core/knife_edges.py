@@ -48,7 +48,8 @@ class KnifeEdge:
     """A corner that the disc can't come near to.
 
     Attributes:
-        length: from the tip to the disc [mm].
+        length: from the tip to the disc [mm], straight; where the metal in between winds so that no way is found, to
+            the nearest disc of all in this part, which is no farther.
         angle: of the corner [rad].
         tip, end: the corner's own place, and that of the disc nearest to it.
         loop: of the region.

@@ -86,7 +86,8 @@ def _short(result: Result, piece: ResolvedPiece, figure: Callable[[float], str])
     wanted.append(("rim", "new_insert.rim.width", "new_insert.lid_rim.width"))
     if has_lip and inner is not None:
         wanted.append(("gap", "choices.gap_inner", f"housing.{end}.seat.gap_inner"))
-    if has_lip and c.opening is not None:
+    # A lip that is cut through has no width to be told.
+    if has_lip and c.opening is not None and inner is not None and inner.there is None:
         wanted.append(("lip", "choices.lip", f"housing.{end}.lip.width"))
     taken: list[float] = []
     crowd = _crowd(piece, result.after.housing.keep_outs)

@@ -210,17 +210,16 @@ def test_the_clearance_of_one_oval_in_another_is_that_of_geos(turn: float, aside
         assert found.value == pytest.approx(-excursion(inner, outer), abs=1e-3)
 
 
-def ring_of_metal(metals: list[BaseGeometry], hole: Outline, wider: float) -> set[bool]:
-    """Whether there is metal and whether there is none beside a hole's wall, in the slabs where there is both."""
+def shares(metals: list[BaseGeometry], hole: Outline) -> list[tuple[float, float]]:
+    """For each slab how much of a ring just outside a hole's wall is metal, 0.002 and 0.05 away from it."""
     (x, y), radius = hole.centroid, hole.bounds[2] - hole.centroid[0]
     angles = np.linspace(0.0, 2.0 * np.pi, 720, endpoint=False)
-    at = np.stack((x + (radius + wider) * np.cos(angles), y + (radius + wider) * np.sin(angles)), axis=1)
-    found: set[bool] = set()
-    for metal in metals:
-        there = set(shapely.contains_xy(metal, at).tolist())
-        if len(there) == 2:
-            found |= there
-    return found
+    way = np.stack((np.cos(angles), np.sin(angles)), axis=1)
+
+    def share(metal: BaseGeometry, by: float) -> float:
+        return float(shapely.contains_xy(metal, (x, y) + (radius + by) * way).mean())
+
+    return [(share(metal, 0.002), share(metal, 0.05)) for metal in metals]
 
 
 def metals_of(piece: ResolvedPiece) -> list[BaseGeometry]:
@@ -237,14 +236,15 @@ def check_against_geos(seed: int) -> None:
         for part in piece.parts:
             if part.kind != "hole":
                 continue
-            is_mixed = [len(ring_of_metal(metals, part.outline, wider)) == 2 for wider in (0.002, 0.05)]
             deep = min((o.clearance.value for o in found if part in (o.one, o.other)), default=1.0)
-            if all(is_mixed):
+            rings = shares(metals, part.outline)
+            # Less than a thirtieth of a ring is left to the places where circles nearly touch.
+            if any(0.03 < near < 0.97 and 0.03 < far < 0.97 for near, far in rings):
                 assert id(part) in told, (seed, piece.end, part.name)
-            elif deep < -0.2:
+            elif deep < -0.2 and all(near in (0.0, 1.0) for near, _ in rings):
                 # A hole that is swallowed, or swallows, has no edge to look at.
-                others = [o for o in found if part in (o.one, o.other)]
-                assert all(_is_swallowed(o) for o in others if o.clearance.value < -0.2), (seed, piece.end, part.name)
+                others = [o for o in found if part in (o.one, o.other) and o.clearance.value < -0.2]
+                assert all(map(_is_swallowed, others)), (seed, piece.end, part.name)
         inner_wall = next(part for part in piece.parts if part.kind == "seat" and part.is_inner)
         for part in piece.parts:
             if part.kind not in ("pocket", "opening") or min(part.z1, inner_wall.z1) <= max(part.z0, inner_wall.z0):
