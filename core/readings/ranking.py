@@ -28,6 +28,9 @@ EARNED = 2.0
 """What a further size must better the criterion by: with its own 2, a misfit less by 4, one chance in twenty."""
 
 _LEAST_READINGS = 3  # length and width never decide
+# Of one sample that no class stands in for. With fewer, chance makes some family fit so well that others look
+# impossible: with five, one soft oval in five was told wrong in simulations; with six, none.
+_LEAST_OF_ONE = 6
 
 # A family is a special case of others: what fits an obround is fitted by a rounded rectangle too. That says nothing
 # against the obround. The obround is the limit of four-arc ovals whose end radius nears half the width.
@@ -52,12 +55,14 @@ def rank(readings: Readings, table: OvalTable) -> Ranking:
     """
     if not table.quantities:
         return Ranking(Decision.TOO_FEW, (), Sentence.of("nothing was read of the oval yet"), None)
-    noise = noise_of(table, readings.rubber) or _noise_of_best(table)
+    known = noise_of(table, readings.rubber)
+    noise = known or _noise_of_best(table)
+    least = _LEAST_READINGS if known else _LEAST_OF_ONE
     fits = _ordered(_fitted(table, noise, readings.rubber), table)
     rivals = _rivals(fits)
-    if not fits or len(table.quantities) < _LEAST_READINGS or (fits[0].is_possible and fits[0].freedom == 0):
+    if not fits or len(table.quantities) < least or (fits[0].is_possible and fits[0].freedom == 0):
         following = next_reading(readings, table, noise, fits)
-        return Ranking(Decision.TOO_FEW, fits, _too_few(table, fits, has_next=following is not None), following)
+        return Ranking(Decision.TOO_FEW, fits, _too_few(table, fits, least, has_next=following is not None), following)
     if not fits[0].is_possible:
         return Ranking(Decision.NONE_FITS, fits, _none(readings, fits[0]), None)
     if rivals:
@@ -73,8 +78,11 @@ def _fitted(table: OvalTable, noise: Noise, rubber: RubberClass | None) -> list[
 def _noise_of_best(table: OvalTable) -> Noise:
     """The noise of readings that tell none themselves: what the family leaves that leaves least for its freedom."""
     fits = _fitted(table, noise_of_misfit(table, 0.0, 0), None)
-    left = [(fit.misfit * UNKNOWN_MM**2, fit.freedom) for fit in fits if fit.freedom > 0]
-    return noise_of_misfit(table, *min(left, key=lambda pair: pair[0] / pair[1], default=(0.0, 0)))
+    tested = [fit for fit in fits if fit.freedom > 0]
+    # Of seven shapes the best fits better than a shape does that was settled before: its misfit is spread over no more
+    # freedom than the shape with the most sizes leaves.
+    least = min((fit.freedom for fit in tested), default=0)
+    return noise_of_misfit(table, min((fit.misfit for fit in tested), default=0.0) * UNKNOWN_MM**2, least)
 
 
 def _ordered(fits: list[ShapeFit], table: OvalTable) -> tuple[ShapeFit, ...]:
@@ -125,7 +133,7 @@ def _rivals(fits: Sequence[ShapeFit]) -> tuple[ShapeFit, ...]:
     )
 
 
-def _too_few(table: OvalTable, fits: Sequence[ShapeFit], *, has_next: bool) -> Sentence:
+def _too_few(table: OvalTable, fits: Sequence[ShapeFit], least: int, *, has_next: bool) -> Sentence:
     count = len(table.quantities)
     what = "1 reading of the oval does" if count == 1 else f"{count} readings of the oval do"
     if count < _LEAST_READINGS:
@@ -134,6 +142,9 @@ def _too_few(table: OvalTable, fits: Sequence[ShapeFit], *, has_next: bool) -> S
     if not fits:
         return Sentence.of(f"{what} not determine any family's sizes: read length and width as well")
     words = " or ".join(a_family(fit.family) for fit in fits if fit.is_possible)
+    if fits[0].freedom > 0 and count < least:
+        one = f"{count} readings of one sample do not tell the family"
+        return Sentence.of(f"{one}: take {least} of it, or read three samples")
     return Sentence.of(f"{what} not tell the family: {words} would pass through all of them, so one more is needed")
 
 

@@ -115,6 +115,22 @@ def test_coarse_readings_stay_undecided_where_fine_ones_decide() -> None:
     assert fine.count(Decision.DECIDED) >= 18
 
 
+@pytest.mark.parametrize("rows", [(*BASIC, HALF_WAY), STATIONS, (*STATIONS, TAPE)], ids=["four", "five", "six"])
+def test_one_sample_alone_tells_no_wrong_family(rows: tuple[Reading, ...]) -> None:
+    # Nothing is known of how far its readings scatter but what the best family leaves of them.
+    rng = np.random.default_rng(4)
+    decided = 0
+    for oval in (ELLIPSE, SHALLOW, Oval(F.SUPERELLIPSE, 240.0, 140.0, exponent=2.8), OBROUND):
+        for noise in (0.05, 0.3):
+            for _ in range(6):
+                found = ranked(simulated(oval, rows, 1, rng, noise=noise))
+                assert found.decision is not Decision.DECIDED or (found.best and found.best.family is oval.family)
+                assert found.decision is not Decision.NONE_FITS
+                decided += found.decision is Decision.DECIDED
+    assert decided >= (30 if len(rows) == 6 else 0)
+    assert len(rows) == 6 or not decided
+
+
 def test_a_special_case_is_not_doubted_for_the_family_that_contains_it() -> None:
     # An obround is a rounded rectangle whose corners are half the width: that one fits as well, always.
     found = ranked(simulated(OBROUND, (*STATIONS, JAWS_30), 3, np.random.default_rng(1)))
