@@ -26,6 +26,7 @@ _ALONG: Final = 1e-2
 # Neighbours of a fine polyline are no twins: what is shorter than so many times what twins lie apart has none.
 _FEW: Final = 4.0
 _NEIGHBOURS: Final = 6  # looked at, of those that run by a segment's middle
+_SIZE_MM: Final = 0.02  # copies differ by no more: digits, and ends that were joined
 _PLACES: Final = 400  # on an outline that is held against another one
 
 
@@ -139,9 +140,13 @@ def without_twins(net: Network, near: float) -> tuple[Network, BoolArray]:
 
 
 def twin_loops(outlines: Sequence[Outline], near: float) -> BoolArray:
-    """Which outlines (n,) run all round no farther than ``near`` [mm] from one that comes before them."""
+    """Which outlines (n,) run all round no farther than ``near`` [mm] from one of their size that comes before them.
+
+    What has another size, as a rim has in its seat, is no twin, however near it is.
+    """
     again = np.zeros(len(outlines), dtype=np.bool_)
     boxes = np.array([outline.bounds for outline in outlines]).reshape(-1, 4)
+    sizes = boxes[:, 2:] - boxes[:, :2]
     order = np.argsort(boxes[:, 0], kind="stable")
     left = boxes[order, 0]
     for i in range(len(outlines)):
@@ -149,6 +154,7 @@ def twin_loops(outlines: Sequence[Outline], near: float) -> BoolArray:
         close = np.sort(order[low : high + 1])
         close = close[(close < i) & ~again[close]]
         close = close[(np.abs(boxes[close] - boxes[i]) <= near).all(axis=1)]
+        close = close[(np.abs(sizes[close] - sizes[i]) <= min(near, _SIZE_MM)).all(axis=1)]
         again[i] = any(_is_beside(outlines[i], outlines[k], near) for k in close.tolist())
     return again
 

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
 # Places on a loop from which it is looked whether it lies in another, and how far inside it they are [mm].
 _WITNESSES = 5
 _INSIDE = 1e-3
+# Lines and arcs that run side by side no farther apart than this are there twice (common practice, no source) [mm].
+_TWINS_MM = 0.1
 
 
 def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Tick = no_tick) -> Loops:
@@ -91,7 +93,8 @@ def find_loops(drawing: Drawing, unit: DrawingUnit, join: float = 0.01, tick: Ti
 def _mended(net: Network, join: float, tick: Tick) -> tuple[Network, list[Trouble]]:
     """The network with everything there once and its ends brought together, and a trouble for each place."""
     tick(0.0)
-    near, troubles = max(join, MEETS_MM), list[Trouble]()
+    # The walls of a seat and the rim in it run side by side too, and no farther apart than some join ends.
+    near, troubles = max(min(join, _TWINS_MM), MEETS_MM), list[Trouble]()
     # Whole twins first: what is cut beside one leaves bits of it.
     for within in sorted({MEETS_MM, near}):
         net = _once(net, within, troubles)
@@ -101,7 +104,7 @@ def _mended(net: Network, join: float, tick: Tick) -> tuple[Network, list[Troubl
         found = found if net.first is whole.first else beside(net, near, part_of(tick, 0.5, 0.8))
         net = _once(cut_where_shared(net, found, near), near, troubles)
     net, gaps = join_ends(net, join, part_of(tick, 0.8, 1.0))
-    last, again = without_doubles(net, near)
+    last, again = without_doubles(net, max(join, MEETS_MM))
     return last, troubles + gaps + double_troubles(net, again)
 
 

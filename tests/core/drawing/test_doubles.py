@@ -62,6 +62,24 @@ def test_a_twin_shifted_by_more_than_the_join_tolerance_is_another_outline(tmp_p
     assert len(_found(tmp_path, _circle(50, 40, 20), _circle(50.011, 40, 20), join=0.02).loops) == 1
 
 
+def test_a_rim_in_its_seat_is_no_twin_however_far_apart_ends_are_joined(tmp_path: Path) -> None:
+    def obround(length: float, width: float) -> list[Pairs]:
+        h, r = (length - width) / 2.0, width / 2.0
+        sides = [line(-h, -r, h, -r), line(h, r, -h, r)]
+        return [
+            *sides,
+            *(entity("ARC", (10, x), (20, 0), (40, r), (50, a), (51, a + 180)) for x, a in ((h, -90), (-h, 90))),
+        ]
+
+    # A gap of 0.4 all round, and ends joined within 1 mm: the straight sides are as long as each other.
+    for records in (
+        [*obround(200.0, 120.0), *obround(200.8, 120.8)],
+        [_circle(0, 0, 60), _circle(0, 0, 60.4)],
+    ):
+        assert len(_found(tmp_path, *records, join=1.0).loops) == 2
+    assert len(_found(tmp_path, _circle(0, 0, 60), _circle(0.7, 0, 60), join=1.0).loops) == 1
+
+
 @pytest.mark.parametrize("first", ["lines", "polyline"])
 @pytest.mark.parametrize("second", ["lines", "polyline", "pieces"])
 def test_a_shifted_twin_is_a_double_however_both_are_drawn(tmp_path: Path, first: str, second: str) -> None:
