@@ -67,6 +67,8 @@ def _low(case: Case, piece: ResolvedPiece, run: Run, outer: Outline, at: Point) 
         name, field = _words(case, piece, top)
     is_own = part is not None and part.path.startswith("features")
     path = f"housing.{piece.end}.{part.path}" if is_own and part is not None else f"housing.{piece.end}"
+    if field == "hole_depth" and part is not None:
+        path = f"housing.{part.path}"  # only a stud's hole ends in the metal
     return _Low(
         run.height,
         at,
@@ -90,8 +92,9 @@ def _words(case: Case, piece: ResolvedPiece, top: Part | None) -> tuple[str, str
         return "floor under the seat", "floor"
     if kind == "earlier seat":
         return "floor under the old seat", "floor"
-    if kind == "pocket":
-        return f"floor under {top.name}", "floor"
+    if kind in ("pocket", "hole"):
+        is_hole = kind == "hole"
+        return f"floor under {'the hole of ' * is_hole}{top.name}", "hole_depth" if is_hole else "floor"
     return f"height of {top.name}", "boss_height" if kind == "boss" else "height"
 
 
@@ -134,6 +137,10 @@ def _remedies(case: Case, low: _Low, short: float) -> tuple[Remedy, ...]:
         squeeze = Remedy("let the squeeze take the height", (Edit("choices.height_to", HeightTo.SQUEEZE),))
         return squeeze, Remedy("cast anew")
     start = get_value(case.project, low.path)
+    if low.path.endswith("hole_depth") and isinstance(start, float):
+        floor = Edit("housing.base.floor", start=case.project.housing.base.floor, per=1.0)
+        shallow = Remedy("drill its hole {by} less deep", (Edit(low.path, start=start, per=-1.0),), short)
+        return shallow, Remedy("make the base's floor {by} thicker", (floor,), short)
     if not isinstance(start, float):  # nothing that a height of its own would mend
         return ()
     return (Remedy("make it {by} thicker", (Edit(low.path, start=start, per=1.0),), short),)

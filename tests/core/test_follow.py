@@ -337,6 +337,7 @@ def _hold_there_and_back(seeds: range) -> int:
         for one, other in zip(project.housing.studs, back.housing.studs, strict=True):
             if one.name not in named:
                 assert (other.x, other.y) == pytest.approx((one.x, one.y), abs=1e-6)
+            assert other.length == pytest.approx(one.length, abs=1e-9) or named & HEIGHTS
     return home
 
 

@@ -84,6 +84,7 @@ class _Columns:
         levels |= {f.height for f in features if isinstance(f, Lug)}
         levels |= {f.floor for f in features if isinstance(f, Pocket)}
         levels |= {f.boss_height for f in features if isinstance(f, Hole)}
+        levels |= {self.bottom(stud) for stud in studs} - {-np.inf}
         if piece.earlier_seat is not None:
             floor = self.top - piece.earlier_seat.depth
             levels |= {floor, floor + piece.earlier_seat.lip_height}
@@ -147,7 +148,12 @@ class _Columns:
             self.take(-np.inf, self.top, self.disc(lug.x, lug.y, lug.hole))
         bores = TAP_DRILL_MM if self.end is End.BASE else CLEARANCE_MM
         for stud in self.studs:
-            self.take(-np.inf, self.top, self.disc(stud.x, stud.y, bores[stud.thread]))
+            self.take(self.bottom(stud), self.top, self.disc(stud.x, stud.y, bores[stud.thread]))
+
+    def bottom(self, stud: Stud) -> float:
+        """Where a stud's hole ends: of the tapped one in the base, so deep under the joint face as it is drilled."""
+        blind = self.end is End.BASE and stud.hole_depth is not None and stud.hole_depth < self.top
+        return self.top - stud.hole_depth if blind and stud.hole_depth is not None else -np.inf
 
     def of(self, kind: type[_F]) -> list[_F]:
         return [f for f in self.piece.features if isinstance(f, kind)]

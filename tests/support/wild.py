@@ -36,7 +36,9 @@ from core.housing import (
     Seat,
     Stop,
     Stud,
+    StudKind,
     Thread,
+    Tight,
 )
 from core.new_part import ALUMINIUM
 from core.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
@@ -121,6 +123,7 @@ class _Wild:
             features,
             held_outside=self.held(self.old.rim.width + wall) if self.chance(0.15) else None,
             earlier_seat=self.earlier(seat) if self.chance(0.1) else None,
+            tight=Tight.YES if wall < 7.0 else Tight.NO,
         )
 
     def gap(self) -> float:
@@ -251,7 +254,10 @@ class _Wild:
         part, angle = rng.choice([0.0, rng.uniform(0.0, 0.8), rng.uniform(0.8, 1.3)]), rng.uniform(0.0, 2.0 * pi)
         x, y = part * old.length / 2.0 * cos(angle), part * old.width / 2.0 * sin(angle)
         thread, boss = rng.choice(list(Thread)), rng.uniform(8.0, 30.0)
-        return Stud(f"stud {i}", x, y, thread, rng.choice([30.0, 60.0, 70.0, 77.0]), boss, self.follows("stud"))
+        length, follows = rng.choice([30.0, 60.0, 70.0, 77.0]), self.follows("stud")
+        more = Random(f"{x}")  # noqa: S311 - of its own, so that all other projects stay what they were
+        depth = more.choice([None, more.uniform(3.0, 20.0)])
+        return Stud(f"stud {i}", x, y, thread, length, boss, follows, more.choice(list(StudKind)), depth)
 
     def keep_out(self, i: int) -> KeepOut:
         """A neighbour near the outside."""
