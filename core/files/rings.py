@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import structs
 
+from core.files.tidy import SHORTEST_MM, short_ones, tidied
 from core.housing import Band, HeldCurve, Pocket
 from core.outline import Outline
 from core.ovals import ARC_TOLERANCE, Family
@@ -23,7 +24,6 @@ if TYPE_CHECKING:
     from core.insert import Insert
     from core.insert_end import End
     from core.metal import Part
-    from core.outline import FloatArray
     from core.slabs import Resolved, Slab
 
 LONGEST_LAYER: Final = 31
@@ -53,9 +53,6 @@ _SECOND: Final = {"seat outer": "SEAT", "seat inner": "INNER"}  # shorter where 
 _ROUND: Final = {"drilled hole": "HOLE-DRILLED", "cored hole": "HOLE-CORED"}
 # What has lines and arcs of its own; everything else inherits those of an oval, or is placed against them.
 _BY_ITSELF: Final = frozenset({"drilled hole", "cored hole", "boss", "badge"})
-SHORTEST_MM: Final = 0.1
-"""Shorter segments make receivers of a file stumble."""
-_TIDY_MM: Final = 0.0002
 _SAMPLES: Final = 13
 _LONG_AXIS: Final = (0.0, 0.0), (1.0, 0.0)  # a point of it, and its direction
 _FITTED: Final = frozenset({Family.ELLIPSE, Family.SUPERELLIPSE})
@@ -75,6 +72,7 @@ class Ring:
         spans: heights from the outer face between which it bounds metal [mm], outermost first.
         exact: the exact parallel of an oval that it stands for, when it is the whole of one.
         arc_tolerance: how far it may be off the exact curves it stands for [mm]; 0 when its arcs are exact.
+        moved: the part of that by which segments too short to be written were drawn into others [mm].
         purpose: of a drilled hole, with its drill.
     """
 
@@ -86,6 +84,7 @@ class Ring:
     spans: tuple[tuple[float, float], ...]
     exact: HeldCurve | None = None
     arc_tolerance: float = 0.0
+    moved: float = 0.0
     purpose: str = ""
 
     @property
@@ -134,8 +133,11 @@ def rings(resolved: Resolved, end: End, *, as_cast: bool = False) -> tuple[Ring,
     kinds = [_kind(part) for part in piece.parts]
     curves = _exact_curves(design, resolved.insert, end)
     is_fitted = any(curve.family in _FITTED for _, curve in curves)
+    meant = short_ones([part.outline for part in piece.parts])
     named: list[tuple[str, Ring]] = []
     for found in _loops(piece.as_cast if as_cast else piece.slabs):
+        if found.outline.length < 2.0 * SHORTEST_MM:
+            continue  # a speck that outlines leave between them: all of it is shorter than what may be written
         sources = sorted(found.sources, key=lambda k: (_ORDER[kinds[k]], k))
         of_kind = list(dict.fromkeys(kinds[k] for k in sources))
         features = dict.fromkeys(piece.parts[k].name for k in sources)
@@ -146,62 +148,10 @@ def rings(resolved: Resolved, end: End, *, as_cast: bool = False) -> tuple[Ring,
         ):
             exact = _exact(found.outline, (curve for kind, curve in curves if kind == lead))
         off = ARC_TOLERANCE if is_fitted and not _BY_ITSELF.issuperset(of_kind) else 0.0
-        outline, moved = tidied(found.outline)
-        ring = Ring("", end, ", ".join(features), lead, outline, tuple(found.spans), exact, off + moved)
+        outline, moved = tidied(found.outline, meant)
+        ring = Ring("", end, ", ".join(features), lead, outline, tuple(found.spans), exact, off + moved, moved)
         named.append((_layer(end, of_kind), ring))
     return with_layers(named)
-
-
-def tidied(outline: Outline) -> tuple[Outline, float]:
-    """The outline without segments under 0.1 mm, and how far that moved it [mm].
-
-    Where outlines meet just past a joint of two arcs, a sliver of arc is left that receivers stumble over. It is drawn
-    into its neighbour, the smoother one, if nothing moves by more than 0.2 µm; else it stays.
-    """
-    moved, kept = 0.0, set[float]()
-    while len(outline) > 3:
-        s = outline.segments
-        short = [k for k in np.argsort(s.length).tolist() if s.length[k] < SHORTEST_MM and s.length[k] not in kept]
-        if not short:
-            break
-        k = short[0]
-        choices = [_drawn_into(outline, k, other) for other in ((k - 1) % len(s), (k + 1) % len(s))]
-        best, off = min(choices, key=lambda choice: choice[1])
-        if off <= _TIDY_MM:
-            outline, moved = best, max(moved, off)
-        else:
-            kept.add(float(s.length[k]))
-    return outline, moved
-
-
-def _drawn_into(outline: Outline, short: int, other: int) -> tuple[Outline, float]:
-    """The outline with a segment made part of one of its neighbours, and how far that moves it [mm]."""
-    s, v = outline.segments, outline.vertices
-    count = len(s)
-    first, gone = (other, short) if (other + 1) % count == short else (short, other)
-    start, end = s.start[first], s.end[gone]
-    # Through both ends and the middle of the long one: what was an arc of that circle stays one.
-    middle = s.points(np.array([other]), s.length[[other]] / 2.0)[0]
-    bulge = 0.0 if s.bulge[other] == 0.0 else _bulge_by(start, middle, end)
-    vertices = v.copy()
-    vertices[first, 2] = bulge
-    new = Outline(np.delete(vertices, gone, axis=0))
-    # Densely where the short one was: over the whole it would fall between two samples.
-    there = new.segments.length[first - (gone < first)]
-    even, near = np.linspace(0.0, 1.0, _SAMPLES) * there, np.linspace(0.0, 2.0, 2 * _SAMPLES) * s.length[short]
-    along = np.concatenate((even, np.clip(near if first == short else there - near, 0.0, there)))
-    index = np.full(len(along), first - (gone < first))
-    ahead = outline.segments.nearest(new.segments.points(index, along))[0].max()
-    old = s.points(np.full(_SAMPLES, short), np.linspace(0.0, 1.0, _SAMPLES) * s.length[short])
-    back = new.segments.nearest(old)[0].max()
-    return new, float(max(ahead, back))
-
-
-def _bulge_by(start: FloatArray, middle: FloatArray, end: FloatArray) -> float:
-    """Bulge of the arc from ``start`` through ``middle`` to ``end``: half the sweep is the turn between its chords."""
-    a, b = middle - start, end - middle
-    turn = np.arctan2(a[0] * b[1] - a[1] * b[0], a @ b)
-    return float(np.tan(turn / 2.0))
 
 
 def _loops(slabs: Iterable[Slab]) -> list[_Found]:
