@@ -38,15 +38,16 @@ if TYPE_CHECKING:
     from core.outline import Outline
     from core.ovals import Oval
     from core.resize import Conflict
+    from core.slabs import ResolvedPiece
 
     Tick = Callable[[float], None]
 
 _BOUGHT: Final = "stud length"  # a longer stud is bought; it moves nothing
-_CURVES: Final = {
-    "seat outer": "seat_outer",
-    "seat inner": "seat_inner",
-    "opening": "opening",
-    "outside": "outside",
+_CURVES: Final[dict[str, Callable[[ResolvedPiece], Outline | None]]] = {
+    "seat outer": lambda piece: piece.walls[0],
+    "seat inner": lambda piece: piece.walls[1],
+    "opening": lambda piece: piece.curves.opening,
+    "outside": lambda piece: piece.curves.outside,
 }
 """Curves by their name in the changes; extents alone don't say how far one moves: shapes differ on the diagonals."""
 _SAME_MM: Final = 1e-6
@@ -205,8 +206,7 @@ def _curve_move(result: Result, end: End, name: str) -> list[Move]:
     old, new = result.before.piece(end), result.after.piece(end)
     assert old is not None
     assert new is not None
-    was: Outline | None = getattr(old.curves, _CURVES[name])
-    now: Outline | None = getattr(new.curves, _CURVES[name])
+    was, now = (_CURVES[name](piece) for piece in (old, new))
     if was is None or now is None:
         return []
     profile = gap_profile(was, now, end, Side.OUTER)

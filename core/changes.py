@@ -150,7 +150,7 @@ def _inset(resolved: ResolvedPiece, pocket: Pocket, path: str) -> float:
     part = next((part for part in resolved.parts if part.path == path), None)
     if pocket.held is None or part is None:
         return pocket.inset
-    return clearance_within(part.outline, resolved.curves.seat_inner).value
+    return clearance_within(part.outline, resolved.walls[1]).value
 
 
 def _size_rows(end: End, old: Piece, new: Piece, lips: tuple[float, float], choices: Choices) -> Iterator[Change]:
@@ -167,11 +167,13 @@ def _size_rows(end: End, old: Piece, new: Piece, lips: tuple[float, float], choi
     ):
         if name == "lip" and lips[1] < _there(new.lip.width) - UNCHANGED_MM:
             why = "what the pocket leaves of it"
+        elif name in ("wall", "lip") and choices.mode is Mode.REWORK:
+            why = "what machining leaves of it, since metal can't be put back"
         elif own.get(name) is not None:
             why = "set by you for the new housing"
         elif name in ("wall", "lip"):
             held = choices.hold is Hold.OUTSIDE if name == "wall" else choices.hold_inside is HoldInside.OPENING
-            why = "takes the change, since the other side is held" if held or choices.mode is Mode.REWORK else "held"
+            why = "takes the change, since the other side is held" if held else "held"
         elif name in ("seat", "piece"):
             why = _height_why(end, choices)
         else:

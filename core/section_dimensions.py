@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from core.insert_end import End
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Iterator, Sequence
 
     from core.evaluate import Result
     from core.line_cut import LineCut
@@ -185,27 +185,12 @@ def section_dimensions(
 
 
 def _crossings(piece: ResolvedPiece, line: LineCut) -> _Crossings:
-    outer, inner = [piece.curves.seat_outer], [piece.curves.seat_inner]
-    if earlier := piece.named("earlier seat"):
-        # On a reworked casting the wall that is there is the further of the old and the new one.
-        outer.append(earlier[0].outline)
-        inner.append(earlier[1].outline)
-
-    def reach(
-        outlines: Sequence[Outline], widest: Callable[..., float], least: Callable[..., float]
-    ) -> tuple[float, float] | None:
-        spans = [line.spans((outline,)) for outline in outlines]
-        if any(len(found) == 0 for found in spans):
-            spans = [found for found in spans if len(found)] if widest is max else []
-        if not spans:
-            return None
-        return least(f[0][0] for f in spans), widest(f[-1][1] for f in spans)
+    def reach(outline: Outline) -> tuple[float, float] | None:
+        spans = line.spans((outline,))
+        return (spans[0][0], spans[-1][1]) if spans else None
 
     return _Crossings(
-        reach([piece.curves.rim_outer], max, min),
-        reach([piece.curves.rim_inner], max, min),
-        reach(outer, max, min),
-        reach(inner, min, max),
+        reach(piece.curves.rim_outer), reach(piece.curves.rim_inner), reach(piece.walls[0]), reach(piece.walls[1])
     )
 
 

@@ -20,6 +20,7 @@ from shapely.geometry import LineString, Polygon
 from core.fit.case import Case
 from core.fit.ring import Push, Ring
 from core.gaps import gap_profiles
+from core.project import Choices
 from core.resize import resize
 from core.slabs import resolve
 from tests.support.wild import wild_project
@@ -169,14 +170,19 @@ def test_bearing_of_many_random_projects_is_that_of_the_metal_in_72_directions(p
         check(wild_project(seed))
 
 
-def test_bearing_is_the_same_again_when_an_insert_is_changed_there_and_back() -> None:
-    for seed in range(200, 212):
-        project = wild_project(seed, reworked=False)
-        was = case_of(replace(project, new_insert=project.old_insert))
-        again = case_of(replace(project, new_insert=replace(project.old_insert, name="again")))
-        for case_was, case_now in zip(was.after.pieces, again.after.pieces, strict=True):
-            piece = was.housing.piece(case_was.end)
-            assert piece is not None
-            first, second = Ring(was, case_was, piece), Ring(again, case_now, piece)
-            assert first.area() == pytest.approx(second.area(), abs=1e-6)
-            assert first.worst_push().width == pytest.approx(second.worst_push().width, abs=1e-6)
+@pytest.mark.parametrize("seed", range(200, 216))
+def test_bearing_is_what_it_was_once_an_insert_is_changed_there_and_back(seed: int) -> None:
+    project = replace(wild_project(seed, reworked=False), choices=Choices())
+    there = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
+    back = replace(
+        project, housing=there.housing, old_insert=project.new_insert, new_insert=project.old_insert, choices=Choices()
+    )
+    start, again = case_of(replace(project, new_insert=project.old_insert)), case_of(back)
+    for was, now in zip(start.after.pieces, again.after.pieces, strict=True):
+        own, piece = start.housing.piece(was.end), again.housing.piece(was.end)
+        assert own is not None
+        assert piece is not None
+        first, second = Ring(start, was, own), Ring(again, now, piece)
+        assert second.area() == pytest.approx(first.area(), rel=1e-6, abs=1e-3)
+        assert second.centred().width == pytest.approx(first.centred().width, abs=1e-4)
+        assert second.worst_push().width == pytest.approx(first.worst_push().width, abs=2e-3)
