@@ -11,12 +11,16 @@ import numpy as np
 
 from core.clearance import overlaps
 from core.fit.gap import KEY
+from core.fit.web import limit_of
+from core.fit.web_words import edges_of, remedies_of
 from core.fit.words import whereabouts
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, plain
 
 if TYPE_CHECKING:
+    from core.clearance import Overlap
     from core.fit.case import Case
     from core.gaps import GapProfile
+    from core.verdicts import Remedy
 
 
 def check(case: Case) -> tuple[Finding, ...]:
@@ -33,7 +37,8 @@ def _gone(case: Case, profile: GapProfile) -> Finding:
     at = int(gone[profile.gap[gone].argmax()])
     rim, metal = profile.rim[at].tolist(), profile.wall[at].tolist()
     wall = f"{profile.end}'s {profile.side} wall"
-    by = sorted({o.one.name for o in overlaps(piece) if o.other.path == f"seat.gap_{profile.side}"})
+    cuts = [o for o in overlaps(piece) if o.other.path == f"seat.gap_{profile.side}"]
+    by = sorted({o.one.name for o in cuts})
     cause = f", cut away by {' and '.join(plain(name) for name in by)}" if by else ""
     where = "all round" if len(gone) == len(profile.there) else f"over {{length}} {whereabouts(rim, piece.walls[0])}"
     return Finding(
@@ -56,4 +61,13 @@ def _gone(case: Case, profile: GapProfile) -> Finding:
             "any height from the seat's floor up",
             length=length,
         ),
+        _remedies(case, profile, cuts),
     )
+
+
+def _remedies(case: Case, profile: GapProfile, cuts: list[Overlap]) -> tuple[Remedy, ...]:
+    """What takes the deepest cut back from the wall, with the metal between them that is wanted."""
+    if not cuts:
+        return ()
+    one, other, c = cuts[0].one, cuts[0].other, cuts[0].clearance
+    return remedies_of(case, profile.end, edges_of(one, other, c.a, c.b, c.value), limit_of(case) - c.value)

@@ -18,6 +18,7 @@ from core.resize import resize
 from core.slabs import resolve
 from core.verdicts import Verdict
 from tests.core.test_clearance import round_project, through_the_lip
+from tests.support.remedied import done, tried
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
@@ -84,6 +85,14 @@ def test_the_changes_tell_the_lip_that_is_left_and_how_far_the_pocket_is_past_it
     inset = rows["relief", "inset"]
     assert inset.was == pytest.approx(6.0)
     assert inset.now == pytest.approx(left, abs=1e-9)
+
+
+def test_what_brings_a_lip_back_is_said() -> None:
+    project = through_the_lip(-0.5)
+    gone = tried(project, "wall that is gone, base's inner wall")
+    assert "let relief follow the seat" in {remedy.text for remedy in gone.remedies}
+    for remedy in gone.remedies:
+        assert all(profile.there is None for profile in evaluate(done(project, remedy)).gaps)
 
 
 def resized(project: Project) -> Resolved:

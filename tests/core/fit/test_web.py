@@ -16,6 +16,7 @@ from core.ovals import Family
 from core.project import Choices, Hold, HoldInside, Mode
 from core.verdicts import Finding, Verdict
 from tests.support.remedied import done, tried
+from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -260,3 +261,31 @@ def test_a_gap_narrower_than_the_least_is_not_proposed(round_project: Project, c
     assert list(proposed(finding)) == [
         "let the outside follow the seat",
     ]
+
+
+def mends(seed: int) -> int:
+    """The remedies of a wild project's thinnest metal, each applied as it is said; how many there were."""
+    project = wild_project(seed)
+    count = 0
+    for end in project.housing.ends:
+        name = f"thinnest metal, {end}"
+        if not any(f.name == name for f in evaluate(project).findings):
+            continue
+        found = tried(project, name)
+        for remedy in found.remedies:
+            if remedy.edits:
+                count += 1
+                after = evaluate(done(project, remedy)).findings
+                same = [f.verdict.rank for f in after if f.key == found.key]
+                assert max(same, default=0) < found.verdict.rank, (seed, remedy.text)
+    return count
+
+
+def test_over_wild_projects_what_is_said_of_the_thinnest_metal_mends_it() -> None:
+    assert sum(map(mends, (2, 6, 7, 9, 11))) > 0
+
+
+@pytest.mark.hard
+@pytest.mark.parametrize("block", range(20))
+def test_over_many_wild_projects_what_is_said_of_the_thinnest_metal_mends_it(block: int) -> None:
+    assert sum(mends(seed) for seed in range(10 * block + 100, 10 * block + 110)) > 0
