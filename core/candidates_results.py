@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from core.resize import Conflict
     from core.verdicts import Finding
 
-CHECKS_SHOWN: Final = ("gap", "bearing", "squeeze", "open area", "stud")
+CHECKS_SHOWN: Final = ("gap", "bearing", "squeeze", "fill", "open area", "stud")
 """Keys of the checks whose worst answer stands beside each candidate, in the order of the job."""
 
 

@@ -87,6 +87,10 @@ def _rim(name: str) -> Callable[[Session, Candidate], Cell]:
     return lambda session, c: Cell(session.show_figure(getattr(c.insert.rim, name)))
 
 
+def _material(_session: Session, c: Candidate) -> Cell:
+    return Cell(c.insert.material.replace("_", " "))
+
+
 def _greatest(session: Session, c: Candidate) -> Cell:
     if c.greatest is None:
         return Cell("nothing moves")
@@ -147,6 +151,12 @@ LINES: Final = (
     Line("Rim width", "Radial, of its base rim.", _rim("width"), is_size=True),
     Line("Rim thickness", "Axial, of its base rim, unsqueezed.", _rim("thickness"), is_size=True),
     Line(
+        "Rims of",
+        "What its rims are made of: decides squeeze, and whether they need room to swell.",
+        _material,
+        is_size=True,
+    ),
+    Line(
         "Greatest move",
         "Of all curves and features of the housing the one that moves or changes most; a curve by its normal distance.",
         _greatest,
@@ -159,7 +169,7 @@ LINES: Final = (
     ),
     Line(
         "In the seat as built",
-        "Mean gap of its yielding rims in the seats as they are, by developed length; the mark also counts the squeeze "
+        "Mean gap of its soft rims in the seats as they are, by developed length; the mark also counts the squeeze "
         "at the depths as built. It assumes that the rim bends freely and neither stretches nor buckles.",
         _settling,
     ),
@@ -175,6 +185,11 @@ LINES: Final = (
         "Squeeze",
         "Of the soft rims' free height; of a rigid insert its play, or how far it is above or below the joint.",
         _check("squeeze"),
+    ),
+    Line(
+        "Room for the rim",
+        "How full the closed seat is of a rim that is, or may be, of solid rubber, which keeps its volume.",
+        _check("fill"),
     ),
     Line("Open area", "The worst finding about what air can pass.", _check("open area")),
     Line("Studs", "The worst finding about the studs' length and thread.", _check("stud")),

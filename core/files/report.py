@@ -12,6 +12,7 @@ from core.fields import FieldKind, fields_of
 from core.files.values import value_text
 from core.insert_end import End, Side
 from core.lengths import Style, show_length, shower
+from core.materials import MATERIALS
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
 from core.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
 from core.stud_kinds import KINDS
@@ -336,7 +337,11 @@ def _limits(result: Result, show: Show) -> Iterator[str]:
         rows.append((label, _limit(name, value, field.kind, show), source))
     yield from _table(("limit", "value", "where it comes from"), rows)
     if result.project.new_insert.is_yielding:
-        yield "The squeeze wanted is the insert's own; no published figure is known for such rims: ask its maker."
+        new = result.project.new_insert
+        row = MATERIALS[new.material]
+        is_own = (new.squeeze.least, new.squeeze.greatest) != (None, None)
+        where = "set by you" if is_own else f"what a rim {row.words} starts from, {row.origin}"
+        yield f"The squeeze wanted is {where}: ask the insert's maker."
         yield ""
 
 

@@ -196,7 +196,7 @@ class _Wall:
         press = f", pressed by {self._pressed_percent(value):.1f} % of its width" if value < 0.0 else ""
         reads = "interference {size}" if value < 0.0 else f"{self.what} {{size}}"
         return Sentence.of(
-            f"{reads} {where} the {self.wall}{press}; the rim yields and its developed gap of {{mean}} serves, so "
+            f"{reads} {where} the {self.wall}{press}; the rim is soft and its developed gap of {{mean}} serves, so "
             "it settles: try the real rim in the seat before cutting",
             size=abs(value),
             mean=at_end.developed_mean,

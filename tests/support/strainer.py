@@ -17,7 +17,7 @@ from core.drawing.part import PartAnswers, part_from
 from core.drawing.read import read_drawing
 from core.drawing.roles import sort_loops
 from core.files.project_file import save_project
-from core.housing import Crossbar, Follows, KeepOut, Lip, Lug, Made, Metal, Opening, Seat
+from core.housing import Crossbar, Follows, KeepOut, Lip, Lug, Made, Metal, MetalKind, Opening, Seat
 from core.insert import Insert, PlusMinus, Rim
 from core.lengths import Style
 from core.materials import Material
@@ -48,7 +48,7 @@ OLD = Insert(
 GAP = INCH / 32.0
 SHORT = 0.0003
 """How far a line stops short of its neighbour in the file [in]."""
-CAST_IRON = Metal("grey cast iron", 7.15, 5.0)
+CAST_IRON = Metal("grey cast iron", 7.15, 5.0, MetalKind.GREY_IRON)
 """Density of grey iron as handbooks print it, 7.15 g/cm³ (from memory); least section: common practice."""
 NOTES = (
     "A museum's pump strainer in cast iron, in inches, recovered from an old outline file and calliper readings. Its "

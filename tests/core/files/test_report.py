@@ -121,7 +121,7 @@ def test_one_piece_has_no_sum_and_a_rigid_insert_no_squeeze(lens_ring: Result) -
     text = report_markdown(lens_ring)
     assert "together" not in _section(text, "Weights")
     assert "| squeeze wanted | none: rigid | none: rigid |" in text
-    assert "squeeze wanted is the insert's own" not in text
+    assert "The squeeze wanted is" not in text
 
 
 def test_every_limit_says_where_its_default_comes_from(project_of: Callable[[Family], Project]) -> None:
