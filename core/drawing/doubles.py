@@ -144,23 +144,30 @@ def twin_loops(outlines: Sequence[Outline], near: float) -> BoolArray:
 
     What has another size, as a rim has in its seat, is no twin, however near it is.
     """
+    from scipy.spatial import cKDTree
+
     again = np.zeros(len(outlines), dtype=np.bool_)
     boxes = np.array([outline.bounds for outline in outlines]).reshape(-1, 4)
-    sizes = boxes[:, 2:] - boxes[:, :2]
-    order = np.argsort(boxes[:, 0], kind="stable")
-    left = boxes[order, 0]
-    for i in range(len(outlines)):
-        low, high = np.searchsorted(left, (boxes[i, 0] - near, boxes[i, 0] + near), side="left")
-        close = np.sort(order[low : high + 1])
-        close = close[(close < i) & ~again[close]]
-        close = close[(np.abs(boxes[close] - boxes[i]) <= near).all(axis=1)]
-        close = close[(np.abs(sizes[close] - sizes[i]) <= min(near, _SIZE_MM)).all(axis=1)]
-        again[i] = any(_is_beside(outlines[i], outlines[k], near) for k in close.tolist())
+    left, is_new = np.arange(len(outlines)), True
+    while is_new and len(left) > 1:  # of a heap of copies, more than their nearest few
+        is_new, count = False, min(_NEIGHBOURS, len(left))
+        near_by = cKDTree(boxes[left]).query(boxes[left], k=count, p=np.inf, distance_upper_bound=near * (1.0 + 1e-9))[
+            1
+        ]
+        for i, found in zip(left.tolist(), np.sort(near_by, axis=1).tolist(), strict=True):
+            for k in (int(left[k]) for k in found if k < len(left)):
+                if k < i and not again[k] and _is_beside(outlines[i], outlines[k], near):
+                    again[i] = is_new = True
+                    break
+        left = left[~again[left]]
     return again
 
 
 def _is_beside(one: Outline, other: Outline, near: float) -> bool:
-    """Whether two outlines run within ``near`` of each other all round."""
+    """Whether two outlines have one size, and run within ``near`` of each other all round."""
+    sizes = [(x1 - x0, y1 - y0) for x0, y0, x1, y1 in (one.bounds, other.bounds)]
+    if max(abs(a - b) for a, b in zip(*sizes, strict=True)) > min(near, _SIZE_MM):
+        return False
     for a, b in ((one, other), (other, one)):
         even = a.points_at(a.length * np.arange(_PLACES) / _PLACES)
         corners = a.vertices[:: len(a) // _PLACES + 1, :2]
