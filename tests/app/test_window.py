@@ -150,7 +150,10 @@ def test_steps_are_reached_by_keys_and_by_the_rail(window: MainWindow, board: Wo
         ("housing.lid.features[0].width", 1),
         ("housing.studs[0].length", 1),
         ("housing.faces.distance", 1),
+        ("housing.lid.seat.depth_plus_minus", 1),
         ("limits.face_velocity", 2),
+        ("limits.gap_inner_greatest", 2),
+        ("limits.fill", 2),
     ],
 )
 def test_any_field_is_reached_by_its_path_wherever_it_is_folded(

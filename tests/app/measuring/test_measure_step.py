@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
+from PySide6.QtWidgets import QLineEdit
 
 from app.steps.measure import CANDIDATES, DRAWING, READINGS, SCAN, SIZES
 from app.window import MainWindow
@@ -88,6 +89,23 @@ def test_pressing_to_the_old_shape_keeps_the_developed_length_and_can_be_undone(
     assert sizes.pressed_size.text().startswith("The new rim lies pressed as four-arc oval")
     session.undo()
     assert session.project.new_insert == free
+
+
+def test_a_rigid_insert_has_no_squeeze_fields_and_an_empty_one_shows_what_the_material_wants(board: Workspace) -> None:
+    sizes, session = board.measure.sizes, board.session
+    fields = {field.path: field for field in sizes.fields()}
+    old, new = fields["old_insert.squeeze.least"], fields["new_insert.squeeze.least"]
+    session.ask_for(new.path)  # opens the fold
+    assert new.isVisible()
+    assert isinstance(new, QLineEdit)
+    assert (new.text(), new.placeholderText()) == ("", "10")
+    session.set_text("new_insert.material", "soft rubber", "material")
+    assert new.placeholderText() == "15"
+    session.set_text("new_insert.material", "rigid", "material")
+    assert old.isVisible()
+    assert not new.isVisible()
+    session.set_text("old_insert.material", "rigid", "material")
+    assert not old.isVisible()
 
 
 def test_an_old_outline_file_becomes_a_part_from_the_start_page(
