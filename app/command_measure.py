@@ -16,14 +16,14 @@ from core.drawing.results import DrawingUnit
 from core.drawing.roles import sort_loops
 from core.drawing.said import fault_remarks, remarks_on
 from core.errors import FileError
-from core.lengths import Style, shower
+from core.lengths import Style, shower, spread_shower
 from core.ovals import Family
 from core.readings.words import NO_SPREAD, known_words, plus_minus_words
 from core.sources import insert_study, spoken_size
 from core.verdicts import counted
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Iterator
     from pathlib import Path
 
     from core.drawing.remarks import Remark
@@ -172,9 +172,10 @@ def _study_lines(insert: Insert, style: Style) -> Iterator[str]:
 
 
 def _value(name: str, estimate: Estimate, style: Style) -> str:
-    show: Callable[[float], str] = "{:.2f}".format if name == "exponent" else shower(style)
-    bought = f"the next one bought {half}" if (half := plus_minus_words(estimate, show)) else NO_SPREAD
-    return f"{show(estimate.value)}, {bought}; {known_words(estimate, show)}"
+    plain = "{:.2f}".format
+    show, small = (plain, plain) if name == "exponent" else (shower(style), spread_shower(style))
+    bought = f"the next one bought {half}" if (half := plus_minus_words(estimate, small)) else NO_SPREAD
+    return f"{show(estimate.value)}, {bought}; {known_words(estimate, small)}"
 
 
 def _study_as_builtins(found: Study) -> dict[str, object]:

@@ -17,7 +17,7 @@ from core import edits
 from core.errors import UserError
 from core.fields import FieldKind
 from core.files.report import LIMIT_ORIGINS
-from core.lengths import show_length, shower
+from core.lengths import show_length, shower, spread_shower
 from core.materials import MATERIALS
 from core.project import Limits
 from core.readings.values import SizeName
@@ -196,16 +196,16 @@ def _source(project: Project, path: str) -> str:
     if owner not in ("old_insert", "new_insert") or name not in set(SizeName):
         return ""
     insert: Insert = getattr(project, owner)
-    size, show = SizeName(name), shower(project.style)
+    size, show, small = SizeName(name), shower(project.style), spread_shower(project.style)
     source = insert.source(size)
     if source is None:
         if not is_overridden(insert, size):
             return ""
         read = read_sizes(insert)[size]
-        half = "" if read.plus_minus is None else f" ± {show(read.plus_minus)}"
+        half = "" if read.plus_minus is None else f" ± {small(read.plus_minus)}"
         return f"Typed in, over what the readings give: {show(read.value)}{half} ({read.words})."
-    known = "" if source.known_to is None else f", known to within {show(source.known_to)}"
-    bought = "" if source.plus_minus is None else f"; the next one bought: ± {show(source.plus_minus)}"
+    known = "" if source.known_to is None else f", known to within {small(source.known_to)}"
+    bought = "" if source.plus_minus is None else f"; the next one bought: ± {small(source.plus_minus)}"
     note = f": {source.note}" if source.note else ""
     return f"Taken from {ORIGIN_WORDS[source.origin]}{note}{known}{bought}."
 

@@ -305,6 +305,11 @@ def shower(style: Style) -> Show:
     return lambda mm: show_length(mm, style)
 
 
+def spread_shower(style: Style) -> Show:
+    """`shower` of small differences: in decimals where lengths are in fractions, since a 64th is too coarse."""
+    return shower(Style.INCH if style is Style.FRACTION else style)
+
+
 def edit_text(mm: float, style: Style) -> str:
     """A length to edit: without unit, and whole, so that leaving a field unchanged changes nothing.
 

@@ -11,7 +11,7 @@ from core.engagement import ENGAGEMENT, engagement_of
 from core.fields import FieldKind, fields_of
 from core.files.values import value_text
 from core.insert_end import End, Side
-from core.lengths import Style, show_length, shower
+from core.lengths import Style, show_length, shower, spread_shower
 from core.materials import MATERIALS
 from core.project import HeightTo, Hold, HoldInside, Limits, Mode
 from core.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
@@ -162,37 +162,42 @@ def _table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> Iterator[str]:
 
 def _inserts(result: Result, show: Show) -> Iterator[str]:
     old, new = result.project.old_insert, result.project.new_insert
+    small = spread_shower(result.project.style)
     yield from ("## Inserts", "")
     yield from _table(
         ("", "old", "new"),
-        [(label, was, now) for (label, was), (_, now) in zip(_sizes(old, show), _sizes(new, show), strict=True)],
+        [
+            (label, was, now)
+            for (label, was), (_, now) in zip(_sizes(old, show, small), _sizes(new, show, small), strict=True)
+        ],
     )
 
 
 def _sources(result: Result, show: Show) -> Iterator[str]:
     """Where the inserts' sizes come from; what is not named was typed in."""
     yield from ("## Where the sizes come from", "")
+    small = spread_shower(result.project.style)
     for which, insert in (("old", result.project.old_insert), ("new", result.project.new_insert)):
         if not insert.sources:
             yield f"- {which} insert: all sizes were typed in"
             continue
         for source in insert.sources:
             size = spoken_size(source.size)
-            known = "" if source.known_to is None else f", known to within {show(source.known_to)}"
-            known += "" if source.plus_minus is None else f", the next one bought ± {show(source.plus_minus)} (95 %)"
+            known = "" if source.known_to is None else f", known to within {small(source.known_to)}"
+            known += "" if source.plus_minus is None else f", the next one bought ± {small(source.plus_minus)} (95 %)"
             note = f": {_plain(source.note)}" if source.note else ""
             yield f"- {which} insert, {size} from {ORIGIN_WORDS[source.origin]}{known}{note}"
         for size, read in read_sizes(insert).items():
             if is_overridden(insert, size):
-                half = "" if read.plus_minus is None else f" ± {show(read.plus_minus)}"
+                half = "" if read.plus_minus is None else f" ± {small(read.plus_minus)}"
                 yield f"- {which} insert, {spoken_size(size)} was typed over its readings, {show(read.value)}{half}"
             elif is_plus_minus_typed(insert, size) and read.plus_minus is not None:
-                half = f"± {show(read.plus_minus)}"
+                half = f"± {small(read.plus_minus)}"
                 yield f"- {which} insert, the ± of {spoken_size(size)} was typed over that of its readings, {half}"
     yield ""
 
 
-def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
+def _sizes(insert: Insert, show: Show, small: Show) -> list[tuple[str, str]]:
     lid, spread = insert.rim_at(End.LID), insert.plus_minus
     return [
         ("name", insert.name),
@@ -218,7 +223,7 @@ def _sizes(insert: Insert, show: Show) -> list[tuple[str, str]]:
         ),
         (
             "the next one bought: ± length, width, height, rim width",
-            ", ".join(map(show, (spread.length, spread.width, spread.height, spread.rim_width))),
+            ", ".join(map(small, (spread.length, spread.width, spread.height, spread.rim_width))),
         ),
     ]
 

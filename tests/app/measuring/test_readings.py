@@ -747,6 +747,19 @@ def test_fewer_than_three_samples_have_no_plus_minus_and_the_form_says_what_to_d
     assert not panel.spreadless.isVisible()
 
 
+def test_a_class_can_be_chosen_and_left_to_the_material_again(bench: Bench) -> None:
+    bench.session.set_value("new_insert.material", "foam", "material")
+    bench.put((Reading(_K.LENGTH, (240.0,)),))
+    field = bench.form.find_field("new_insert.readings.rubber")
+    assert isinstance(field, QComboBox)
+    assert field.currentText() == "as the material"
+    for index, text in ((field.findData("M2"), "240.00 mm ± 2.28 mm"), (0, "240.00 mm")):  # ISO 3302-1, M2: ± 0.5 %
+        field.setCurrentIndex(index)
+        field.activated.emit(index)
+        assert bench.form.sizes.rows[SizeName.LENGTH].value.text() == text
+    assert bench.readings.rubber is None
+
+
 def test_weights_in_the_wrong_order_are_pointed_out_below_the_table(bench: Bench) -> None:
     bench.put((
         Reading(_K.HEIGHT, (60.4, 61.0, 61.1), weight=200.0), Reading(_K.HEIGHT, (61.0, 60.4, 60.5), weight=500.0),
