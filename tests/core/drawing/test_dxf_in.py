@@ -75,7 +75,7 @@ def test_every_version_from_r12_to_r2018_is_read(tmp_path: Path, version: str) -
     space.add_circle((10.0, 20.0), 7.5, dxfattribs={"layer": "HOLES"})
     space.add_line((0.0, 0.0), (3.0, 4.0))
     space.add_arc((1.0, 2.0), 5.0, 30.0, 120.0)
-    # A quarter circle of radius 10 and two lines to its centre; bulge 0.41421356 is 90 degrees (reference values 13.1).
+    # A quarter circle of radius 10 and two lines to its centre; bulge 0.41421356 is tan(90° / 4) (DXF reference).
     space.add_polyline2d([(10, 0, 0.41421356237), (0, 10, 0), (0, 0, 0)], format="xyb", close=True)
     drawing = _read(doc, tmp_path)
     circle, straight, arc, quarter = drawing.strokes
@@ -103,7 +103,7 @@ def test_a_closed_lwpolyline_keeps_its_bulges(tmp_path: Path, version: str) -> N
     [(1, DrawingUnit.INCH), (2, DrawingUnit.FOOT), (4, DrawingUnit.MM), (5, DrawingUnit.CM), (6, DrawingUnit.METRE)],
 )
 def test_the_header_states_the_unit(tmp_path: Path, code: int, unit: DrawingUnit) -> None:
-    # $INSUNITS: 1 in, 2 ft, 4 mm, 5 cm, 6 m (DXF reference, header variables; reference values 13.1).
+    # $INSUNITS: 1 in, 2 ft, 4 mm, 5 cm, 6 m (DXF reference, header variables).
     path = write(tmp_path / "a.dxf", header(INSUNITS=(70, code)), section("ENTITIES", line(0, 0, 1, 0)))
     assert read_drawing(path).unit is unit
 

@@ -113,7 +113,7 @@ def test_the_nearest_ends_are_joined_first() -> None:
 
 
 def test_a_half_circle_keeps_its_middle_when_its_end_is_moved() -> None:
-    # With its radius kept, its middle would move by some 0.7 mm (reference values 13.2, of rounded half circles).
+    # With its chord shortened and its radius kept, the sagitta r - sqrt(r² - (c / 2)²) would lose some 0.7 mm.
     found = _loops(_open((50, 0, 1.0), (-50.0, 0, 0.0)), _line(-50.0, 0.0, 49.99, 0.0))
     assert len(found.loops) == 1
     outline = found.loops[0].outline
