@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from core.clearance import TOUCHES_MM, clearance_within
@@ -52,6 +52,8 @@ class Change:
         return abs(self.by) > UNCHANGED_MM
 
 
+_PLACE, _OFFSET = "place (from centre)", "offset from centre"
+_STUCK_WHY = "can't follow, and stays where it was: see the conflicts"
 _FOLLOWS_WHY = {
     Follows.MACHINE: "fixed to the machine: never moves",
     Follows.SEAT: "keeps its distance from the seat",
@@ -61,8 +63,17 @@ _FOLLOWS_WHY = {
 }
 
 
-def changes(before: Resolved, after: Resolved, choices: Choices) -> tuple[Change, ...]:
-    """Every quantity that the resizing could have changed, in the order of the job; see ``Change.is_change``."""
+def changes(
+    before: Resolved, after: Resolved, choices: Choices, stuck: frozenset[str] = frozenset()
+) -> tuple[Change, ...]:
+    """Every quantity that the resizing could have changed, in the order of the job; see ``Change.is_change``.
+
+    Args:
+        before: the housing as built.
+        after: the housing now.
+        choices: what is held, and where the height goes.
+        stuck: paths of the rules that could not be followed, see `core.followers`.
+    """
     rows: list[Change] = []
     for end in before.housing.ends:
         old, new = before.piece(end), after.piece(end)
@@ -83,7 +94,11 @@ def changes(before: Resolved, after: Resolved, choices: Choices) -> tuple[Change
             else:
                 rows += _feature_rows(end, was, now, f"housing.{end}.{path}", choices)
     rows += _housing_rows(before, after, choices)
-    return tuple(rows)
+    return tuple(replace(row, why=_STUCK_WHY) if _is_stuck(row, stuck) else row for row in rows)
+
+
+def _is_stuck(row: Change, stuck: frozenset[str]) -> bool:
+    return row.quantity in (_PLACE, _OFFSET) and f"{row.place.path}.follows" in stuck
 
 
 def _row(
@@ -197,7 +212,7 @@ def _feature_rows(end: End, was: Feature, now: Feature, path: str, choices: Choi
     why, place = _feature_why(was, choices), Place(end, feature=was.name, path=path)
     if isinstance(was, Crossbar | Rib):
         assert isinstance(now, Crossbar | Rib)
-        yield _row(end, was.name, "offset from centre", was.offset, now.offset, why, place)
+        yield _row(end, was.name, _OFFSET, was.offset, now.offset, why, place)
     elif isinstance(was, Hole | Lug | Badge):
         assert isinstance(now, Hole | Lug | Badge)
         yield _move(end, was.name, (was.x, was.y), (now.x, now.y), why, place)
@@ -212,7 +227,7 @@ def _move(end: End | None, name: str, was: Point, now: Point, why: str, place: P
     return Change(
         end,
         name,
-        "place (from centre)",
+        _PLACE,
         distance_between(was, (0.0, 0.0)),
         distance_between(now, (0.0, 0.0)),
         distance_between(was, now),

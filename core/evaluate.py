@@ -77,7 +77,7 @@ def evaluate(project: Project) -> Result:
         project,
         before,
         after,
-        changes(before, after, project.choices),
+        changes(before, after, project.choices, frozenset(c.place.path for c in resized.conflicts)),
         found,
         gaps,
         gap_profiles(after, before),

@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QApplication
 
 from app.choice_field import ChoiceField
 from app.fields import TextField
+from app.words import word
 from core.housing import ALLOWED_FOLLOWS
 from core.insert_end import End
 from core.new_item import FEATURE_KINDS
@@ -142,3 +143,20 @@ def test_a_refused_addition_is_said_at_the_foot(
     monkeypatch.setattr(base, "_makers", [("hole", lambda _project: same)])
     assert not base.add("hole")
     assert "is already the name of" in window.hint.text()
+
+
+@pytest.mark.parametrize(
+    "path", ["housing.metal.kind", "housing.base.tight", "housing.studs[0].kind", "housing.studs[0].hole_depth"]
+)
+def test_what_studs_and_tight_pieces_need_is_typed_in_here(board: Workspace, path: str) -> None:
+    field = board.steps[1].find_field(path)
+    assert field is not None
+    assert field.path == path
+    assert word(board.session.project, path).meaning.endswith(".")
+
+
+def test_an_empty_limit_of_thread_shows_what_the_metal_wants(board: Workspace) -> None:
+    board.go_to(2)
+    field = board.steps[2].find_field("limits.engagement")
+    assert isinstance(field, TextField)
+    assert (field.text(), field.placeholderText()) == ("", "2, by the metal")

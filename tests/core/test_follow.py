@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from core.curves import curves
 from core.errors import UserError
+from core.evaluate import evaluate
 from core.follow import follow_offset, follow_point
 from core.gaps import gap_profile
 from core.housing import Band, Crossbar, Follows, Hole, Pocket, Rib
@@ -297,6 +298,12 @@ def test_what_cannot_follow_is_named_with_its_place_and_what_to_do() -> None:
     }
     assert found[0].place.point == (10.0, 2.0)
     assert "it stays where it was: put it nearer to the seat's outer wall, or let it" in found[0].what.text
+    result = evaluate(replace(project, housing=housing, new_insert=new, choices=Choices()))
+    whys = {
+        c.feature: c.why for c in result.changes if "centre" in c.quantity and c.feature in ("sensor", "keel", "middle")
+    }
+    assert len(whys) == 3
+    assert all(why.startswith("can't follow, and stays where it was") for why in whys.values())
 
 
 # There and back

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from core.evaluate import evaluate
+from core.files.migrations import STEPS_TO_3, Raw
 from core.files.project_file import decode_project, encode_project, load_project
 from core.insert_end import Side
 from core.project import FORMAT, Limits
@@ -39,3 +40,19 @@ def test_a_limit_that_an_old_file_leaves_out_is_the_default() -> None:
     raw["limits"] = {"gap_greatest": 2.5}
     limits = decode_project(json.dumps(raw).encode(), where="old").limits
     assert limits == Limits(gap_outer_greatest=2.5, gap_inner_greatest=2.5)
+
+
+def test_the_base_of_an_old_file_must_be_tight_and_thread_goes_by_the_metal_unless_somebody_changed_it() -> None:
+    old = {"housing": {"base": {"wall": 6.0}}, "limits": {"engagement": 2.0, "flush": 0.5}}
+    new = _brought_to_3(old)
+    assert new["housing"]["base"] == {"tight": "yes", "wall": 6.0}
+    assert new["limits"]["engagement"] is None
+    assert new["limits"]["flush"] == 0.5
+    chosen = _brought_to_3({"limits": {"engagement": 1.8}})
+    assert chosen["limits"]["engagement"] == 1.8
+
+
+def _brought_to_3(raw: Raw) -> Raw:
+    for step in STEPS_TO_3:
+        raw = step(raw)
+    return raw

@@ -7,9 +7,12 @@ from msgspec.structs import fields, replace
 
 from core.changes import changes as change_rows
 from core.evaluate import Result, evaluate
+from core.files.demos import load_demo
 from core.files.export import export
 from core.files.report import CAUTIONS, LIMIT_ORIGINS, headline, place_words, report_markdown, weights
+from core.files.summary import as_builtins
 from core.files.values import value_text
+from core.housing import StudKind
 from core.insert_end import End
 from core.lengths import Style, shower
 from core.ovals import Family
@@ -177,3 +180,33 @@ def test_cautions_are_always_there_and_short(result: Result, lens_ring: Result) 
 def test_a_headline_without_trouble_has_no_capitals_beyond_its_verdict(result: Result) -> None:
     assert not result.conflicts
     assert "DO NOT CUT" not in " ".join(headline(result))
+
+
+def test_studs_and_their_holes_are_listed_with_what_the_length_counts() -> None:
+    """M6: tapping drill 6 − 1 = 5.0; clearance 6.6 (ISO 273, medium); 2 d of thread in aluminium."""
+    project = load_demo("compressor-intake")
+    studs = tuple(
+        replace(stud, kind=StudKind.END_2_D, length=60.0, hole_depth=14.0) if i == 0 else stud
+        for i, stud in enumerate(project.housing.studs)
+    )
+    result = evaluate(replace(project, housing=replace(project.housing, studs=studs)))
+    text = _section(report_markdown(result), "Studs and their holes")
+    first, second, *_ = [line for line in text.splitlines() if line.startswith("| stud ")][1:]
+    assert "without the screwed-in end" in first
+    assert "tapped M6, drill 5.00 mm, 14.00 mm deep without the drill's point" in first
+    assert "clearance for M6, drill 6.60 mm, right through" in first
+    assert "80.00 mm over all" in second
+    assert "tapped M6, drill 5.00 mm, right through" in second
+    assert "Thread wanted in the base: 2 diameters (aluminium;" in text
+    first_json = as_builtins(result)["studs"][0]
+    assert (first_json["kind"], first_json["counted"]) == ("end_2d", "without the screwed-in end")
+    assert [(h["piece"], h["drill_mm"], h["depth_mm"], h["through"]) for h in first_json["holes"]] == [
+        ("base", 5.0, 14.0, False),
+        ("lid", pytest.approx(6.6), None, True),
+    ]
+    holes = {(c.end, c.quantity): c.now for c in result.changes if c.feature == studs[0].name and c.end is not None}
+    assert holes == {
+        (End.BASE, "tapped M6, drill"): 5.0,
+        (End.BASE, "tapped M6, depth"): 14.0,
+        (End.LID, "clearance for M6, drill"): 6.6,
+    }
