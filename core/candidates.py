@@ -19,6 +19,7 @@ from core.errors import UserError
 from core.evaluate import evaluate
 from core.fit import squeeze
 from core.fit.case import Case
+from core.fit.extremes import spread_gaps
 from core.fit.words import whereabouts
 from core.gaps import GapProfile, gap_profile
 from core.insert import Pressed, rim_outlines
@@ -244,20 +245,22 @@ def _reworked(project: Project, insert: Insert) -> Rework:
 def _settled(result: Result) -> Settling:
     """The insert in the seats as built, its rims as long as they are."""
     limits, built = result.project.limits, result.before.housing
+    as_built = Case(result.project, result.before, result.before, result.gaps_before)
     found: list[tuple[Verdict, float, GapProfile]] = []
     for profile in result.gaps_before:
         piece = built.piece(profile.end)
         assert piece is not None
         if profile.side is Side.INNER and piece.lip.height <= 0.0:
             continue  # no lip, no inner wall
-        gap, (low, high) = profile.developed_mean, limits.gap(profile.side)
-        verdict, margin = judge(gap, low=low, high=high, marginal_percent=limits.marginal)
-        found.append((verdict, margin, profile))
+        low, high = limits.gap(profile.side)
+        for at_end in spread_gaps(as_built, profile):  # what is told is the one typed, what is judged the next bought
+            verdict, margin = judge(at_end.developed_mean, low=low, high=high, marginal_percent=limits.marginal)
+            found.append((verdict, margin, profile))
     verdict, _, profile = min(found, key=lambda f: (-f[0].rank, f[1]))
-    as_built = Case(result.project, result.before, result.before, result.gaps_before)
+    ends = [at_end.developed_mean for at_end in spread_gaps(as_built, profile)]
     squeezed = None if built.lid is None else _worst(squeeze.check(as_built))
     both = worst([verdict, *([squeezed.verdict] if squeezed is not None else [])])
-    says = words.of_settling(verdict, profile, limits, squeezed, is_ring=built.lid is None)
+    says = words.of_settling(verdict, profile, ends, limits, squeezed, is_ring=built.lid is None)
     return Settling(both, profile.developed_mean, squeezed, says)
 
 

@@ -96,20 +96,29 @@ def of_no_seat(error: UserError) -> Sentence:
 
 
 def of_settling(
-    verdict: Verdict, profile: GapProfile, limits: Limits, squeezed: Finding | None, *, is_ring: bool
+    verdict: Verdict,
+    profile: GapProfile,
+    ends: Sequence[float],
+    limits: Limits,
+    squeezed: Finding | None,
+    *,
+    is_ring: bool,
 ) -> Sentence:
-    """Whether it settles in the seat as it is, and what that assumes."""
+    """Whether it settles in the seat as it is, and what that assumes; ``ends`` are its gaps over its spread [mm]."""
     wall = f"{profile.side} wall" if is_ring else f"{profile.end}'s {profile.side} wall"
     does = "settles" if verdict is not Verdict.NO_GO else "does not settle"
     order = "seat {seat} − rim {rim}" if profile.side == "outer" else "rim {rim} − seat {seat}"
     text = (
         f"by developed length it {does} in the seat as it is: mean gap {{mean}} at the {wall}, ({order}) / 2π, "
+        f"{'{from} to {to} over the spread of its sizes, ' if max(ends) > min(ends) else ''}"
         f"{{least}} to {{greatest}} wanted; {ASSUMES}"
     )
     lengths = {
         "mean": profile.developed_mean,
         "seat": profile.wall_length,
         "rim": profile.rim_length,
+        "from": min(ends),
+        "to": max(ends),
         "least": limits.gap(profile.side)[0],
         "greatest": limits.gap(profile.side)[1],
     }

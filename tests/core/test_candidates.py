@@ -13,7 +13,7 @@ from core.errors import Cancelled
 from core.evaluate import evaluate
 from core.files.demos import load_demo
 from core.files.project_file import decode_project, encode_project
-from core.insert import Insert, Pressed, Rim
+from core.insert import Insert, PlusMinus, Pressed, Rim
 from core.insert_end import End
 from core.lengths import Style, shower
 from core.materials import Material
@@ -150,6 +150,7 @@ def test_a_yielding_rim_settles_by_its_developed_length_whatever_its_shape(proje
     old, seat = project.old_insert, project.housing.base.seat
     seat_length = obround_length(old.length + 2.0 * seat.gap_outer, old.width + 2.0 * seat.gap_outer)
     fitting = replace(old, name="fitting", family=Family.ELLIPSE, length=222.0, width=139.0)
+    fitting = replace(fitting, plus_minus=PlusMinus())
     gap = (seat_length - ellipse_length(222.0, 139.0)) / (2.0 * pi)
     (candidate,) = compare(project, (fitting,)).ranked
     assert candidate.settling is not None
@@ -166,6 +167,19 @@ def test_a_yielding_rim_settles_by_its_developed_length_whatever_its_shape(proje
     said = candidate.settling.says.show(SHOW)
     assert "settles" in said
     assert "bends freely and neither stretches nor buckles" in said
+
+
+def test_the_next_one_bought_decides_whether_it_settles_not_the_one_measured(project: Project) -> None:
+    exact = replace(project.old_insert, name="like the old one", plus_minus=PlusMinus())
+    spread = replace(exact, name="within 1.4 mm", plus_minus=PlusMinus(1.4, 1.4))  # its gap of 0.8 ± 0.7, 0.3 wanted
+    settling = {c.insert.name: c.settling for c in compare(project, (exact, spread)).ranked}
+    first, second = settling[exact.name], settling[spread.name]
+    assert first is not None
+    assert second is not None
+    assert (first.gap, second.gap) == pytest.approx((0.8, 0.8), abs=1e-6)
+    assert first.verdict is not Verdict.NO_GO
+    assert second.verdict is Verdict.NO_GO
+    assert "0.10 mm to 1.50 mm over the spread of its sizes" in second.says.show(SHOW)
 
 
 def test_a_rim_that_is_too_long_for_the_seat_does_not_settle_in_it(comparison: Comparison) -> None:
