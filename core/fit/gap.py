@@ -65,12 +65,18 @@ def _bears(case: Case, end: End) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Reading:
-    """A gap to judge, and the words for it: ``typed`` is what it is without the spread [mm]."""
+    """A gap to judge, and the words for it.
+
+    Attributes:
+        typed: what it is without the spread [mm].
+        other: the gap at the other end: the greatest beside the least, the least beside the greatest [mm].
+    """
 
     name: str
     what: str
     value: float
     typed: float
+    other: float
     where: str
     low: float | None
     high: float | None
@@ -129,6 +135,7 @@ class _Wall:
         value = float((at_end.gap if low is None else at_end.tightest)[at])
         typed = self.profile
         nominal = float(typed.gap.max() if low is None else typed.tightest.min())
+        other = float(self.tight.tightest.min() if low is None else self.loose.gap.max())
         rim = (float(at_end.rim[at, 0]), float(at_end.rim[at, 1]))
         wall = (float(at_end.wall[at, 0]), float(at_end.wall[at, 1]))
         is_even = float(at_end.gap.max() - at_end.tightest.min()) <= _EVEN_MM
@@ -149,7 +156,7 @@ class _Wall:
                 ),
             )
         place = Place(self.profile.end, rim, wall, feature=f"seat {self.profile.side}", path=self.path)
-        return self._finding(_Reading(name, self.what, value, nominal, where, low, high), at_end, place, formula)
+        return self._finding(_Reading(name, self.what, value, nominal, other, where, low, high), at_end, place, formula)
 
     def _by_length(self, name: str, at_end: GapProfile, low: float | None, high: float | None) -> Finding:
         """The developed gap of a yielding rim."""
@@ -167,7 +174,8 @@ class _Wall:
             value=value,
         )
         place = Place(self.profile.end, outline=outline, feature=f"seat {self.profile.side}", path=self.path)
-        reading = _Reading(f"{name} {self.what}", what, value, self.profile.developed_mean, "all round", low, high)
+        typed, other = self.profile.developed_mean, (self.tight if low is None else self.loose).developed_mean
+        reading = _Reading(f"{name} {self.what}", what, value, typed, other, "all round", low, high)
         return self._finding(reading, None, place, formula)
 
     def _finding(self, r: _Reading, at_end: GapProfile | None, place: Place, formula: Sentence) -> Finding:
@@ -234,6 +242,9 @@ class _Wall:
         remedies: tuple[Remedy, ...] = (
             Remedy(f"{verb} the seat's {self.profile.side} gap {{by}} {how}, {{to}}", (edit,), by),
         )
+        over = r.other + by - self.high if is_tight else self.low - r.other + by
+        if over > _EVEN_MM and not self.has_earlier_seat:
+            remedies = ()  # what one end gains the other lacks
         if not is_tight and self.has_earlier_seat and r.typed > self.designed + _EVEN_MM:
             remedies = _REFILL
         typed, _ = judge(r.typed, low=r.low, high=r.high, marginal_percent=self.case.limits.marginal)

@@ -188,6 +188,12 @@ def test_a_gap_that_only_the_spread_spoils_also_says_to_measure_more(round_proje
     finding = tried(project, "least gap, base's outer wall")
     assert finding.verdict is Verdict.NO_GO
     assert [r.text for r in finding.remedies][-1] == "measure more samples"
+    assert len(finding.remedies) == 2  # 0.2 to 1.4: a gap 0.1 wider reaches from 0.3 to 1.5
+    wider = replace(insert, plus_minus=PlusMinus(length=1.4, width=1.4))  # 0.1 to 1.5: no gap serves both ends
+    for name in ("least gap, base's outer wall", "greatest developed gap, base's outer wall"):
+        finding = tried(replace(project, new_insert=wider), name)
+        assert finding.verdict is not Verdict.GO
+        assert [r.text for r in finding.remedies] == ["measure more samples"]
 
 
 # The wall that guides
