@@ -35,7 +35,8 @@ if TYPE_CHECKING:
     from core.files.exported import ExportReport
     from core.project import Project
 
-_CAUTIONS_HERE = CAUTIONS[1:4]  # those of cutting; the others stand on the sheets and at the fit
+# Those of cutting, and those that hold for every casting; the others stand on the sheets and at the fit.
+_CAUTIONS_HERE = (*CAUTIONS[1:4], *CAUTIONS[-2:])
 
 
 class ExportPanel(QWidget):
