@@ -14,7 +14,7 @@ from core.fit import CHECKS
 from core.fit.case import Case
 from core.gaps import GapProfile, gap_profiles
 from core.loose import loose_metal
-from core.resize import Conflict, resize
+from core.resize import Conflict, Resized, resize
 from core.slabs import Resolved, resolve
 from core.verdicts import Finding, Verdict, worst
 
@@ -62,28 +62,42 @@ def evaluate(project: Project) -> Result:
     Raises:
         UserError: sizes that make no insert or no seat; it names the project's path and the bound.
     """
-    check_project(project)
-    with _placed("old_insert"):
-        before = resolve(project.housing, project.old_insert)
-    with _placed("new_insert"):
-        resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
-        after = resolve(resized.housing, project.new_insert)
-    gaps = gap_profiles(after, after)
-    found = resized.conflicts + conflicts(before, after) + loose_metal(after)
-    case = Case(project, before, after, gaps)
+    case, resized = case_of(project)
+    found = conflicts_of(case, resized)
     findings = tuple(finding for check in CHECKS for finding in check(case))
     overall = Verdict.NO_GO if found else worst(f.verdict for f in findings)
+    before, after = case.before, case.after
     return Result(
         project,
         before,
         after,
         changes(before, after, project.choices, frozenset(c.place.path for c in resized.conflicts)),
         found,
-        gaps,
+        case.gaps,
         gap_profiles(after, before),
         findings,
         overall,
     )
+
+
+def case_of(project: Project) -> tuple[Case, Resized]:
+    """What the checks are given, and what the resizing itself ran into.
+
+    Raises:
+        UserError: as `evaluate`.
+    """
+    check_project(project)
+    with _placed("old_insert"):
+        before = resolve(project.housing, project.old_insert)
+    with _placed("new_insert"):
+        resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
+        after = resolve(resized.housing, project.new_insert)
+    return Case(project, before, after, gap_profiles(after, after)), resized
+
+
+def conflicts_of(case: Case, resized: Resized) -> tuple[Conflict, ...]:
+    """All that can't follow."""
+    return resized.conflicts + conflicts(case.before, case.after) + loose_metal(case.after)
 
 
 @contextmanager

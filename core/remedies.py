@@ -1,33 +1,43 @@
 """Remedies that work: each one that a check proposes is tried on the project before it is said.
 
-A trial makes the remedy's edits and evaluates the project again, with the figures as the reader will see them, since
-those are what is typed. A remedy is said when its finding is mended and nothing else has become as bad as what it
-mends. An amount that does not suffice is raised, up to `_MOST` times what the check reckoned, and what is said then is
-about the least that does. A remedy without edits lies outside the project, and is said as it is.
+A trial makes the remedy's edits and checks the project again, with the figures as the reader will see them, since those
+are what is typed; the finding's own check comes first, and most that fails fails there. A remedy is said when its
+finding is mended and nothing else has become as bad as what it mends. An amount that does not suffice is raised, up to
+`_MOST` times what the check reckoned, and what is said then is about the least that does. A remedy without edits lies
+outside the project, and is said as it is.
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cached_property
+from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from core.edits import set_value
 from core.errors import UserError
-from core.evaluate import Result, evaluate
+from core.evaluate import case_of, conflicts_of
+from core.fit import CHECKS
 from core.lengths import parse_length, show_length, shown_over, unit_of
 from core.verdicts import Finding, Remedy, Sentence, Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
+    from core.evaluate import Result
+    from core.insert_end import End
     from core.lengths import Style
     from core.project import Project
     from core.verdicts import Edit
 
+    Key = tuple[str, End | None, str]
     Tick = Callable[[float], None]
 
 MOST_SAID: Final = 3
 """Remedies said of one finding."""
+
+MOST_TRIED: Final = 12
+"""Findings of one result that remedies are tried for, the worst first: mending those changes the others as well."""
 
 _MOST: Final = 4.0
 _NARROWINGS: Final = 3  # of the range in which an amount that suffices is looked for
@@ -47,24 +57,47 @@ def remedied(result: Result, tick: Tick = lambda _part: None) -> Result:
     return replace(result, findings=findings, is_remedied=True)
 
 
+class _Trial:
+    """An edited project, of which no more is computed than is asked for."""
+
+    def __init__(self, project: Project) -> None:
+        self._case, self._resized = case_of(project)
+        self._found: dict[int, dict[Key, Verdict]] = {}
+
+    def verdicts(self, check: int) -> dict[Key, Verdict]:
+        """What the check of that number finds."""
+        if check not in self._found:
+            self._found[check] = _by_key(CHECKS[check](self._case))
+        return self._found[check]
+
+    @cached_property
+    def conflicts(self) -> frozenset[tuple[End | None, str]]:
+        """Of which feature of which piece something is in the way."""
+        return frozenset((c.place.end, c.feature) for c in conflicts_of(self._case, self._resized))
+
+
 class _Trials:
-    """The remedies of one result's findings, each edited project evaluated once."""
+    """The remedies of one result's findings, each edited project resized once."""
 
     def __init__(self, result: Result, tick: Tick) -> None:
         self._project, self._tick = result.project, tick
-        self._verdicts = _by_key(result.findings)
-        self._conflicts = {(c.place.end, c.feature) for c in result.conflicts}
-        self._results: dict[Project, Result | None] = {result.project: result}
-        self._open = sum(bool(f.remedies) and f.verdict is not Verdict.GO for f in result.findings)
+        open_ones = [f for f in result.findings if f.remedies and f.verdict is not Verdict.GO]
+        # The sort keeps the order of the checks among what is as bad.
+        self._tried_ones = sorted(open_ones, key=lambda f: -f.verdict.rank)[:MOST_TRIED]
+        self._now = _Trial(self._project)
+        self._trials: dict[Project, _Trial | None] = {}
         self._done = 0
 
     def remedied(self, finding: Finding) -> Finding:
         """The finding with the remedies that hold, in its advice too."""
         if finding.verdict is Verdict.GO or not finding.remedies:
             return replace(finding, remedies=())
-        tried = [self._tried(finding, remedy) for remedy in finding.remedies]
+        if all(finding is not one for one in self._tried_ones):
+            text = f"{finding.advice.text}; mend what is worse first"
+            return replace(finding, advice=replace(finding.advice, text=text), remedies=())
+        tried = (self._tried(finding, remedy) for remedy in finding.remedies)
+        holding = list(islice((found for found in tried if found is not None), MOST_SAID))
         self._done += 1
-        holding = [found for found in tried if found is not None][:MOST_SAID]
         if not holding:
             text = f"{finding.advice.text}; none of the usual remedies mends it without harm elsewhere"
             return replace(finding, advice=replace(finding.advice, text=text), remedies=())
@@ -99,23 +132,27 @@ class _Trials:
         return enough, self._sentence(enough)
 
     def _mends(self, finding: Finding, remedy: Remedy) -> bool:
-        self._tick(self._done / max(self._open, 1))
+        self._tick(self._done / len(self._tried_ones))
         project = self._edited(remedy)
         if project is None or project == self._project:
             return False
-        if project not in self._results:
-            self._results[project] = _evaluated(project)
-        result = self._results[project]
-        return result is not None and self._is_mended(finding, result)
+        if project not in self._trials:
+            self._trials[project] = _trial(project)
+        trial = self._trials[project]
+        return trial is not None and self._is_mended(finding, trial)
 
-    def _is_mended(self, finding: Finding, result: Result) -> bool:
-        now = _by_key(result.findings)
-        if now.get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
+    def _is_mended(self, finding: Finding, trial: _Trial) -> bool:
+        own = next(i for i in range(len(CHECKS)) if finding.key in self._now.verdicts(i))
+        if trial.verdicts(own).get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
             return False
-        if any((c.place.end, c.feature) not in self._conflicts for c in result.conflicts):
+        if not trial.conflicts <= self._now.conflicts:
             return False
-        bad = finding.verdict.rank
-        return not any(v.rank >= bad > self._verdicts.get(key, Verdict.GO).rank for key, v in now.items())
+        return not any(self._is_worse(i, finding.verdict.rank, trial) for i in range(len(CHECKS)))
+
+    def _is_worse(self, check: int, bad: int, trial: _Trial) -> bool:
+        """Whether something has become as bad as what is mended."""
+        was = self._now.verdicts(check)
+        return any(v.rank >= bad > was.get(key, Verdict.GO).rank for key, v in trial.verdicts(check).items())
 
     def _edited(self, remedy: Remedy) -> Project | None:
         project = self._project
@@ -156,17 +193,17 @@ def _value(edit: Edit, remedy: Remedy, style: Style, *, is_shown: bool) -> objec
     return parse_length(show_length(value, style), unit_of(style))
 
 
-def _by_key(findings: Iterable[Finding]) -> dict[tuple[object, ...], Verdict]:
+def _by_key(findings: Iterable[Finding]) -> dict[Key, Verdict]:
     """The worst verdict of each thing that the findings are about."""
-    found: dict[tuple[object, ...], Verdict] = {}
+    found: dict[Key, Verdict] = {}
     for finding in findings:
         known = found.get(finding.key, Verdict.GO)
         found[finding.key] = max(known, finding.verdict, key=lambda v: v.rank)
     return found
 
 
-def _evaluated(project: Project) -> Result | None:
+def _trial(project: Project) -> _Trial | None:
     try:
-        return evaluate(project)
+        return _Trial(project)
     except UserError:
         return None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from typing import TYPE_CHECKING
 
+import numpy as np
 import pytest
 from msgspec.structs import replace
 
@@ -12,9 +13,10 @@ from core.edits import set_text, set_value
 from core.errors import Cancelled
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
-from core.lengths import Style, show_length, shower
+from core.lengths import Style, parse_length, show_length, shower, unit_of
 from core.remedies import remedied
 from core.verdicts import Edit, Finding, Remedy, Sentence, Verdict
+from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from core.project import Project
@@ -134,3 +136,58 @@ def test_trying_can_be_called_off(thin: Result) -> None:
 def test_two_sentences_with_lengths_of_one_name_stay_apart() -> None:
     joined = Sentence.of("{by} here", by=1.0).then(", or ", Sentence.of("{by} there", by=2.0))
     assert joined.show(MM) == "1.00 mm here, or 2.00 mm there"
+
+
+def _as_read(remedy: Remedy, advice: Sentence, project: Project) -> Project:
+    """The project with a remedy's figures typed in as the advice shows them."""
+    show, unit = shower(project.style), unit_of(project.style)
+
+    def typed(mm: float) -> float:
+        return parse_length(show(mm), unit)
+
+    for i, edit in enumerate(remedy.edits):
+        value = edit.value
+        if edit.per != 0.0:
+            mm = edit.start + edit.per * typed(remedy.by)
+            if f"{{to{i or ''}}}" in remedy.text:
+                named = [length for name, length in advice.lengths if name.rstrip("_") == f"to{i or ''}"]
+                mm = typed(named[np.argmin(np.abs(np.array(named) - mm))])
+            value = mm
+        project = set_value(project, edit.path, value)
+    return project
+
+
+def _said_and_true(seed: int) -> tuple[int, list[str]]:
+    """How many remedies are said of a wild project, and those that don't mend, or harm."""
+    project = wild_project(seed)
+    before = remedied(evaluate(project))
+    was = {f.key: f.verdict.rank for f in before.findings}
+    blocked = {(c.place.end, c.feature) for c in before.conflicts}
+    said, wrong = 0, []
+    for finding in before.findings:
+        for remedy in finding.remedies:
+            if not remedy.edits:
+                continue
+            said += 1
+            after = evaluate(_as_read(remedy, finding.advice, project))
+            ranks: dict[object, int] = {}
+            for f in after.findings:
+                ranks[f.key] = max(ranks.get(f.key, 0), f.verdict.rank)
+            bad = finding.verdict.rank
+            mended = ranks.get(finding.key, 0) < bad
+            harmed = any(rank >= bad > was.get(key, 0) for key, rank in ranks.items())  # type: ignore[call-overload]
+            if not mended or harmed or {(c.place.end, c.feature) for c in after.conflicts} - blocked:
+                wrong.append(f"{seed}: {finding.name}: {finding.advice.show(shower(project.style))}")
+    return said, wrong
+
+
+def test_every_remedy_that_is_said_mends_its_finding_when_it_is_typed() -> None:
+    found = [_said_and_true(seed) for seed in range(6)]
+    assert [text for _, wrong in found for text in wrong] == []
+    assert sum(said for said, _ in found) > 15
+
+
+@pytest.mark.hard
+def test_every_remedy_that_is_said_mends_its_finding_in_many_projects() -> None:
+    found = [_said_and_true(seed) for seed in range(6, 400)]
+    assert [text for _, wrong in found for text in wrong] == []
