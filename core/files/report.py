@@ -249,6 +249,10 @@ def _choices(result: Result, show: Show) -> Iterator[str]:
         yield f"- {_HELD_INSIDE[choices.hold_inside]}"
     yield f"- {_HEIGHT[choices.height_to]}"
     yield f"- the {choices.guided_by} wall guides the rim"
+    for end in result.after.housing.ends:
+        piece = result.after.housing.piece(end)
+        if piece is not None and piece.seat.depth_plus_minus > 0.0:
+            yield f"- the {end}'s seat depth is held within ± {show(piece.seat.depth_plus_minus)}"
     for word, value in (
         ("outer gap", choices.gap_outer),
         ("inner gap", choices.gap_inner),

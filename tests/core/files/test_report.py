@@ -210,3 +210,9 @@ def test_studs_and_their_holes_are_listed_with_what_the_length_counts() -> None:
         (End.BASE, "tapped M6, depth"): 14.0,
         (End.LID, "clearance for M6, drill"): 6.6,
     }
+
+
+def test_tolerances_of_depth_and_the_wall_that_guides_are_told() -> None:
+    text = _section(report_markdown(evaluate(load_demo("compressor-intake"))), "Choices")
+    assert "- the outer wall guides the rim" in text
+    assert "- the lid's seat depth is held within ± 0.20 mm" in text
