@@ -14,10 +14,9 @@ import numpy as np
 from core.insert_end import Side
 from core.region import Step, combine
 from core.segment_sets import closed_segments
+from core.segments import Segments
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from core.curves import Curves
     from core.outline import BoolArray, FloatArray, Outline
     from core.region import Region
@@ -53,10 +52,20 @@ def stands(piece: ResolvedPiece, side: Side, places: FloatArray) -> BoolArray | 
     whole = (wall, _reversed(wall))
     if any(loop in whole for region in regions for loop in region.loops):
         return None
-    found = np.zeros(len(places), dtype=np.bool_)
-    for region in regions:
-        found |= region.distance(places) <= _ON_MM
+    left = _left_of(wall, regions)
+    if not len(left):
+        return np.zeros(len(places), dtype=np.bool_)
+    found: BoolArray = left.closest(places)[0] <= _ON_MM
     return None if found.all() else found
+
+
+@lru_cache(maxsize=32)
+def _left_of(wall: Outline, regions: tuple[Region, ...]) -> Segments:
+    """The edges of the metal that lie on a wall."""
+    s = closed_segments([loop for region in regions for loop in region.loops])[0]
+    middles = s.points(np.arange(len(s)), s.length / 2.0)
+    k = np.flatnonzero(wall.nearest(middles).distance <= _ON_MM) if len(s) else np.arange(0)
+    return Segments.of(s.start[k], s.end[k], s.bulge[k])
 
 
 @lru_cache(maxsize=64)
@@ -81,7 +90,7 @@ def next_metal(piece: ResolvedPiece, side: Side, places: FloatArray) -> FloatArr
     return s.feet(nearest, places)
 
 
-def _beside(piece: ResolvedPiece, side: Side) -> Sequence[Region] | None:
+def _beside(piece: ResolvedPiece, side: Side) -> tuple[Region, ...] | None:
     """The metal of the slabs from the seat's floor up to the top of its outer or inner wall; None without a lip."""
     is_inner = side is Side.INNER
     walls = [part for part in piece.parts if part.kind in ("seat", "earlier seat") and part.is_inner == is_inner]
@@ -89,4 +98,4 @@ def _beside(piece: ResolvedPiece, side: Side) -> Sequence[Region] | None:
     if not walls:
         return None
     slabs = (slab for slab in piece.slabs if any(slab.z0 < part.z1 and slab.z1 > part.z0 for part in walls))
-    return [slab.region for slab in slabs if not slab.region.is_empty]
+    return tuple(slab.region for slab in slabs if not slab.region.is_empty)
