@@ -44,6 +44,7 @@ _FINE = 33  # places beside each of the narrowest stations
 _NARROWEST = 6
 _TURNS = 2.0 * pi / _DIRECTIONS * np.array([0.0, -0.75, -0.5, -0.25, 0.25, 0.5, 0.75])
 _SAMPLES = 400  # of one bearing, to see what is open there
+_NEARLY = 0.05  # part of a travel that the first order may be off by
 _EVEN_MM = 1e-9
 _TOUCH_MM = 1e-9
 _REST: FloatArray = np.zeros((1, 2))
@@ -113,20 +114,26 @@ class Ring:
     @cached_property
     def is_even(self) -> bool:
         """Whether walls stand all round, parallel to the rim, and nothing else ends the floor where the rim comes."""
-        if not self.floor.has_whole_walls or any(float(gap.max() - gap.min()) >= _EVEN_MM for gap in self._gaps):
-            return False
-        if self.floor.is_whole:
-            return True
-        if self.floor.inner:
-            return False
+        return all(float(gap.max() - gap.min()) < _EVEN_MM for gap in self._gaps) and self._ends_at_walls
+
+    @cached_property
+    def _ends_at_walls(self) -> bool:
+        """Whether walls stand all round, and nothing else ends the floor where the rim comes."""
+        if not self.floor.has_whole_walls or self.floor.is_whole or self.floor.inner:
+            return self.floor.has_whole_walls and self.floor.is_whole
         # Without a lip the floor runs on to the opening: how far that is from the rim is what counts.
         s, (wall, *holes) = self._stations, self.floor.ground.loops
         if wall != self.floor.outer[0] or any(hole.area > 0.0 for hole in holes):
             return False
-        away = float(self.floor.ground.distance(s.points - self.width * s.normals).min())
+        inside = s.points - self.width * s.normals
+        away = min((float(hole.nearest(inside).distance.min()) for hole in holes), default=np.inf)
         # Between two stations an edge is nearer than to both of them by at most half a step.
-        is_far = away - s.step / 2.0 > max(float(self._gaps[0][0]), 0.0)
+        is_far = away - s.step / 2.0 > float(self._all_round[1].max())
         return is_far and all(self._rim_inner.contains(hole.vertices[:, :2]).all() for hole in holes)
+
+    def _is_clear(self, fillet: float) -> bool:
+        """Whether the rim, where it is drawn, lies clear of openings, and of walls by ``fillet`` [mm]."""
+        return self._ends_at_walls and all(float(gap.min()) >= fillet for gap in self._gaps)
 
     @cached_property
     def _rest(self) -> tuple[Region, float]:
@@ -134,7 +141,7 @@ class Ring:
 
     def area(self) -> float:
         """Rim area over the floor, centred [mm²]."""
-        if self.is_even and all(gap[0] >= self.fillet for gap in self._gaps):
+        if self._is_clear(self.fillet):
             return self.rim_area
         return self._rest[1]
 
@@ -142,6 +149,8 @@ class Ring:
         """The bearing of the rim where it is drawn."""
         if self.is_even:
             return self._even(0.0)
+        if self._is_clear(self.fillet):
+            return self._whole(0.0, 0.0)
         return self._at(np.zeros(2), 0.0, is_any=True)
 
     def worst_push(self) -> Push:
@@ -150,7 +159,11 @@ class Ring:
             # Each direction is the normal somewhere, and the same happens there: all are alike.
             return self._even(max(min(float(gap[0]) for gap in self._gaps), 0.0))
         angles, travels = self._all_round
-        widths = self._narrowest(self._few_spans, angles, travels)
+        if self.fillet == 0.0 and self._is_clear(0.0):
+            # Walls keep the rim from everything that ends the floor: what is left to say is how far it goes.
+            angle = float(angles[int(np.argmax(travels >= travels.max() - TIE_MM))])
+            return self._whole(angle, self._travel(angle))
+        widths = self._narrowest(self._few, angles, travels)
         least = float(widths.min())
         # Of directions that are as bad, the one that the insert goes furthest in.
         tied = np.where(widths <= least + TIE_MM, travels, -1.0)
@@ -159,18 +172,33 @@ class Ring:
             return self._pushed(float(angles[first]), is_any=True)
         is_low = (widths <= np.roll(widths, 1)) & (widths <= np.roll(widths, -1))
         lows = np.flatnonzero(is_low)
-        lows = lows[np.argsort(widths[lows], kind="stable")][:_WORST].tolist()
-        pushes = [self._low_beside(float(angles[k])) for k in dict.fromkeys((first, *lows))]
+        lows = lows[np.argsort(widths[lows], kind="stable")]
+        # Lows that are alike lie across from each other: one of them is enough.
+        alike = np.round(np.column_stack((widths[lows], travels[lows])) / TIE_MM)
+        lows = lows[np.sort(np.unique(alike, axis=0, return_index=True)[1])][:_WORST]
+        pushes = [self._low_beside(float(angles[k])) for k in dict.fromkeys((first, *lows.tolist()))]
         return min(pushes, key=lambda push: round(push.width / TIE_MM))
 
     def _low_beside(self, angle: float) -> Push:
         """The push about the direction ``angle`` whose bearing is narrowest."""
-        turned = self._pushed(self._turned(angle), is_any=False)
-        if turned.width <= TIE_MM:
+        turned_by = self._turned(angle)
+        turned = self._pushed(turned_by, is_any=False)
+        if turned.width <= TIE_MM or turned_by == angle:
+            return turned
+        if abs(turned.travel - float(self._travels(np.array([turned_by]))[0])) <= _NEARLY * turned.travel:
             return turned
         # Where the rim touches, a little to one side it may go far and to the other not at all.
         straight = self._pushed(angle, is_any=False)
         return turned if turned.width <= straight.width + TIE_MM else straight
+
+    def _whole(self, angle: float, travel: float) -> Push:
+        """A push that takes nothing off the bearing."""
+        s, d = self._stations, np.array([cos(angle), sin(angle)])
+        station = int((s.normals[:, 0] * d[0] + s.normals[:, 1] * d[1]).argmax())
+        p, n = s.points[station] + travel * d, s.normals[station]
+        q = p - self.width * n
+        ends = (float(p[0]), float(p[1])), (float(q[0]), float(q[1]))
+        return Push(angle, travel, self.width, *ends, 0.0, 0.0, 0.0, is_any=True)
 
     def _even(self, travel: float) -> Push:
         """A push to the right where the walls are parallel: it is narrowest where the rim faces that way, or back."""
@@ -194,6 +222,8 @@ class Ring:
     def _clearances(self) -> tuple[FloatArray, FloatArray]:
         """(n,) how far each station's outer and inner end are from metal over the floor, along the normal [mm]."""
         s, stops = self._stations, self.floor.stops
+        if self.floor.has_whole_walls:
+            return self._gaps[0], self._gaps[1] if len(self._gaps) > 1 else np.full(STATIONS, np.inf)
         inside = s.points - self.width * s.normals
         return (
             Spans(stops, s.points, s.normals, self.width, 0.0).entries(),
@@ -264,23 +294,36 @@ class Ring:
     def _every_span(self) -> Spans:
         return self._spans(*self._places)
 
-    @staticmethod
-    def _narrowest(spans: Spans, angles: FloatArray, travels: FloatArray) -> FloatArray:
-        """(k,) the narrowest bearing at some places when pushed in k directions [mm]."""
-        shifts = travels[:, None] * np.column_stack((np.cos(angles), np.sin(angles)))
-        narrowest: FloatArray = spans.lengths(shifts).min(axis=1)
+    def _narrowest(self, places: Spans | IntArray, angles: FloatArray, travels: FloatArray) -> FloatArray:
+        """(k,) the narrowest bearing when pushed in k directions, at all stations or at some places [mm]."""
+        ways = np.column_stack((np.cos(angles), np.sin(angles)))
+        narrowest: FloatArray
+        if self._ends_at_walls:
+            n, (outer, inner) = self._stations.normals, self._clearances
+            closed = travels[:, None] * (
+                np.multiply.outer(ways[:, 0], n[:, 0]) + np.multiply.outer(ways[:, 1], n[:, 1])
+            )
+            past = np.clip(self.fillet - outer + closed, 0.0, self.width)
+            past += np.clip(self.fillet - inner - closed, 0.0, self.width)
+            narrowest = np.maximum(self.width - past.max(axis=1), 0.0)
+        else:
+            spans = places if isinstance(places, Spans) else self._few_spans
+            narrowest = spans.lengths(travels[:, None] * ways).min(axis=1)
         return narrowest
 
     def _turned(self, angle: float) -> float:
         """The direction beside ``angle`` in which the bearing is narrowest, looked for at its narrowest places."""
-        d = np.array([[cos(angle), sin(angle)]])
-        widths = self._every_span.lengths(float(self._travels(np.array([angle]))[0]) * d)[0]
-        low = np.argsort(widths, kind="stable")[:_CRITICAL]
-        points, normals = self._places
-        spans, turn = self._spans(points[low], normals[low]), 1.0
+        places: Spans | IntArray = self._few
+        if not self._ends_at_walls:
+            d = np.array([[cos(angle), sin(angle)]])
+            widths = self._every_span.lengths(float(self._travels(np.array([angle]))[0]) * d)[0]
+            low = np.argsort(widths, kind="stable")[:_CRITICAL]
+            points, normals = self._places
+            places = self._spans(points[low], normals[low])
+        turn = 1.0
         while turn > 1e-2:
             turned = angle + turn * _TURNS
-            found = self._narrowest(spans, turned, self._travels(turned))
+            found = self._narrowest(places, turned, self._travels(turned))
             best = int(found.argmin())
             # Ties stay where they are: there is nothing to gain elsewhere.
             angle = float(turned[best if found[best] < found[0] - _EVEN_MM else 0])
@@ -289,6 +332,10 @@ class Ring:
 
     def _pushed(self, angle: float, *, is_any: bool) -> Push:
         """One direction, with the travel measured on the metal itself."""
+        return self._at(self._travel(angle) * np.array([cos(angle), sin(angle)]), angle, is_any=is_any)
+
+    def _travel(self, angle: float) -> float:
+        """How far the rim goes in one direction, measured on the metal itself [mm]."""
         s, d = self._stations, np.array([cos(angle), sin(angle)])
         rate = s.normals[:, 0] * d[0] + s.normals[:, 1] * d[1]
         back = rate < 0.0
@@ -296,10 +343,9 @@ class Ring:
         reach = min(self._most, self.width)
         free = Spans(self.floor.stops, ahead, np.tile(d, (len(ahead), 1)), reach, 0.0).entries()
         # Where two walls cross the metal has a tip, which the rim may come to between two stations.
-        tips = self.floor.stops.segments.start
+        tips = self.floor.stops.segments.start if not self.floor.has_whole_walls else np.zeros((0, 2))
         met = Spans(self._rim, tips, np.tile(-d, (len(tips), 1)), reach, 0.0).entries()
-        travel = min(float(free.min(initial=reach)), float(met[met > _TOUCH_MM].min(initial=reach)))
-        return self._at(travel * d, angle, is_any=is_any)
+        return min(float(free.min(initial=reach)), float(met[met > _TOUCH_MM].min(initial=reach)))
 
     def _at(self, shift: FloatArray, angle: float, *, is_any: bool) -> Push:
         """The bearing of the rim shifted by ``shift``, at the place where it is narrowest."""
