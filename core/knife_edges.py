@@ -37,6 +37,8 @@ SHARPEST_ANGLE: Final = pi / 3.0
 
 _FITS_MM: Final = 1e-6  # a disc that overlaps an edge by less touches it
 _TOUCHES_MM: Final = 1e-5
+# Straight sides are touched √3 radii from the tip at most by a disc that comes nearer than its radius; bends add to it.
+_NEAR_BY: Final = 5.0
 _ROUND = 200  # places along a loop round a tip
 _GROWING: Final = (0.2, 0.4, 0.6, 0.8)  # parts of the disc's radius
 _LONGEST = 5  # edges of a part in the middle of which the disc is tried first
@@ -233,11 +235,18 @@ class _Corners:
 
     def _round_bends(self, tip: FloatArray) -> FloatArray | None:
         """What is not seen from the tip may be seen from the centre of a smaller disc, which comes nearer to it."""
-        at = tip
+        at, way = tip, 0.0
         for part in _GROWING:
             step = self._room(part * self.radius).nearest_seen(at)
-            at = at if step is None else step
-        return self._room(self.radius).nearest_seen(at)
+            if step is not None:
+                way += float(np.hypot(*(step - at)))
+                at = step
+        last = self._room(self.radius).nearest_seen(at)
+        if last is None:
+            return None
+        way += float(np.hypot(*(last - at)))
+        is_near = float(np.hypot(*(last - tip))) <= 2.0 * self.radius
+        return None if is_near and way > _NEAR_BY / 2.0 * self.radius else last
 
     def _along_both_sides(self, corner: int) -> FloatArray | None:
         """Of the discs that touch the corner's loop on both sides of the tip, the next along the loop."""
@@ -250,12 +259,17 @@ class _Corners:
         least_ahead, least_behind = np.full((2, len(centres)), inf)
         np.minimum.at(least_ahead, at, ahead)
         np.minimum.at(least_behind, at, loop.length - ahead)
-        best = int((least_ahead + least_behind).argmin())
-        if least_ahead[best] + least_behind[best] >= loop.length - _TOUCHES_MM:
+        way = least_ahead + least_behind
+        best = int(way.argmin())
+        if way[best] >= loop.length - _TOUCHES_MM:
+            return None
+        # A disc that comes near through the metal touches both sides near the tip; another is near across air only.
+        is_near = np.hypot(*(centres[best] - loop.points_at([loop.starts[corner - first + 1]])[0])) <= 2.0 * self.radius
+        if is_near and way[best] > _NEAR_BY * self.radius:
             return None
         # The disc cuts the tip off, so no other one lies between the two.
         begin = loop.starts[corner - first + 1] - least_behind[best]
-        round_ = np.linspace(begin, begin + least_ahead[best] + least_behind[best], _ROUND)
+        round_ = np.linspace(begin, begin + way[best], _ROUND)
         cut_off = polygon_outline(np.concatenate((loop.points_at(round_), centres[best : best + 1])))
         others = centres[np.hypot(*(centres - centres[best]).T) > _TOUCHES_MM]
         return None if cut_off.contains(others).any() else centres[best]
