@@ -244,7 +244,7 @@ def _remedies(
         return (*remedies, Remedy("make the hole {by} smaller", (hole,), smaller))
     bores = TAP_DRILL_MM if piece.end is End.BASE else CLEARANCE_MM
     fits = [thread for thread in Thread if bores[thread] < fixing.diameter - _SAME_MM]
-    remedies += [Remedy(f"take {thread} instead", (Edit(f"{path}.thread", thread),)) for thread in reversed(fits)]
+    remedies += [Remedy(f"take {thread} instead", (Edit(f"{path}.thread", thread),)) for thread in fits[:-3:-1]]
     return tuple(remedies)
 
 

@@ -93,7 +93,8 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
     if near.distance < 0.0:
         text = f"the {piece.end}'s {whose} enters {name} {where} by {{deep}}; {{limit}} clear of it wanted"
     else:
-        text = f"the {piece.end}'s {whose} is {{value}} from {name} {where}; {{limit}} wanted"
+        wanted = "at least {limit} is wanted" if verdict is Verdict.GO else "{limit} wanted"
+        text = f"the {piece.end}'s {whose} is {{value}} from {name} {where}; {wanted}"
     target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
     remedies, path = _remedies(case, piece, part, near, target - near.distance)
     return Finding(

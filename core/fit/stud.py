@@ -27,6 +27,7 @@ KEY = "stud"
 
 _SLACK_MM = 1e-6
 _RUNGS = 2  # lengths past the next one that still pass
+_SIZES = 2  # smaller threads that are tried
 
 
 def check(case: Case) -> tuple[Finding, ...]:
@@ -181,19 +182,22 @@ def _more_thread(case: Case, group: list[int], short: float) -> tuple[Remedy, ..
     stud = case.housing.studs[group[0]]
     base = case.project.housing.base
     remedies: list[Remedy] = []
+    studs, holes = ("studs", "their holes") if len(group) > 1 else ("a stud", "its hole")
     if KINDS[stud.kind].screwed_in is not None:
         for kind in (StudKind.END_1_25_D, StudKind.END_2_D, StudKind.THREADED):
             if kind is not stud.kind:
                 words = KINDS[kind].words
-                remedies.append(Remedy(f"take studs {words}", _each(group, "kind", kind)))
+                remedies.append(Remedy(f"take {studs} {words}", _each(group, "kind", kind)))
     if stud.hole_depth is not None:
         deep = blind_depth(stud, case.housing, case.limits)
-        remedies.append(Remedy("drill their holes {to} deep", _each(group, "hole_depth", deep)))
-        remedies.append(Remedy("drill their holes right through", _each(group, "hole_depth", None)))
+        remedies.append(Remedy(f"drill {holes} {{to}} deep", _each(group, "hole_depth", deep)))
+        remedies.append(Remedy(f"drill {holes} right through", _each(group, "hole_depth", None)))
     floor = Edit("housing.base.floor", start=base.floor, per=1.0)
     remedies.append(Remedy("make the base's floor {by} thicker", (floor,), short))
     smaller = [thread for thread in Thread if DIAMETER_MM[thread] < DIAMETER_MM[stud.thread]]
-    remedies += [Remedy(f"take {thread} instead", _each(group, "thread", thread)) for thread in reversed(smaller)]
+    remedies += [
+        Remedy(f"take {thread} instead", _each(group, "thread", thread)) for thread in smaller[: -_SIZES - 1 : -1]
+    ]
     return tuple(remedies)
 
 
