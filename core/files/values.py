@@ -24,10 +24,10 @@ def value_text(value: float, unit: Unit, style: Style) -> str:
         text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
     elif unit is Unit.PERCENT:
         text = f"{value:.1f} %"
-    elif unit is Unit.NONE:  # a count
+    elif unit is Unit.NONE and value.is_integer():  # a count
         text = f"{value:.0f}"
     else:
-        text = f"{value:.2f} {unit.value}"
+        text = f"{value:.2f} {unit.value}".rstrip()
     return text.replace("-", MINUS)
 
 

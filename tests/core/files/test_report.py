@@ -102,6 +102,7 @@ def test_values_have_their_units() -> None:
     assert value_text(12.345, Unit.PERCENT, Style.MM) == "12.3 %"
     assert value_text(3.0, Unit.VELOCITY, Style.MM) == "3.00 m/s"
     assert value_text(1.5, Unit.NONE, Style.MM) == "1.50"
+    assert value_text(2.0, Unit.NONE, Style.MM) == "2"
     assert value_text(float("inf"), Unit.LENGTH, Style.MM) == "none"
 
 
