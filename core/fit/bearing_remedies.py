@@ -100,9 +100,9 @@ def _open_floor(
     case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: Push, short: float
 ) -> tuple[Remedy, ...]:
     """What closes a floor that is open there."""
-    if is_rework(case):
-        return (Remedy("the casting is open there and metal can't be put back, so accept it or cast anew"),)
     part, end = open_part(resolved, ring, push), resolved.end
+    if is_rework(case) or (part is not None and part.kind == "earlier seat"):  # a casting may be one already
+        return (Remedy("the casting is open there and metal can't be put back, so accept it or cast anew"),)
     if part is None:
         return ()
     if part.kind == "opening":
