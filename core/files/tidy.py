@@ -56,7 +56,8 @@ def tidied(outline: Outline, meant: FloatArray) -> tuple[Outline, float]:
         middle = s.points(np.array([k]), s.length[[k]] / 2.0)[0]
         is_meant = len(meant) > 0 and float(np.hypot(*(meant - middle).T).min()) < _SAME_MM
         choices = [] if is_meant else list(_choices(outline, k))
-        best, off, _ = min(choices, key=lambda choice: choice[1] * choice[2], default=(outline, np.inf, 1.0))
+        allowed = [choice for choice in choices if choice[1] <= MOST_MOVED_MM]
+        best, off, _ = min(allowed, key=lambda choice: choice[1] * choice[2], default=(outline, np.inf, 1.0))
         if moved and off <= MOST_MOVED_MM:  # what has moved already may have done so at this place
             off = max(moved, off, _strays(best, range(len(best)), first))
         if off <= MOST_MOVED_MM:

@@ -94,7 +94,7 @@ def has_only_its_own(seed: int) -> int:
 
 
 def test_random_projects_have_no_short_segments_but_their_own() -> None:
-    for seed in (3, 23, 129, *range(30)):  # the first three have some before they are tidied
+    for seed in (3, 23, 129, 217, *range(30)):  # the first four have some before they are tidied
         has_only_its_own(seed)
 
 
