@@ -36,7 +36,7 @@ class Floor:
         ground: the floor up to its walls.
         stops: metal just over it; of a casting that was cut deeper, over its old floor: a low step guides no rim.
         outer, inner: the walls round it at its own height; ``inner`` is empty where there is no lip.
-        has_whole_walls: whether both walls stand all round.
+        has_whole_walls: whether both walls stand all round, and nothing else stands between them and the middle.
         fillet: radius between walls and floor [mm].
     """
 
@@ -110,12 +110,15 @@ def seat_floor(resolved: ResolvedPiece, piece: Piece) -> Floor:
     stops = _NOTHING if top is None else top.region
     standing = {loop.oriented(ccw=True) for loop in stops.loops}
     walls = resolved.walls if inner else resolved.walls[:1]
+    # Without a lip a bar or a boss that is higher than the floor may stand in the rim's way.
+    islands = [loop for loop in stops.loops if loop.area > 0.0]
+    is_bare = bool(inner) or not any(walls[0].contains(island.vertices[:, :2]).any() for island in islands)
     return Floor(
         ground,
         stops,
         tuple(part.outline for _, part in outer),
         tuple(part.outline for _, part in inner),
-        all(wall in standing for wall in walls) and not old,
+        all(wall in standing for wall in walls) and not old and is_bare,
         piece.seat.corner_radius,
     )
 
