@@ -16,6 +16,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
 
 from core.fit.bearing import check
+from core.fit.ring import Ring
 from core.fit.spans import Spans
 from core.housing import EarlierSeat, Follows, HeldCurve, Hole, Lip, Opening
 from core.lengths import Style, shower
@@ -190,6 +191,19 @@ def test_an_old_seat_that_is_wider_lets_the_rim_go_further(round_project: Projec
     # The old seat reaches to 50.8, the new rim to 49; the inner wall, machined from 40.0 - 0.8 to 38.2, guides it.
     pushed, _, _ = of_base(case_of(reworked(round_project, length=98.0, width=98.0)))
     assert travel(pushed) == pytest.approx(0.8, abs=1e-6)
+
+
+def test_without_a_lip_a_boss_that_is_higher_than_the_floor_stops_the_rim(
+    round_project: Project, case_of: CaseOf
+) -> None:
+    # The rim's inner edge is at 40, the boss reaches to 39, the outer gap is 2.
+    boss = Hole("post", 30.0, 0.0, 4.0, boss=18.0, boss_height=10.0)
+    project = with_seat(with_base(round_project, features=(boss,), lip=Lip(6.0, 0.0), opening=None), gap_outer=2.0)
+    case = case_of(project)
+    ring = Ring(case, case.after.base, case.housing.base)
+    assert ring._travel(pi) == pytest.approx(1.0, abs=1e-2)
+    assert ring._travel(0.0) == pytest.approx(2.0, abs=1e-6)
+    assert not ring.is_even
 
 
 # --- brute force -------------------------------------------------------------------------------------------------
