@@ -31,7 +31,7 @@ if TYPE_CHECKING:
 TOUCHES_MM: Final = 2e-6
 """Curves nearer than this touch: nodes of the metal's outlines are snapped by half as much."""
 
-_INNER_KINDS: Final = ("seat", "earlier seat", "pocket", "opening")
+_INNER_KINDS: Final = ("seat", "old seat", "pocket", "opening")
 _FINE: Final = 720  # places along a curve at which its excursion is looked for first
 
 
@@ -50,26 +50,26 @@ class Rule(Enum):
 
 RULES: Final[dict[tuple[str, str], Rule]] = {
     ("seat", "outside"): Rule.WITHIN,
-    ("earlier seat", "outside"): Rule.WITHIN,
+    ("old seat", "outside"): Rule.WITHIN,
     ("pocket", "outside"): Rule.WITHIN,
     ("opening", "outside"): Rule.WITHIN,
     ("pocket", "seat"): Rule.WITHIN,
     ("opening", "seat"): Rule.WITHIN,
-    ("pocket", "earlier seat"): Rule.WITHIN,
-    ("opening", "earlier seat"): Rule.WITHIN,
+    ("pocket", "old seat"): Rule.WITHIN,
+    ("opening", "old seat"): Rule.WITHIN,
     ("hole", "hole"): Rule.APART,
     ("hole", "seat"): Rule.APART,
-    ("hole", "earlier seat"): Rule.WHOLE,
+    ("hole", "old seat"): Rule.WHOLE,
     ("hole", "outside"): Rule.WHOLE,
     ("hole", "opening"): Rule.WHOLE,
     ("hole", "pocket"): Rule.WHOLE,
     # A rework machines the old seat out; pockets are steps in one another and round an opening.
-    ("earlier seat", "seat"): Rule.MAY_MEET,
+    ("old seat", "seat"): Rule.MAY_MEET,
     ("pocket", "opening"): Rule.MAY_MEET,
     ("pocket", "pocket"): Rule.MAY_MEET,
     # There is one of each, and the two walls of a seat are the rim's own room: see core.conflicts.
     ("seat", "seat"): Rule.MAY_MEET,
-    ("earlier seat", "earlier seat"): Rule.MAY_MEET,
+    ("old seat", "old seat"): Rule.MAY_MEET,
     ("opening", "opening"): Rule.MAY_MEET,
     ("outside", "outside"): Rule.MAY_MEET,
 }

@@ -160,7 +160,7 @@ def edge_gap(edge: Outline, piece: ResolvedPiece, side: Side) -> GapProfile:
     is_outer = side is Side.OUTER
     wall, cut = piece.walls[not is_outer], piece.curves.seat_outer if is_outer else piece.curves.seat_inner
     profile = gap_profile(edge, wall, piece.end, side)
-    is_deeper = any(part.kind == "earlier seat" and part.z0 > piece.floor + _STEP_MM for part in piece.parts)
+    is_deeper = any(part.kind == "old seat" and part.z0 > piece.floor + _STEP_MM for part in piece.parts)
     if is_deeper and cut != wall:
         profile = replace(profile, cut=gap_profile(edge, cut, piece.end, side).gap)
     there = stands(piece, side, profile.wall)

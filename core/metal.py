@@ -220,12 +220,10 @@ class PieceWork:
         floor = self.top - earlier.depth
         lip_top = floor + earlier.lip_height
         outer, inner = (
-            self._part(
-                "earlier seat", "earlier seat", "earlier_seat", outline, floor, z1, adds=False, is_inner=is_inner
-            )
+            self._part("old seat", "old seat", "earlier_seat", outline, floor, z1, adds=False, is_inner=is_inner)
             for outline, z1, is_inner in (
-                (earlier.outer.outline("earlier seat"), self.top, False),
-                (earlier.inner.outline("earlier seat"), lip_top, True),
+                (earlier.outer.outline("old seat"), self.top, False),
+                (earlier.inner.outline("old seat"), lip_top, True),
             )
         )
         self._step(lip_top, self.top, (inner,), add=False)

@@ -247,7 +247,7 @@ def _reworked(
     if piece.earlier_seat is not None:
         what = Sentence(
             f"the {end} was machined out before, and only one old seat can be told from the new one: the metal that "
-            "the first one took is drawn as if it were there; cast anew, or judge the casting itself"
+            "the first one took is drawn as if it were there; cast anew, or measure the casting itself"
         )
         conflicts.append(Conflict("old seat", what, Place(end, path="choices.mode")))
     if depth < piece.seat.depth - _SAME_MM:
@@ -316,7 +316,7 @@ def _note_missing_metal(new: Curves, old: Curves, end: End, conflicts: list[Conf
         if past[worst] > 1e-6:
             what = Sentence.of(
                 f"the {end}'s old seat is {{past}} past the new {side} wall here: metal can't be put back; "
-                "judge the gap, fill the seat, or cast anew",
+                "look at the gap there, fill the seat, or cast anew",
                 past=float(past[worst]),
             )
             at = (float(points[worst, 0]), float(points[worst, 1]))

@@ -87,7 +87,7 @@ class ResolvedPiece:
     @cached_property
     def walls(self) -> tuple[Outline, Outline]:
         """Outer and inner wall of the seat as they stand; see `core.walls`."""
-        earlier = [part.outline for part in self.parts if part.kind == "earlier seat"]
+        earlier = [part.outline for part in self.parts if part.kind == "old seat"]
         return standing_walls(self.curves, (earlier[0], earlier[1]) if earlier else None)
 
     @cached_property

@@ -93,7 +93,7 @@ def next_metal(piece: ResolvedPiece, side: Side, places: FloatArray) -> FloatArr
 def _beside(piece: ResolvedPiece, side: Side) -> tuple[Region, ...] | None:
     """The metal of the slabs from the seat's floor up to the top of its outer or inner wall; None without a lip."""
     is_inner = side is Side.INNER
-    walls = [part for part in piece.parts if part.kind in ("seat", "earlier seat") and part.is_inner == is_inner]
+    walls = [part for part in piece.parts if part.kind in ("seat", "old seat") and part.is_inner == is_inner]
     walls = [part for part in walls if part.z1 > part.z0]
     if not walls:
         return None

@@ -28,6 +28,7 @@ def listing(result: Result, report: ExportReport, plans: Sequence[PlannedFile], 
         f"Layer {CHECK_LAYER} is a square of 100 mm to check the size by. It is not cut.",
         f"Print {report.to_print} 1:1, measure that square on the paper, and lay the real insert on it before you cut.",
         f"Every file was read back and compared: an outline may be off by {DEVIATION_LIMIT_MM * 1000.0:g} µm.",
+        "Where a segment under 0.1 mm was taken out of it, it is off by what is said beside it.",
         *_radius_lines(result, style),
         "",
     ]

@@ -36,7 +36,7 @@ _WORDS: Final = {
     "seat inner": "SEAT-INNER",
     "opening": "OPENING",
     "pocket": "POCKET",
-    "earlier seat": "EARLIER",
+    "old seat": "OLD-SEAT",
     "crossbar": "CROSSBAR",
     "band": "BAND",
     "rib": "RIB",
@@ -229,7 +229,7 @@ def _exact_curves(design: Piece, insert: Insert, end: End) -> list[tuple[str, He
     if design.opening is not None:
         found.append(("opening", design.opening.held or inner.inward(design.lip.width)))
     if design.earlier_seat is not None:
-        found += [("earlier seat", design.earlier_seat.outer), ("earlier seat", design.earlier_seat.inner)]
+        found += [("old seat", design.earlier_seat.outer), ("old seat", design.earlier_seat.inner)]
     for feature in design.features:
         if isinstance(feature, Pocket):
             found.append(("pocket", feature.held or inner.inward(feature.inset)))

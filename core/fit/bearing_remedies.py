@@ -101,7 +101,7 @@ def _open_floor(
 ) -> tuple[Remedy, ...]:
     """What closes a floor that is open there."""
     part, end = open_part(resolved, ring, push), resolved.end
-    if is_rework(case) or (part is not None and part.kind == "earlier seat"):  # a casting may be one already
+    if is_rework(case) or (part is not None and part.kind == "old seat"):  # a casting may be one already
         return (Remedy("the casting is open there and metal can't be put back, so accept it or cast anew"),)
     if part is None:
         return ()

@@ -69,10 +69,10 @@ def _of_piece(case: Case, piece: ResolvedPiece) -> Iterator[Finding]:
     own = case.housing.piece(piece.end)
     assert own is not None
     radius = own.edge_radius
-    earlier = piece.named("earlier seat")
+    earlier = piece.named("old seat")
     for part in piece.parts:
         fillet = _fillet(own, part)
-        # Of an earlier seat the outer wall comes first; the inner one is no hollow of its own.
+        # Of an old seat the outer wall comes first; the inner one is no hollow of its own.
         if fillet is None or radius <= part.z0 + fillet or part in earlier[1:] or not _lies_in(part, piece):
             continue
         across = closest(part.outline, piece.curves.outside)
@@ -80,7 +80,7 @@ def _of_piece(case: Case, piece: ResolvedPiece) -> Iterator[Finding]:
             continue
         left = left_in_corner(radius, across.width_mm, part.z0, fillet)
         is_own = part.path.startswith("features")
-        hollow = plain(part.name) if is_own else "old seat" if part.kind == "earlier seat" else "seat"
+        hollow = plain(part.name) if is_own else "old seat" if part.kind == "old seat" else "seat"
         floor_path = f"housing.{piece.end}.{part.path}.floor" if is_own else f"housing.{piece.end}.floor"
         corner = _Corner(hollow, across.width_mm, part.z0, fillet, left, across.a, part.name, floor_path)
         yield _finding(case, piece, corner, radius)
@@ -88,7 +88,7 @@ def _of_piece(case: Case, piece: ResolvedPiece) -> Iterator[Finding]:
 
 def _fillet(own: Piece, part: Part) -> float | None:
     """The fillet of a hollow at its outer wall [mm]; None for what is no hollow's outer wall."""
-    if part.name == "seat outer" or part.kind == "earlier seat":
+    if part.name == "seat outer" or part.kind == "old seat":
         return own.seat.corner_radius
     return 0.0 if part.kind == "pocket" else None
 
@@ -111,7 +111,7 @@ def _finding(case: Case, piece: ResolvedPiece, corner: _Corner, radius: float) -
         text = f"the edge radius {{radius}} cuts through into the {corner.name} {where}"
     target = limit * (1.0 + limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
     text += {
-        Verdict.GO: "; {limit} is wanted",
+        Verdict.GO: "; at least {limit} is wanted",
         Verdict.MARGINAL: "; close to the {limit} wanted",
         Verdict.NO_GO: "; {limit} wanted",
     }[verdict]

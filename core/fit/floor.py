@@ -105,7 +105,7 @@ def seat_floor(resolved: ResolvedPiece, piece: Piece) -> Floor:
     over = above.cells if above is not None else 0
     arrangement = resolved.arrangement
     ground = arrangement.region(arrangement.cells(steps) & metal & ~over, steps)
-    old = [part.z0 for part in resolved.parts if part.kind == "earlier seat" and not part.is_inner]
+    old = [part.z0 for part in resolved.parts if part.kind == "old seat" and not part.is_inner]
     top = _slab(resolved, max([level, *old]) + _BESIDE_MM)
     stops = _NOTHING if top is None else top.region
     standing = {loop.oriented(ccw=True) for loop in stops.loops}
@@ -130,7 +130,7 @@ def _walls(
     every = [
         (i, part)
         for i, part in enumerate(resolved.parts)
-        if part.kind in ("seat", "earlier seat") and part.z0 < level + SAME_HEIGHT_MM
+        if part.kind in ("seat", "old seat") and part.z0 < level + SAME_HEIGHT_MM
     ]
     return [w for w in every if not w[1].is_inner], [w for w in every if w[1].is_inner and has_lip]
 

@@ -295,7 +295,7 @@ def _flush(case: Case) -> Finding:
     if value <= _LEVEL_MM:
         text = "base and lid are flush all round"
     elif not is_meant:
-        text = f"{reads}; it stood {{was}} out as built, so it is not judged"
+        text = f"{reads}; it stood {{was}} out as built, so nothing is asked of it here"
     elif verdict is Verdict.GO:
         text = f"{reads}; at most {{limit}} is wanted"
     else:

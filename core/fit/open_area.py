@@ -78,7 +78,7 @@ def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
     verdict, margin = judge(now, low=least, high=None, marginal_percent=0.0)
     percent = 100.0 * now / was if was > 0.0 else inf
     wanted = 100.0 * case.limits.open_area
-    text = f"the {names.of} keeps {percent:.1f} % of its old area; {wanted:.0f} % is wanted"
+    text = f"the {names.of} keeps {percent:.1f} % of its old area; at least {wanted:.0f} % is wanted"
     taken = 100.0 * (1.0 - now / opening.area)
     return Finding(
         KEY,

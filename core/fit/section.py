@@ -90,7 +90,7 @@ def _words(case: Case, piece: ResolvedPiece, top: Part | None) -> tuple[str, str
         return ("height of the lip" if piece.curves.opening is not None else "floor inside the lip"), "lip.height"
     if kind == "seat":
         return "floor under the seat", "floor"
-    if kind == "earlier seat":
+    if kind == "old seat":
         return "floor under the old seat", "floor"
     if kind in ("pocket", "hole"):
         is_hole = kind == "hole"
@@ -103,7 +103,7 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
     text = (
         f"{plain(low.name)} of the {end}: {{value}} of metal"
         + {
-            Verdict.GO: "; {limit} is wanted",
+            Verdict.GO: "; at least {limit} is wanted",
             Verdict.MARGINAL: "; close to the {limit} wanted",
             Verdict.NO_GO: "; {limit} wanted",
         }[verdict]

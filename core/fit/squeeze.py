@@ -16,6 +16,7 @@ from core.fit.depth import depth_remedies
 from core.fit.words import at_best
 from core.housing import Stop
 from core.insert_end import End
+from core.lengths import MINUS
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ def _squeezed(case: Case, closing: Closing) -> Finding:
     value = 100.0 * closing.squeeze / closing.soft
     verdict, margin = judge(value, low=low, high=high, marginal_percent=case.limits.marginal)
     too_much = high - value < value - low
-    percent = f"{value:.1f} %"
+    percent = f"{value:.1f} %".replace("-", MINUS)
     of_it = f" at the {closing.which}" if closing.which else ""
     reads = (
         f"squeeze {{squeeze}}{of_it}, {percent} of the soft rims"

@@ -27,7 +27,7 @@ STRIP = {"crossbar": "width", "badge": "width", "lug": "neck"}
 """The field that makes a feature's own strip of metal wider."""
 
 # Curves of the piece before its features, so that a sentence names first what the user holds.
-_ORDER = {"seat": 0, "earlier seat": 1, "outside": 2, "opening": 3, "pocket": 4, "lug": 6, "crossbar": 6}
+_ORDER = {"seat": 0, "old seat": 1, "outside": 2, "opening": 3, "pocket": 4, "lug": 6, "crossbar": 6}
 
 _NO_WAY_MM = 1e-5
 

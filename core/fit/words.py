@@ -66,7 +66,7 @@ def path_of(case: Case, part: Part, end: End, field: str = "") -> str:
         return lip_path(case)
     if part.kind == "seat":
         return f"choices.{part.path.removeprefix('seat.')}"
-    if part.kind == "earlier seat":
+    if part.kind == "old seat":
         return "choices.mode"
     owner = "housing" if part.path.startswith("studs") else f"housing.{end}"
     return f"{owner}.{part.path}" + (f".{field}" if field else "")
@@ -112,7 +112,7 @@ def part_words(part: Part) -> str:
     """A part as a sentence speaks of its edge."""
     if part.kind == "seat":
         return f"the seat's {part.name.removeprefix('seat ')} wall"
-    if part.kind in ("outside", "earlier seat"):
+    if part.kind in ("outside", "old seat"):
         return f"the {part.kind}"
     if part.kind == "opening":
         return "the opening's edge"

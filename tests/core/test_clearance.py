@@ -49,7 +49,7 @@ if TYPE_CHECKING:
 
     from core.slabs import Resolved, ResolvedPiece
 
-WALLS = ("hole", "pocket", "opening", "seat", "earlier seat", "outside")
+WALLS = ("hole", "pocket", "opening", "seat", "old seat", "outside")
 CHORD_MM = 5e-4
 
 

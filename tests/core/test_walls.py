@@ -49,7 +49,7 @@ def reworked(project: Project) -> tuple[Resolved, Resolved]:
 def seats(piece: ResolvedPiece) -> list[tuple[Polygon, Polygon]]:
     """Outer and inner wall of each seat that was ever cut into the piece, as polygons."""
     c = piece.curves
-    earlier = [part.outline for part in piece.parts if part.kind == "earlier seat"]
+    earlier = [part.outline for part in piece.parts if part.kind == "old seat"]
     both = [(c.seat_outer, c.seat_inner), *([(earlier[0], earlier[1])] if earlier else [])]
     return [(polygon(outer), polygon(inner)) for outer, inner in both]
 

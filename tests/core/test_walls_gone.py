@@ -103,7 +103,7 @@ def resized(project: Project) -> Resolved:
 def behind(piece: ResolvedPiece, side: Side, by: float) -> tuple[np.ndarray, bool]:
     """Whether metal lies ``by`` behind each of many places of a wall, and whether there is to be a wall at all."""
     wall = piece.walls[0 if side is Side.OUTER else 1]
-    parts = [p for p in piece.parts if p.kind in ("seat", "earlier seat") and p.is_inner == (side is Side.INNER)]
+    parts = [p for p in piece.parts if p.kind in ("seat", "old seat") and p.is_inner == (side is Side.INNER)]
     spans = [(p.z0, p.z1) for p in parts if p.z1 > p.z0]
     stations = wall.length * np.arange(STATIONS) / STATIONS
     at = wall.points_at(stations) + wall.normals_at(stations) * (by if side is Side.OUTER else -by)

@@ -21,7 +21,7 @@ def kinds(project: Project) -> set[str]:
     found |= {"no lid"} if housing.lid is None else {"studs"} if housing.studs else set()
     found |= {"held outside"} if any(piece.held_outside for piece in pieces) else set()
     found |= {"held opening"} if any(piece.opening and piece.opening.held for piece in pieces) else set()
-    found |= {"earlier seat"} if any(piece.earlier_seat for piece in pieces) else set()
+    found |= {"old seat"} if any(piece.earlier_seat for piece in pieces) else set()
     found |= {"held feature"} if any(isinstance(getattr(f, "held", None), HeldCurve) for f in features) else set()
     return found | ({"machine"} if any(f.follows is Follows.MACHINE for f in features) else set())
 
@@ -35,6 +35,6 @@ def test_wild_projects_could_stand_in_a_file_and_come_out_the_same_again() -> No
 
 def test_wild_projects_are_of_every_kind() -> None:
     found = set[str]().union(*(kinds(wild_project(seed)) for seed in range(60)))
-    wanted = {*Family, "rework", "rigid ring", "no lid", "studs", "held outside", "held opening", "earlier seat"}
+    wanted = {*Family, "rework", "rigid ring", "no lid", "studs", "held outside", "held opening", "old seat"}
     wanted |= {"crossbar", "hole", "lug", "pocket", "band", "rib", "badge", "held feature", "machine"}
     assert found >= wanted

@@ -81,7 +81,7 @@ class Second:
     @classmethod
     def of(cls, case: Case, resolved: ResolvedPiece, piece: Piece) -> Second:
         c, level, fillet = resolved.curves, resolved.floor, piece.seat.corner_radius
-        earlier = [part for part in resolved.parts if part.kind == "earlier seat"]
+        earlier = [part for part in resolved.parts if part.kind == "old seat"]
         outer, inner = [c.seat_outer], [c.seat_inner]
         top = level
         if earlier:
