@@ -9,15 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QIcon, QPainter, QPainterPath, QPalette, QPixmap
+from PySide6.QtCore import QPointF, QRectF, Qt
+from PySide6.QtGui import QColor, QPainter, QPainterPath, QPalette
 
 from core.verdicts import Verdict
-
-if TYPE_CHECKING:
-    from PySide6.QtGui import QFont
 
 TEXT_CONTRAST: Final = 4.5
 """Least contrast of text, and of what stands for text, with the paper (WCAG 2.1, success criterion 1.4.3)."""
@@ -133,34 +130,6 @@ def paint_mark(painter: QPainter, rect: QRectF, verdict: Verdict, ink: Ink) -> N
     painter.setBrush(ink.of(verdict))
     painter.drawPath(_shape(box, verdict))
     painter.restore()
-
-
-def paint_verdict(painter: QPainter, rect: QRectF, verdict: Verdict, ink: Ink) -> None:
-    """Draw a verdict as shape, word and colour, from the rectangle's left; its height decides the size."""
-    side = min(rect.height(), painter.fontMetrics().ascent() * 1.25)
-    mark = QRectF(rect.left(), rect.center().y() - side / 2, side, side)
-    paint_mark(painter, mark, verdict, ink)
-    painter.save()
-    font: QFont = painter.font()
-    font.setBold(True)
-    painter.setFont(font)
-    painter.setPen(ink.of(verdict))
-    words = rect.adjusted(side * 1.4, 0, 0, 0)
-    painter.drawText(words, Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft, WORDS[verdict])
-    painter.restore()
-
-
-def verdict_icon(verdict: Verdict, palette: QPalette, size: int) -> QIcon:
-    """The shape of a verdict as an icon of ``size`` logical pixels, sharp up to 400 %."""
-    pixmap = QPixmap(QSize(size, size) * 4)
-    pixmap.fill(Qt.GlobalColor.transparent)
-    pixmap.setDevicePixelRatio(4.0)
-    painter = QPainter(pixmap)
-    try:
-        paint_mark(painter, QRectF(0, 0, size, size).adjusted(1, 1, -1, -1), verdict, ink(palette))
-    finally:
-        painter.end()
-    return QIcon(pixmap)
 
 
 def _shape(box: QRectF, verdict: Verdict) -> QPainterPath:

@@ -26,9 +26,6 @@ if TYPE_CHECKING:
     from core.metal import Part
     from core.slabs import Resolved, Slab
 
-LONGEST_LAYER: Final = 31
-"""Characters that R12 allows in a layer's name (A-Z, 0-9, $, _ and -)."""
-
 # A ring along several parts is named by the first of these; the word is what the layer is called by.
 _WORDS: Final = {
     "outside": "OUTSIDE",

@@ -18,7 +18,7 @@ from core.scan.results import Edge, ScanError
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from core.outline import BoolArray, FloatArray
+    from core.outline import FloatArray
     from core.scan.results import GreyArray, Picture
 
 _Greys: TypeAlias = NDArray[np.float32]
@@ -56,19 +56,6 @@ def _otsu(grey: GreyArray) -> float:
     # Between two far peaks every level is as good; the middle one stands off both.
     best = np.flatnonzero(between >= between.max() * (1.0 - 1e-9))
     return float(best.mean()) + 0.5
-
-
-def preview(picture: Picture, level: float | None = None, *, longest: int = 1000) -> BoolArray:
-    """(h, w) what counts as dark at a level, on a copy whose longer side has at most ``longest`` pixels.
-
-    Args:
-        picture: the picture.
-        level: grey level, 0 to 255; None is `threshold`'s.
-        longest: of the copy [pixel].
-    """
-    small, _ = _reduced(picture.grey, longest)
-    dark: BoolArray = small < (threshold(picture) if level is None else level)
-    return dark
 
 
 def _reduced(grey: GreyArray, longest: int) -> tuple[GreyArray, int]:

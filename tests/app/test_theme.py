@@ -6,7 +6,7 @@ import pytest
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPalette
 
-from app.theme import SHAPE_CONTRAST, TEXT_CONTRAST, Ink, contrast, ink, is_dark, paint_mark, paint_verdict
+from app.theme import SHAPE_CONTRAST, TEXT_CONTRAST, Ink, contrast, ink, is_dark, paint_mark
 from core.verdicts import Verdict
 
 
@@ -80,13 +80,3 @@ def test_the_shapes_differ_without_any_colour() -> None:
     go, marginal, no_go = (drawn(v) for v in Verdict)
     for a, b in ((go, marginal), (marginal, no_go), (go, no_go)):
         assert len(a ^ b) > 300  # of 1600 pixels
-
-
-@pytest.mark.usefixtures("qapp")
-def test_a_painted_verdict_has_a_word_beside_its_shape() -> None:
-    image = QImage(200, 40, QImage.Format.Format_ARGB32)
-    image.fill(Qt.GlobalColor.transparent)
-    with QPainter(image) as painter:
-        paint_verdict(painter, QRectF(0, 0, 200, 40), Verdict.NO_GO, ink(LIGHT))
-    filled = [x for x in range(200) if any(image.pixelColor(x, y).alphaF() > 0.5 for y in range(40))]
-    assert max(filled) > 50

@@ -161,10 +161,10 @@ def test_chords_stray_at_most_the_tolerance(tolerance: float) -> None:
 @pytest.mark.parametrize(
     ("radius", "tolerance", "chords"),
     [
-        pytest.param(36.0, 0.05, 60, id="R 36 at 0.05, sagitta formula, computed in reference-values 10.7"),
-        pytest.param(166.667, 0.05, 129, id="R 166.667 at 0.05, sagitta formula, computed in reference-values 10.7"),
-        pytest.param(36.0, 0.01, 134, id="R 36 at 0.01, sagitta formula, computed in reference-values 10.7"),
-        pytest.param(166.667, 0.01, 287, id="R 166.667 at 0.01, sagitta formula, computed in reference-values 10.7"),
+        pytest.param(36.0, 0.05, 60, id="R 36 at 0.05, ceil(pi / acos(1 - tolerance / R))"),
+        pytest.param(166.667, 0.05, 129, id="R 166.667 at 0.05, ceil(pi / acos(1 - tolerance / R))"),
+        pytest.param(36.0, 0.01, 134, id="R 36 at 0.01, ceil(pi / acos(1 - tolerance / R))"),
+        pytest.param(166.667, 0.01, 287, id="R 166.667 at 0.01, ceil(pi / acos(1 - tolerance / R))"),
     ],
 )
 def test_a_circle_takes_as_many_chords_as_the_sagitta_formula_says(

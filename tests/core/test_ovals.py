@@ -147,7 +147,8 @@ def test_four_arc_ovals_against_the_usual_construction(
 
 
 def test_the_long_axis_in_thirds_against_its_worked_proportions() -> None:
-    # Construction by thirds of the long axis, figures computed in reference-values 10.5 for L = 1.
+    # Elementary: ends about the points at L/6 to either side of the middle, of radius L/3, meet flanks of radius 2L/3
+    # that turn 60° about the points where the ends' circles cross. Worked out for L = 1.
     size = 1000.0
     oval = Oval(F.FOUR_ARC, size, 0.7559828 * size, size / 3)
     assert four_arc_radii(oval.length, oval.width, oval.end_radius)[1] == pytest.approx(2 * size / 3, rel=2e-5)
@@ -168,7 +169,7 @@ def test_arcs_of_a_four_arc_oval_meet_with_common_tangents(oval: Oval) -> None:
 
 
 def test_an_obround_against_worked_values() -> None:
-    # 200 x 120: computed in reference-values 10.5.
+    # 200 x 120, elementary: length 2 (200 - 120) + 120 pi, area (200 - 120) 120 + 60² pi.
     oval = Oval(F.OBROUND, 200.0, 120.0)
     assert exact_length(oval) == pytest.approx(536.991118, abs=5e-7)
     assert exact_area(oval) == pytest.approx(20909.733553, abs=5e-7)

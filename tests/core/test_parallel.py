@@ -152,7 +152,8 @@ def test_the_design_ellipse_moved_3_2_is_within_a_micrometre_in_at_most_100_arcs
     moved = parallel(oval_outline(oval, 0.001), 3.2)
     assert len(moved) <= 100
     a, b, d = 120.0, 75.0, 3.2
-    # x = (a + b d / q) cos t, y = (b + a d / q) sin t, q = sqrt(a² sin² t + b² cos² t): reference-values 10.1.
+    # x = (a + b d / q) cos t, y = (b + a d / q) sin t, q = sqrt(a² sin² t + b² cos² t): elementary,
+    # the point (a cos t, b sin t) moved along the unit normal (b cos t, a sin t) / q.
     t = np.linspace(0.0, 2 * pi, 20001)
     q = np.sqrt((a * np.sin(t)) ** 2 + (b * np.cos(t)) ** 2)
     exact = np.column_stack(((a + b * d / q) * np.cos(t), (b + a * d / q) * np.sin(t)))

@@ -1,7 +1,7 @@
 """The readings' page as a caster uses it: table, drawing, sizes, shape.
 
-Figures of ovals are those of the shop-practice page (section 'Telling ovals apart', 240 × 140 by family, computed for
-that page), or follow from its closed forms, which stand beside the check.
+Figures of ovals of 240 × 140 follow from the families' closed forms: they stand beside the check, or were worked out
+once from them, apart from this program.
 """
 
 from __future__ import annotations

@@ -85,7 +85,7 @@ def test_r2010_holds_closed_lwpolylines_with_bulges_in_millimetres(tmp_path: Pat
     assert _values(shape, 70) == ["1"]
     assert [float(v) for v in _values(shape, 10)] == [0, 80, 90, 60, 30, 0]
     assert [float(v) for v in _values(shape, 20)] == [0, 0, 10, 10, 40, 30]
-    # 90 degrees: 0.41421356, 180 degrees: 1 (reference values 13.1).
+    # tan(90°/4) = 0.41421356, tan(180°/4) = 1: a bulge is the tangent of a quarter of the arc's angle.
     assert _bulges(shape) == pytest.approx([0.0, 0.41421356, 1.0, 0.0, -0.2, 0.0], abs=1e-8)
 
 

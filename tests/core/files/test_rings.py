@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from core.files.dxf_write import OLD_SUFFIX
-from core.files.rings import _ORDER, LONGEST_LAYER, Ring, _layer, outline_key, rings
+from core.files.rings import _ORDER, Ring, _layer, outline_key, rings
 from core.files.tidy import SHORTEST_MM, short_ones, tidied
 from core.housing import HeldCurve
 from core.insert_end import End
@@ -99,13 +99,13 @@ def test_rings_of_one_layer_have_one_depth(result: Result, reworked: Result) -> 
 
 
 def test_any_layer_name_keeps_to_what_r12_allows() -> None:
-    # Names, R12-R14: at most 31 characters, A-Z 0-9 $ _ - (reference values 13.1).
+    # Names, R12-R14: at most 31 characters, A-Z 0-9 $ _ -: DXF reference of R12, names of symbols.
     kinds = list(_ORDER)
     for end, lead, other in product(End, kinds, kinds):
         of_kind = [lead] if lead == other else [lead, other]
         name = f"{_layer(end, of_kind)}-99{OLD_SUFFIX}"
         assert re.fullmatch(r"[A-Z0-9$_-]+", name)
-        assert len(name) <= LONGEST_LAYER
+        assert len(name) <= 31
 
 
 def test_whole_parallels_know_their_exact_curves(result_of: Callable[[Family], Result]) -> None:

@@ -7,7 +7,7 @@ import pytest
 import shapely
 
 from core.errors import Cancelled
-from core.scan.edges import find_edges, preview, threshold
+from core.scan.edges import find_edges, threshold
 from core.scan.results import Picture, ScanError
 from tests.core.scan.rendered import (
     DARK,
@@ -99,16 +99,6 @@ def test_the_threshold_parts_the_two_shades_best() -> None:
         for cut in range(1, 256)
     ]
     assert threshold(picture) == pytest.approx(1 + int(np.argmin(within)), abs=1.0)
-
-
-def test_the_preview_shows_what_counts_as_dark() -> None:
-    picture = scanned(sampled(SHEET, OBROUND, AT, 0.0), SHEET)
-    dark = preview(picture, longest=400)
-    assert max(dark.shape) <= 400
-    pixel = (25.4 / 150.0) * picture.grey.shape[1] / dark.shape[1]
-    expected = (120.0 - 70.0) * 70.0 + np.pi * 35.0**2
-    assert dark.sum() * pixel**2 == pytest.approx(expected, rel=0.01)
-    assert preview(picture, 255.0).mean() > 0.9
 
 
 def test_the_search_can_be_called_off() -> None:
