@@ -119,7 +119,9 @@ def _deciding(piece: ResolvedPiece, slab: Slab, at: Point) -> int | None:
 
 def _reaches(piece: ResolvedPiece, step: HeightStep, at: Point) -> bool:
     def lies_in(part: int) -> bool:
-        return bool(piece.parts[part].outline.contains(np.array([at]))[0])
+        outline = piece.parts[part].outline
+        x0, y0, x1, y1 = outline.bounds  # most parts are elsewhere
+        return x0 <= at[0] <= x1 and y0 <= at[1] <= y1 and bool(outline.contains(np.array([at]))[0])
 
     return all(map(lies_in, step.step.inside)) and not any(map(lies_in, step.step.outside))
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from core.fit.bearing_remedies import bearing_path, bearing_remedies
 from core.fit.extremes import narrowest
+from core.fit.floor import seat_floor
 from core.fit.ring import TIE_MM, Push, Ring
 from core.fit.words import direction_words, whereabouts
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
@@ -31,13 +32,13 @@ def check(case: Case) -> tuple[Finding, ...]:
     for resolved in case.after.pieces:
         piece = case.housing.piece(resolved.end)
         assert piece is not None
-        ring = Ring(case, resolved, piece)
-        rings = [ring, *(Ring(case, resolved, piece, other) for other in narrowest(case.insert))]
+        floor = seat_floor(resolved, piece)
+        rings = [Ring(case, resolved, floor, other) for other in (None, *narrowest(case.insert))]
         centred = [r.centred() for r in rings]
         findings += [
             _pushed(case, resolved, piece, rings),
             _width(case, resolved, piece, rings, centred, "centred", "with the insert centred"),
-            _area(resolved, ring),
+            _area(resolved, rings[0]),
         ]
     return tuple(findings)
 

@@ -47,7 +47,7 @@ class Floor:
     has_whole_walls: bool
     fillet: float
 
-    @property
+    @cached_property
     def is_whole(self) -> bool:
         """Whether walls, and nothing else, bound the floor."""
         walls = {wall.oriented(ccw=True) for wall in (*self.outer, *self.inner)}
@@ -108,7 +108,6 @@ def seat_floor(resolved: ResolvedPiece, piece: Piece) -> Floor:
     old = [part.z0 for part in resolved.parts if part.kind == "old seat" and not part.is_inner]
     top = _slab(resolved, max([level, *old]) + _BESIDE_MM)
     stops = _NOTHING if top is None else top.region
-    standing = {loop.oriented(ccw=True) for loop in stops.loops}
     walls = resolved.walls if inner else resolved.walls[:1]
     # Without a lip a bar or a boss that is higher than the floor may stand in the rim's way.
     islands = [loop for loop in stops.loops if loop.area > 0.0]
@@ -118,7 +117,7 @@ def seat_floor(resolved: ResolvedPiece, piece: Piece) -> Floor:
         stops,
         tuple(part.outline for _, part in outer),
         tuple(part.outline for _, part in inner),
-        all(wall in standing for wall in walls) and not old and is_bare,
+        all(wall in stops.loops or wall.reversed() in stops.loops for wall in walls) and not old and is_bare,
         piece.seat.corner_radius,
     )
 

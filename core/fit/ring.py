@@ -18,7 +18,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.fit.floor import seat_floor
 from core.fit.spans import Spans
 from core.gaps import STATIONS, edge_gap, stations
 from core.insert import rim_outlines
@@ -27,7 +26,7 @@ from core.region import Region
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.housing import Piece
+    from core.fit.floor import Floor
     from core.insert import Insert
     from core.outline import FloatArray, IntArray, Outline, Point
     from core.slabs import ResolvedPiece
@@ -89,7 +88,7 @@ class Ring:
         rim_area: of the whole rim [mm²].
     """
 
-    def __init__(self, case: Case, resolved: ResolvedPiece, piece: Piece, insert: Insert | None = None) -> None:
+    def __init__(self, case: Case, resolved: ResolvedPiece, floor: Floor, insert: Insert | None = None) -> None:
         """A ring of the new insert's, or of another ``insert`` in the seat that was made for the new one.
 
         Raises:
@@ -97,14 +96,13 @@ class Ring:
         """
         end, c = resolved.end, resolved.curves
         self.width = (insert or case.insert).rim_at(end).width
-        self.fillet = piece.seat.corner_radius
+        self.floor, self.fillet = floor, floor.fillet
         self._rim_outer, self._rim_inner = rim = (
             (c.rim_outer, c.rim_inner) if insert is None else rim_outlines(insert, end)
         )
         self.rim_area = rim[0].area - rim[1].area
-        self.floor = seat_floor(resolved, piece)
         self._stations = stations(rim[0], STATIONS)
-        sides = Side if self.floor.inner else (Side.OUTER,)
+        sides = Side if floor.inner else (Side.OUTER,)
         self._gaps = [
             (case.gap(end, side) if insert is None else edge_gap(edge, resolved, side)).gap
             for side, edge in zip(sides, rim, strict=False)
