@@ -15,7 +15,7 @@ from core.insert_end import End
 from core.line_cut import SAME_MM, LineCut, Span
 from core.ovals import oval_outline
 from core.section_dimensions import Cell, PieceCut, RimCut, SectionDimension, Stack, StudCut, section_dimensions
-from core.studs import DIAMETER_MM, NUT_MM, WASHER_MM, stud_stack
+from core.studs import DIAMETER_MM, NUT_MM, WASHER_MM, raised_under, stud_stack
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -209,9 +209,11 @@ def _stud_cuts(resolved: Resolved, stack: Stack, limits: Limits, at: Point, alon
         radius, aside = DIAMETER_MM[stud.thread] / 2.0, abs(dx * along[1] - dy * along[0])
         if aside >= radius:
             continue
-        parts = stud_stack(resolved.housing, stud, limits)
+        raised = raised_under(resolved.lid, stud)
+        parts = stud_stack(resolved.housing, stud, limits, raised)
         foot = stack.base_joint - parts.engagement
-        washer = stack.lid_face + WASHER_MM[stud.thread]
+        face = stack.lid_face + raised
+        washer = face + WASHER_MM[stud.thread]
         yield StudCut(
             stud.name,
             i,
@@ -220,7 +222,7 @@ def _stud_cuts(resolved: Resolved, stack: Stack, limits: Limits, at: Point, alon
             foot,
             foot + parts.uncounted + stud.length,
             foot + parts.uncounted,
-            stack.lid_face,
+            face,
             washer,
             washer + NUT_MM[stud.thread],
         )

@@ -13,6 +13,7 @@ from core.stud_kinds import KINDS, diameter
 if TYPE_CHECKING:
     from core.housing import Housing, Stud
     from core.project import Limits
+    from core.slabs import ResolvedPiece
 
 DIAMETER_MM = {thread: diameter(thread) for thread in Thread}
 
@@ -58,6 +59,17 @@ WASHER_MM = {
     Thread.M8: 1.6,
     Thread.M10: 2.0,
     Thread.M12: 2.5,
+}
+
+# ISO 7089, nominal outside diameter d2 (from memory).
+WASHER_ACROSS_MM = {
+    Thread.M3: 7.0,
+    Thread.M4: 9.0,
+    Thread.M5: 10.0,
+    Thread.M6: 12.0,
+    Thread.M8: 16.0,
+    Thread.M10: 20.0,
+    Thread.M12: 24.0,
 }
 
 # Diameter less pitch: the usual drill for a coarse thread (common practice; from memory).
@@ -119,7 +131,7 @@ class StudStack:
     Attributes:
         engagement: thread in the base, below its joint face: what is wanted, or the screwed-in end that the stud has.
         faces: distance between the joint faces when closed.
-        lid: thickness that it passes.
+        lid: thickness that it passes, with what is raised there on the lid's outer face.
         washer, nut: heights.
         showing: thread past the nut.
         uncounted: what of the engagement the stud's length does not count.
@@ -149,20 +161,29 @@ class StudStack:
         return self.faces + self.lid + self.washer
 
 
-def stud_stack(housing: Housing, stud: Stud, limits: Limits) -> StudStack:
+def raised_under(lid: ResolvedPiece | None, stud: Stud) -> float:
+    """How high over the lid's outer face a stud's washer lies, on a badge, a band or a rib [mm]."""
+    reach, at = WASHER_ACROSS_MM[stud.thread] / 2.0, [(stud.x, stud.y)]
+    raised = [slab for slab in (lid.slabs if lid else ()) if slab.z0 < 0.0 and not slab.region.is_empty]
+    # The stud's own hole goes through it: of what lies under the washer there is an edge within its reach.
+    return max((-slab.z0 for slab in raised if slab.region.distance(at)[0] < reach), default=0.0)
+
+
+def stud_stack(housing: Housing, stud: Stud, limits: Limits, raised: float = 0.0) -> StudStack:
     """The stack of one stud.
 
     Args:
         housing: its closed distance, the lid's thickness and the metal count.
         stud: its thread and kind count.
         limits: engagement, and threads past the nut.
+        raised: what `raised_under` says of it [mm].
     """
     thread, end = stud.thread, KINDS[stud.kind].screwed_in
     wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[thread]
     return StudStack(
         wanted if end is None else end(thread),
         housing.faces.distance,
-        0.0 if housing.lid is None else housing.lid.thickness,
+        0.0 if housing.lid is None else housing.lid.thickness + raised,
         WASHER_MM[thread],
         NUT_MM[thread],
         limits.threads_showing * PITCH_MM[thread],

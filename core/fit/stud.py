@@ -16,7 +16,7 @@ from core.engagement import ENGAGEMENT, engagement_of
 from core.housing import StudKind, Thread
 from core.insert_end import End
 from core.stud_kinds import KINDS, nut_thread
-from core.studs import DIAMETER_MM, PITCH_MM, RUN_OUT_PITCHES, blind_depth, bore, followed_length, stud_stack
+from core.studs import DIAMETER_MM, PITCH_MM, RUN_OUT_PITCHES, blind_depth, bore, followed_length, raised_under, stud_stack
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
@@ -35,7 +35,8 @@ def check(case: Case) -> tuple[Finding, ...]:
     groups: dict[tuple[object, ...], list[int]] = {}
     before = case.before.housing.studs
     for i, stud in enumerate(case.housing.studs):
-        alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth)
+        raised = raised_under(case.after.lid, stud)
+        alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth, raised)
         groups.setdefault(alike, []).append(i)
     findings: list[Finding] = []
     for group in groups.values():
@@ -54,7 +55,8 @@ def _named(case: Case, group: list[int]) -> tuple[Stud, str, str]:
 def _length(case: Case, group: list[int]) -> Finding:
     stud, names, times = _named(case, group)
     kind = KINDS[stud.kind]
-    stack = stud_stack(case.housing, stud, case.limits)
+    raised = raised_under(case.after.lid, stud)
+    stack = stud_stack(case.housing, stud, case.limits, raised)
     was, now, needed = case.before.housing.studs[group[0]].length, stud.length, stack.length
     fitting = kind.ladder.next(needed)
     longest = kind.ladder.length(kind.ladder.rung(fitting) + _RUNGS)
@@ -77,6 +79,7 @@ def _length(case: Case, group: list[int]) -> Finding:
         text += "" if kind.ladder.has(now) else f"; it is no standard length, {next_one}"
     text += "; it was {was}" if was != now else "; it stays as it was"
     high = min(longest, reach)
+    on_it = " and what is raised on it" if raised > 0.0 else ""
     return Finding(
         KEY,
         f"stud length, {stud.thread}{times}",
@@ -98,7 +101,7 @@ def _length(case: Case, group: list[int]) -> Finding:
             lost=max(now - reach, 0.0),
         ),
         Sentence.of(
-            f"thread {{engagement}} + faces {{faces}} + lid {{lid}} + washer {{washer}} + nut {{nut}} + showing "
+            f"thread {{engagement}} + faces {{faces}} + lid{on_it} {{lid}} + washer {{washer}} + nut {{nut}} + showing "
             f"{{showing}} = {{all}} over all; the length counts {{needed}} {kind.counts}: {kind.words}",
             engagement=stack.engagement,
             faces=stack.faces,

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from core.evaluate import evaluate
 from core.fit.stud import check
-from core.housing import MetalKind, Stop, Stud, StudKind, Thread
+from core.housing import Badge, MetalKind, Rib, Stop, Stud, StudKind, Thread
 from core.lengths import Style, shower
 from core.project import HeightTo
 from core.stud_kinds import KINDS
@@ -198,3 +198,27 @@ def test_just_enough_base_is_marginal(round_project: Project, case_of: CaseOf) -
 
 def test_no_stud_no_finding(round_project: Project, case_of: CaseOf) -> None:
     assert check(case_of(round_project)) == ()
+
+
+@pytest.mark.parametrize(
+    ("feature", "raised"),
+    [
+        (Badge("sign", 30.0, 20.0, 3.0), 3.0),
+        (Badge("sign beside it", 10.0, 10.0, 3.0, x=10.5), 3.0),  # it reaches under the washer, 12 wide (ISO 7089)
+        (Badge("sign clear of it", 10.0, 10.0, 3.0, x=11.5), 0.0),
+        (Rib("rib", 90.0, 0.0, 4.0, 2.0, 3.0), 2.0),
+    ],
+)
+def test_a_nut_that_stands_on_what_is_raised_on_the_lid_wants_a_longer_stud(
+    round_project: Project, case_of: CaseOf, feature: Badge | Rib, raised: float
+) -> None:
+    project = with_stud(round_project, Thread.M6, 52.0)
+    stud = replace(project.housing.studs[0], x=0.0)
+    lid = project.housing.lid
+    assert lid is not None
+    project = replace(project, housing=replace(project.housing, lid=replace(lid, features=(feature,)), studs=(stud,)))
+    length, _ = check(case_of(project))
+    assert length.low == pytest.approx(50.3 + raised)
+    assert length.verdict is (Verdict.NO_GO if raised > 1.7 else Verdict.GO)
+    if raised:
+        assert "lid and what is raised on it" in length.formula.show(MM)
