@@ -41,6 +41,7 @@ def conflicts(before: Resolved, after: Resolved) -> tuple[Conflict, ...]:
         assert old is not None
         found += [Conflict(t.feature, t.what, t.place) for t in new.troubles]
         found += _circles(old, new, before, after)
+        found += _in_the_rim(new, after.housing)
         found += _nesting(new, after.housing)
     return tuple(found)
 
@@ -107,6 +108,20 @@ def _circles(old: ResolvedPiece, new: ResolvedPiece, before: Resolved, after: Re
                     f"{name}: {wall} has passed over it: it was {lay} and is now {lies}; move it or hold that wall"
                 )
                 yield Conflict(disc.name, what, place)
+
+
+def _in_the_rim(piece: ResolvedPiece, housing: Housing) -> Iterator[Conflict]:
+    """A stud between the walls of a seat: the rim is there, and over the floor there is no thread."""
+    for i, stud in enumerate(housing.studs):
+        outer, inner = (wall.signed_distance_to((stud.x, stud.y)) for wall in piece.walls)
+        if outer < 0.0 < inner:
+            what = Sentence.of(
+                f"{plain(stud.name)} goes through the {piece.end}'s seat, where the rim lies; move it {{inward}} inward, "
+                "or out of the seat",
+                inward=inner + stud.boss / 2.0,
+            )
+            place = Place(piece.end, (stud.x, stud.y), feature=stud.name, path=f"housing.studs[{i}]")
+            yield Conflict(stud.name, what, place)
 
 
 @lru_cache(maxsize=16)

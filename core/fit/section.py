@@ -1,24 +1,26 @@
 """Thinnest metal in section: how high it stands at each place in plan, whatever it belongs to.
 
 One rule for floors, pockets, lips, bars, bosses, lugs and raised faces: metal with air over and under it is as thick as
-it is high between them. The limit is the greater of the user's least floor and the alloy's least castable section.
+it is high between them; under a blind hole, as it is under the drill's point. The limit is the greater of the user's least floor and the alloy's least castable section.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import inf
 from typing import TYPE_CHECKING
 
 from core.columns import Run, place_in, runs, top_of, under_of, wide_faces
 from core.edits import get_value
 from core.fit.web import KEY, MOST_FINDINGS
 from core.fit.words import enough, is_rework
+from core.insert_end import End
 from core.project import HeightTo
+from core.studs import POINT, bore
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.insert_end import End
     from core.metal import Part
     from core.outline import Outline, Point
     from core.slabs import ResolvedPiece
@@ -31,9 +33,15 @@ def check(case: Case) -> tuple[Finding, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Low:
-    """Metal of one height at a place, in words, and the project's path of the value that makes it so."""
+    """Metal of one height at a place, in words, and the project's path of the value that makes it so.
+
+    Attributes:
+        height: of the metal, under the point of the drill where a blind hole ends over it [mm].
+        point: how far that point reaches down [mm].
+    """
 
     height: float
+    point: float
     at: Point
     outline: Outline
     name: str
@@ -44,17 +52,26 @@ class _Low:
 def _of_piece(case: Case, piece: ResolvedPiece) -> list[Finding]:
     limit = max(case.limits.floor_least, case.housing.metal.least_section)
     found: dict[str, _Low] = {}
+    deepest = _deepest_point(case, piece.end)
     for run in runs(piece):
-        if len(found) >= MOST_FINDINGS or (found and run.height >= limit):
+        least = min((low.height for low in found.values()), default=inf)
+        if len(found) >= MOST_FINDINGS or run.height - deepest >= max(limit, least):
             break
         for outer, holes in wide_faces(piece, run.cells):
             low = _low(case, piece, run, outer, place_in(outer, holes))
-            found.setdefault(low.name, low)
-            if run.height >= limit:
-                break
+            if low.name not in found or low.height < found[low.name].height:
+                found[low.name] = low
     if not found:
         return [_nothing_left(piece, limit)]
-    return [_finding(case, piece.end, low, limit) for low in list(found.values())[:MOST_FINDINGS]]
+    least, *others = sorted(found.values(), key=lambda low: low.height)
+    told = [least, *(low for low in others if low.height < limit)]
+    return [_finding(case, piece.end, low, limit) for low in told[:MOST_FINDINGS]]
+
+
+def _deepest_point(case: Case, end: End) -> float:
+    """By how much a drill's point reaches under the blind holes of a piece, at most [mm]."""
+    blind = (stud for stud in case.housing.studs if end is End.BASE and stud.hole_depth is not None)
+    return max((POINT * bore(stud, end).diameter for stud in blind), default=0.0)
 
 
 def _low(case: Case, piece: ResolvedPiece, run: Run, outer: Outline, at: Point) -> _Low:
@@ -67,10 +84,13 @@ def _low(case: Case, piece: ResolvedPiece, run: Run, outer: Outline, at: Point) 
         name, field = _words(case, piece, top)
     is_own = part is not None and part.path.startswith("features")
     path = f"housing.{piece.end}.{part.path}" if is_own and part is not None else f"housing.{piece.end}"
+    point = 0.0
     if field == "hole_depth" and part is not None:
         path = f"housing.{part.path}"  # only a stud's hole ends in the metal
+        point = POINT * 2.0 * part.radius
     return _Low(
-        run.height,
+        max(run.height - point, 0.0),
+        point,
         at,
         part.outline if part is not None and is_own else outer,
         name,
@@ -109,6 +129,7 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
         }[verdict]
     )
     target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
+    under = ", the drill's point {point} taken off" if low.point > 0.0 else ""
     path = "choices.height_to" if is_rework(case) and verdict is not Verdict.GO else low.path
     return Finding(
         KEY,
@@ -122,9 +143,10 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
         Place(end, low.at, outline=low.outline, feature=low.feature, path=path),
         Sentence.of(text, value=low.height, limit=limit),
         Sentence.of(
-            "height of the metal between air and air {value}; limit is the greater of {floor} asked for and {section} "
-            "castable",
+            f"height of the metal between air and air {{value}}{under}; limit is the greater of {{floor}} asked for and "
+            "{section} castable",
             value=low.height,
+            point=low.point,
             floor=case.limits.floor_least,
             section=case.housing.metal.least_section,
         ),

@@ -8,6 +8,10 @@ from msgspec.structs import replace
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.housing import Crossbar, Follows, Hole, Made
+from core.insert import Insert, Rim
+from core.materials import Material
+from core.new_part import two_piece
+from core.ovals import Family
 from core.project import Choices, Hold, Project
 from core.verdicts import Verdict
 
@@ -72,3 +76,14 @@ def test_a_held_outside_that_the_seat_breaks_through_is_named(intake: Project) -
 
 def test_no_change_is_no_conflict(intake: Project) -> None:
     assert evaluate(replace(intake, new_insert=intake.old_insert)).conflicts == ()
+
+
+@pytest.mark.parametrize(("y", "is_named"), [(52.0, True), (0.0, False)])
+def test_a_stud_through_the_seat_is_named_for_the_rim_is_there(y: float, is_named: bool) -> None:  # noqa: FBT001
+    """A rim 30 wide has room for a stud and its boss between the walls: from 36.2 to 67.8 across the middle."""
+    insert = Insert("broad", Family.OBROUND, 212.0, 134.0, Rim(30.0, 10.0), 58.0, Material.FOAM)
+    project = two_piece(insert)
+    stud = replace(project.housing.studs[0], y=y)
+    result = evaluate(replace(project, housing=replace(project.housing, studs=(stud,))))
+    assert ("clamp stud" in named(result)) is is_named
+    assert (result.overall is Verdict.NO_GO) is is_named

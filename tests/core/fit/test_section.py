@@ -10,12 +10,13 @@ from msgspec.structs import replace
 
 from core.evaluate import evaluate
 from core.fit.section import check
-from core.housing import Badge, Band, Crossbar, HeldCurve, Hole, Lip, Lug, Pocket
+from core.housing import Badge, Band, Crossbar, HeldCurve, Hole, Lip, Lug, Pocket, Stud, Thread
 from core.lengths import Style, shower
 from core.ovals import Family
 from core.project import Choices, Mode
 from core.remedies import remedied
 from core.slabs import SAME_HEIGHT_MM
+from core.studs import TAP_DRILL_MM
 from core.verdicts import Finding, Verdict
 from tests.support.columns import columns
 from tests.support.wild import wild_project
@@ -174,7 +175,11 @@ def columns_agree(project: Project, case_of: CaseOf, places: int) -> None:
         there = columns(piece, own, case.housing.studs, at)
         for i, finding in enumerate(mine):
             heights = [z1 - z0 for z0, z1, over in there.runs() if over[i]]
-            assert any(h == pytest.approx(finding.value, abs=2e-3) for h in heights), finding.name
+            points = [0.0]  # a drill's point has 118° over all, and no columns of its own
+            points += [TAP_DRILL_MM[s.thread] / 2.0 / np.tan(np.radians(59.0)) for s in case.housing.studs]
+            is_blind = finding.name.startswith("floor under the hole of ")
+            left = [max(h - p, 0.0) for h in heights for p in points[is_blind : None if is_blind else 1]]
+            assert any(h == pytest.approx(finding.value, abs=5e-3) for h in left), finding.name
             assert finding.verdict is not Verdict.GO or finding.value >= limit - 1e-9
 
 
@@ -194,3 +199,27 @@ def test_heights_that_differ_by_less_than_a_thousandth_are_one(round_project: Pr
     bars = (Crossbar("one", 0.0, 0.0, 12.0, 6.0 + 4e-4), Crossbar("two", 90.0, 0.0, 12.0, 0.1 + 5.9 + 1e-15))
     slabs = case_of(with_base(round_project, *bars)).after.base.slabs
     assert [(slab.z0, slab.z1) for slab in slabs] == [(0.0, 6.0), (6.0, 12.0), (12.0, 18.0)]
+
+
+@pytest.mark.parametrize(
+    ("depth", "left", "verdict"),
+    [  # M8: drill 6.75, so its 118° point is 3.375 / tan 59° = 2.03 high; the base is 18 thick
+        (11.5, 4.47, Verdict.GO),
+        (11.8, 4.17, Verdict.MARGINAL),
+        (13.5, 2.47, Verdict.NO_GO),
+    ],
+)
+def test_under_a_blind_hole_the_metal_ends_at_the_drills_point(
+    round_project: Project, case_of: CaseOf, depth: float, left: float, verdict: Verdict
+) -> None:
+    assert 6.75 / 2.0 / np.tan(np.radians(59.0)) == pytest.approx(2.03, abs=0.01)
+    stud = Stud("stud", 0.0, 0.0, Thread.M8, 60.0, 20.0, hole_depth=depth)
+    project = replace(round_project, housing=replace(round_project.housing, studs=(stud,)))
+    (finding,) = section(project, case_of)
+    assert finding.name == "floor under the hole of stud, base"
+    assert finding.value == pytest.approx(left, abs=0.02)
+    assert finding.verdict is verdict
+    if verdict is Verdict.NO_GO:
+        said = next(f for f in remedied(evaluate(project)).findings if f.name == finding.name)
+        assert "drill its hole" in said.advice.show(MM)
+        assert "the drill's point 2.0" in finding.formula.show(MM)
