@@ -113,8 +113,9 @@ def usual_depth(stud: Stud, housing: Housing, limits: Limits) -> float | None:
     """A hole to begin with: blind where the base must be tight and is closed there, if it is thick enough [mm]."""
     depth = blind_depth(stud, housing, limits)
     left = housing.base.thickness - depth - POINT * TAP_DRILL_MM[stud.thread]
+    wanted = max(limits.floor_least, housing.metal.least_section) * (1.0 + limits.marginal / 100.0)
     is_closed = housing.base.tight is Tight.YES and housing.base.opening is None
-    return depth if is_closed and left > 0.0 else None
+    return depth if is_closed and left >= wanted else None
 
 
 def is_through(stud: Stud, thickness: float) -> bool:

@@ -1,7 +1,8 @@
 """Metal round the fixing holes: from each centre to the nearest other edge, in every slab that the hole passes.
 
 The limit is a multiple of the diameter of the hole that is in that piece (1.5 to 2 diameters from the centre is the
-usual practice): of a stud, the tapping drill in the base and the clearance hole in the lid. Two things are left to the
+usual practice): of a stud, the clearance hole in the lid; in the base the thread's own diameter, for a tapped hole is as
+wide as its thread, and the rule speaks of the screw, not of the drill that went before. Two things are left to the
 check of thinnest metal: throats, cored holes of 20 mm and more, which carry air and no screw; and what is raised on the
 outer face, which decorates a hole but doesn't hold it.
 """
@@ -20,7 +21,7 @@ from core.fit.words import circle_radius, is_rework, part_at, part_words, path_o
 from core.housing import Hole, Lug, Made, Stud, Thread
 from core.insert_end import End
 from core.outline import as_circle
-from core.studs import CLEARANCE_MM, TAP_DRILL_MM
+from core.studs import CLEARANCE_MM, DIAMETER_MM
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
@@ -50,6 +51,8 @@ class _Fixing:
         size: the path of what makes it larger or smaller, in the project.
         boss: diameter of the metal that is meant for it [mm]; 0 where it has none of its own.
         boss_field: the field of its feature that holds ``boss``.
+        diameter: of the hole in this piece as it is in the end, tapped or not [mm]: what its distance from an edge is
+            a multiple of; ``radius`` is that of the drill.
     """
 
     part: Part
@@ -59,11 +62,7 @@ class _Fixing:
     boss: float
     boss_field: str
     made: Made
-
-    @property
-    def diameter(self) -> float:
-        """Of the hole in this piece [mm]: what its distance from an edge is a multiple of."""
-        return 2.0 * self.radius
+    diameter: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +112,11 @@ def _fixings(case: Case, resolved: ResolvedPiece) -> list[_Fixing]:
             size, boss, field, made = "diameter", feature.boss, "boss", feature.made
         else:
             continue
-        found.append(_Fixing(part, part.centre, circle_radius(part), size, boss, field, made))
+        radius = circle_radius(part)
+        diameter = 2.0 * radius
+        if isinstance(feature, Stud) and resolved.end is End.BASE:
+            diameter = DIAMETER_MM[feature.thread]
+        found.append(_Fixing(part, part.centre, radius, size, boss, field, made, diameter))
     return found
 
 
@@ -242,7 +245,7 @@ def _remedies(
         hole = Edit(f"{path}.{fixing.size}", start=fixing.diameter, per=-1.0)
         smaller = fixing.diameter * (1.0 - found.value / target)
         return (*remedies, Remedy("make the hole {by} smaller", (hole,), smaller))
-    bores = TAP_DRILL_MM if piece.end is End.BASE else CLEARANCE_MM
+    bores = DIAMETER_MM if piece.end is End.BASE else CLEARANCE_MM
     fits = [thread for thread in Thread if bores[thread] < fixing.diameter - _SAME_MM]
     remedies += [Remedy(f"take {thread} instead", (Edit(f"{path}.thread", thread),)) for thread in fits[:-3:-1]]
     return tuple(remedies)

@@ -54,8 +54,8 @@ def _of_piece(case: Case, piece: ResolvedPiece) -> list[Finding]:
     found: dict[str, _Low] = {}
     deepest = _deepest_point(case, piece.end)
     for run in runs(piece):
-        least = min((low.height for low in found.values()), default=inf)
-        if len(found) >= MOST_FINDINGS or run.height - deepest >= max(limit, least):
+        lowest = min((low.height for low in found.values()), default=inf)
+        if len(found) >= MOST_FINDINGS or run.height - deepest >= max(limit, lowest):
             break
         for outer, holes in wide_faces(piece, run.cells):
             low = _low(case, piece, run, outer, place_in(outer, holes))

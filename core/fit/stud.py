@@ -16,7 +16,16 @@ from core.engagement import ENGAGEMENT, engagement_of
 from core.housing import StudKind, Thread
 from core.insert_end import End
 from core.stud_kinds import KINDS, nut_thread
-from core.studs import DIAMETER_MM, PITCH_MM, RUN_OUT_PITCHES, blind_depth, bore, followed_length, raised_under, stud_stack
+from core.studs import (
+    DIAMETER_MM,
+    PITCH_MM,
+    RUN_OUT_PITCHES,
+    blind_depth,
+    bore,
+    followed_length,
+    raised_under,
+    stud_stack,
+)
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
