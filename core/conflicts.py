@@ -116,8 +116,8 @@ def _in_the_rim(piece: ResolvedPiece, housing: Housing) -> Iterator[Conflict]:
         outer, inner = (wall.signed_distance_to((stud.x, stud.y)) for wall in piece.walls)
         if outer < 0.0 < inner:
             what = Sentence.of(
-                f"{plain(stud.name)} goes through the {piece.end}'s seat, where the rim lies; move it {{inward}} inward, "
-                "or out of the seat",
+                f"{plain(stud.name)} goes through the {piece.end}'s seat, where the rim lies; "
+                "move it {inward} inward, or out of the seat",
                 inward=inner + stud.boss / 2.0,
             )
             place = Place(piece.end, (stud.x, stud.y), feature=stud.name, path=f"housing.studs[{i}]")

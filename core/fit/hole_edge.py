@@ -1,8 +1,8 @@
 """Metal round the fixing holes: from each centre to the nearest other edge, in every slab that the hole passes.
 
 The limit is a multiple of the diameter of the hole that is in that piece (1.5 to 2 diameters from the centre is the
-usual practice): of a stud, the clearance hole in the lid; in the base the thread's own diameter, for a tapped hole is as
-wide as its thread, and the rule speaks of the screw, not of the drill that went before. Two things are left to the
+usual practice): of a stud, the clearance hole in the lid, and in the base the thread's own diameter, for a tapped hole
+is as wide as its thread: the rule speaks of the screw, not of the drill that went before. Two things are left to the
 check of thinnest metal: throats, cored holes of 20 mm and more, which carry air and no screw; and what is raised on the
 outer face, which decorates a hole but doesn't hold it.
 """

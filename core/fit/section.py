@@ -1,7 +1,8 @@
 """Thinnest metal in section: how high it stands at each place in plan, whatever it belongs to.
 
 One rule for floors, pockets, lips, bars, bosses, lugs and raised faces: metal with air over and under it is as thick as
-it is high between them; under a blind hole, as it is under the drill's point. The limit is the greater of the user's least floor and the alloy's least castable section.
+it is high between them; under a blind hole, as it is under the drill's point. The limit is the greater of the user's
+least floor and the alloy's least castable section.
 """
 
 from __future__ import annotations
@@ -143,8 +144,8 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
         Place(end, low.at, outline=low.outline, feature=low.feature, path=path),
         Sentence.of(text, value=low.height, limit=limit),
         Sentence.of(
-            f"height of the metal between air and air {{value}}{under}; limit is the greater of {{floor}} asked for and "
-            "{section} castable",
+            f"height of the metal between air and air {{value}}{under}; limit is the greater of {{floor}} asked for "
+            "and {section} castable",
             value=low.height,
             point=low.point,
             floor=case.limits.floor_least,
