@@ -153,6 +153,7 @@ class _Head(QWidget):
     def __init__(self, rows: ChangeList, session: Session, parent: QWidget) -> None:
         super().__init__(parent)
         self._rows, self._session = rows, session
+        self.unit = ""
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         session.changed.connect(self.update)
 
@@ -170,6 +171,9 @@ class _Head(QWidget):
                 cell = QRect(right - width, 0, width, self.height())
                 painter.drawText(cell, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, COLUMNS[i])
                 right -= width + self._rows.space
+            if side + self.fontMetrics().horizontalAdvance(self.unit) < right - self._rows.space:
+                left = QRect(side, 0, right - side, self.height())
+                painter.drawText(left, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, self.unit)
             painter.fillRect(0, self.height() - 1, self.width(), 1, inks.neutral)
 
 
@@ -180,7 +184,7 @@ class ChangesTable(QWidget):
         super().__init__(parent)
         self._session = session
         self.list = ChangeList(session, self)
-        self.kept = QCheckBox("Show what stayed", self)
+        self.kept = QCheckBox("What stayed", self)
         title = QLabel("Changes", self)
         title.setFont(bold(title.font()))
         self._count = QuietLabel("", self)
@@ -217,7 +221,8 @@ class ChangesTable(QWidget):
     def _refresh(self) -> None:
         changed = sum(c.is_change for c in self._session.result.changes)
         unit = "mm" if str(self._session.project.style) == "mm" else "inches"
-        self._count.setText(f"{changed}, in {unit}" if changed else "")
+        self._count.setText(str(changed) if changed else "")
+        self._head.unit = f"in {unit}"
         has_rows = bool(self.list.changes())
         self._none.setVisible(not has_rows)
         for part in (self._head, self.list):

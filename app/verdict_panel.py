@@ -99,44 +99,80 @@ class _AnswerPainter(RowPainter):
         painter.setFont(bold(font))
         painter.setPen(inks.text)
         painter.drawText(text, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, number)
-        wide = QFontMetrics(bold(font)).horizontalAdvance(number) + (line // 2 if number else 0)
         painter.setFont(font)
-        words = name_of(value)
-        if isinstance(value, Conflict) and self._list.is_brief and not is_open:
-            words = f"{words}: {second_line(value, style)}"
-        others = self._list.others(value)
-        more = f" and {len(others)} more" if others else ""
-        wide += QFontMetrics(font).horizontalAdvance(more)
-        name = QFontMetrics(font).elidedText(words, Qt.TextElideMode.ElideRight, text.width() - wide)
-        painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name + more)
+        room = text.width() - _wide(font, number)
+        if is_open:
+            name = self._whole_name(value)
+            text.setHeight(text_height(font, room, name))
+            painter.drawText(QRect(left, text.top(), room, text.height()), int(WRAP), name)
+        else:
+            painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, self._name(value, room))
         if self._list.is_brief and not is_open:
             return
-        text.translate(0, line)
+        text = QRect(left, text.bottom() + 1, text.width(), line)
         painter.setPen(inks.of(verdict))
-        word = "Conflict" if isinstance(value, Conflict) else WORDS[verdict]
+        word, band = _word(value), second_line(value, style)
         painter.drawText(text, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, word)
-        after = text.adjusted(QFontMetrics(font).horizontalAdvance(f"{word}  "), 0, 0, 0)
+        after = text.adjusted(_wide_word(font, word), 0, 0, 0)
         painter.setPen(inks.quiet)
-        band = QFontMetrics(font).elidedText(second_line(value, style), Qt.TextElideMode.ElideRight, after.width())
-        painter.drawText(after, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, band)
         if is_open:
+            text.setHeight(max(line, text_height(font, after.width(), band)))
+            after.setHeight(text.height())
+            painter.drawText(after, int(WRAP), band)
             body = QRect(left, text.bottom() + line // 4, rect.right() - left, rect.bottom() - text.bottom())
             colors = (inks.text, inks.quiet, inks.text)
             for paragraph, color in zip(self._list.paragraphs(value), colors, strict=True):
                 painter.setPen(color)
                 painter.drawText(body, int(WRAP), paragraph)
                 body.setTop(body.top() + text_height(font, body.width(), paragraph) + (line // 4 if paragraph else 0))
+        else:
+            band = QFontMetrics(font).elidedText(band, Qt.TextElideMode.ElideRight, after.width())
+            painter.drawText(after, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, band)
+
+    def _whole_name(self, value: Answer) -> str:
+        others = self._list.others(value)
+        return name_of(value) + (f" and {len(others)} more" if others else "")
+
+    def _name(self, value: Answer, room: int) -> str:
+        """The name in one line, cut where it does not fit; how many more there are stays."""
+        metrics = QFontMetrics(self._list.font())
+        words, whole = name_of(value), self._whole_name(value)
+        if isinstance(value, Conflict) and self._list.is_brief:
+            words = whole = f"{words}: {second_line(value, self._list.style_shown)}"
+        if metrics.horizontalAdvance(whole) <= room:
+            return whole
+        others = self._list.others(value)
+        more = f" +{len(others)}" if others else ""
+        return metrics.elidedText(words, Qt.TextElideMode.ElideRight, room - metrics.horizontalAdvance(more)) + more
 
     def height(self, font: QFont, width: int, value: object, *, is_open: bool) -> int:
         assert isinstance(value, Conflict | Finding)
         line = QFontMetrics(font).height()
         tall = line if self._list.is_brief and not is_open else 2 * line
         if is_open:
+            style = self._list.style_shown
             inner = width - round(line * 1.35) - 1  # as it is drawn: a pixel more can be a line less
+            number = "" if isinstance(value, Conflict) else found_text(value, style)
+            tall = text_height(font, inner - _wide(font, number), self._whole_name(value))
+            after = inner - _wide_word(font, _word(value))
+            tall += max(line, text_height(font, after, second_line(value, style)))
             for paragraph in self._list.paragraphs(value):
                 tall += text_height(font, inner, paragraph) + (line // 4 if paragraph else 0)
             tall += line // 4
         return tall
+
+
+def _wide(font: QFont, number: str) -> int:
+    """The room that a value takes from its row's name."""
+    return QFontMetrics(bold(font)).horizontalAdvance(number) + (QFontMetrics(font).height() // 2 if number else 0)
+
+
+def _word(value: Answer) -> str:
+    return "Conflict" if isinstance(value, Conflict) else WORDS[verdict_of(value)]
+
+
+def _wide_word(font: QFont, word: str) -> int:
+    return QFontMetrics(font).horizontalAdvance(f"{word}  ")
 
 
 class AnswerList(Rows):
@@ -148,7 +184,7 @@ class AnswerList(Rows):
         """Answers of ``session``, the worst first or in the order of the checks; brief ones have one line each."""
         super().__init__(parent)
         self._session, self._worst_first, self.is_brief = session, worst_first, is_brief
-        self._alike: dict[tuple[str, ...], Sequence[Finding]] = {}
+        self._alike: dict[int, Sequence[Finding]] = {}  # by the identity of the finding that has the row
         self.setItemDelegate(_AnswerPainter(self))
         self.setAccessibleName("Conflicts and checks")
         self.chosen.connect(lambda answer: session.point_at(None if answer is None else place_of(answer)))
@@ -210,13 +246,19 @@ class AnswerList(Rows):
             groups = alike(sorted(result.findings, key=_urgency), self.style_shown)
         else:
             groups = tuple((finding,) for finding in result.findings)
-        self._alike = {_key(group[0]): group[1:] for group in groups}
         answers: tuple[Answer, ...] = (*conflicts, *(group[0] for group in groups))
-        self.put([(_key(a), a) for a in answers])
+        seen: Counter[tuple[str, ...]] = Counter()
+        keys = []
+        for answer in answers:  # two of one name, as a knife edge's two ends, are told apart by their order
+            key = _key(answer)
+            keys.append((*key, str(seen[key])))
+            seen[key] += 1
+        self._alike = {id(group[0]): group[1:] for group in groups}
+        self.put(list(zip(keys, answers, strict=True)))
 
     def others(self, answer: Answer) -> Sequence[Finding]:
         """Findings that read as one does, and have no rows of their own."""
-        return self._alike.get(_key(answer), ())
+        return self._alike.get(id(answer), ())
 
     def _go_to_field(self, answer: object) -> None:
         assert isinstance(answer, Conflict | Finding)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from html import escape
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import Qt
+from PySide6.QtCore import QSize, Qt
 from PySide6.QtWidgets import (
     QFrame,
     QHBoxLayout,
@@ -26,7 +26,7 @@ from app.words import said
 from core.lengths import Style
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QHideEvent, QShowEvent
+    from PySide6.QtGui import QHideEvent, QResizeEvent, QShowEvent
 
     from app.measuring.candidates_state import CandidatesState
     from core.candidates_results import Candidate
@@ -88,7 +88,7 @@ class CandidatesBoard(QWidget):
         below.setSpacing(0)
         below.addWidget(self.drawing, 2)
         below.addWidget(self.reasons, 3)
-        buttons = QHBoxLayout()
+        buttons = self._buttons = QHBoxLayout()
         buttons.setContentsMargins(*around)
         buttons.setSpacing(side)
         buttons.addWidget(self.take_button)
@@ -103,6 +103,21 @@ class CandidatesBoard(QWidget):
         column.addLayout(below, 1)
         column.addWidget(self.refusal)
         column.addLayout(buttons)
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        # As narrow as the other boards: in a row the buttons would widen the window past a small screen.
+        margins = self._buttons.contentsMargins()
+        buttons = max(button.sizeHint().width() for button in (self.take_button, self.press_button))
+        parts = (self.table.minimumSizeHint().width(), buttons + margins.left() + margins.right())
+        return QSize(max(parts), super().minimumSizeHint().height())
+
+    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+        margins, gap = self._buttons.contentsMargins(), self._buttons.spacing()
+        in_a_row = self.take_button.sizeHint().width() + self.press_button.sizeHint().width() + 2 * gap
+        fits = in_a_row + margins.left() + margins.right() <= event.size().width()
+        ways = QHBoxLayout.Direction
+        self._buttons.setDirection(ways.LeftToRight if fits else ways.TopToBottom)
+        super().resizeEvent(event)
 
     def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
         super().showEvent(event)

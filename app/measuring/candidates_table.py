@@ -43,6 +43,7 @@ if TYPE_CHECKING:
 
 _NAME_CHARS: Final = 20
 _LINE: Final = 1.28  # height of a line, in heights of its text
+_LINES_TO_SPARE: Final = 6
 _MARK: Final = 0.72
 
 
@@ -264,7 +265,9 @@ class CandidatesTable(QTableView):
         return QSize(self.fontMetrics().averageCharWidth() * 60, self._tall())
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        return QSize(self.fontMetrics().averageCharWidth() * 40, self._tall())  # no line is out of sight
+        # No line is out of sight unless the window is very low: then the table scrolls.
+        least = self._tall() - round(self.fontMetrics().height() * _LINE) * _LINES_TO_SPARE
+        return QSize(self.fontMetrics().averageCharWidth() * 40, least)
 
     @property
     def head_height(self) -> int:

@@ -94,7 +94,7 @@ class ReadingsBoard(QWidget):
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         line = self.fontMetrics().height()
-        return QSize(24 * line, super().minimumSizeHint().height())
+        return QSize(22 * line, super().minimumSizeHint().height())
 
     # Its two pages
 

@@ -30,7 +30,7 @@ _RARE: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Margins", ("marginal",)),
 )
 CAUTION = (
-    "Computed from typed sizes: lay the real insert on a 1:1 outline and try it in the finished seat before it is "
+    "Computed from the sizes that were typed or read: lay the real insert on a 1:1 outline and try it in the finished seat before it is "
     "relied on. A rim that does not seal lets dust or water through."
 )
 
@@ -49,6 +49,7 @@ class FitStep(Step):
         form.columns("least", "greatest")
         for side in Side:
             form.pair(f"limits.gap_{side}_least", f"limits.gap_{side}_greatest", label=f"{str(side).capitalize()} gap")
+        self.column.addSpacing(form.fontMetrics().height() // 3)
         form = self.form()  # its own columns: a long label beside two fields would take room from the drawing
         for title, names in _GROUPS:
             form.note(title)

@@ -64,7 +64,7 @@ def bore_remedies(case: Case, part: Part, end: End, way: Point, by: float) -> tu
         follow = Edit(f"{path}.follows", Follows.SEAT)
         return (
             Remedy(f"let {name} follow the seat, if the machine allows it", (follow,)),
-            Remedy(f"accept it, since the machine fixes {name}, or choose another insert"),
+            Remedy(f"choose another insert, since the machine fixes {name}"),
         )
     remedies = []
     if (moved := moved_by(case, path, way, by)) is not None:

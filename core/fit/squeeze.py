@@ -136,8 +136,8 @@ def _squeezed(case: Case, closing: Closing) -> Finding:
     else:
         band = 0.0 if verdict is Verdict.NO_GO else case.limits.marginal / 100.0
         target = high * (1.0 - band) if too_much else low * (1.0 + band)
-        near = "" if verdict is Verdict.NO_GO else "close to "
-        text = f"{reads}; {near}the {'greatest' if too_much else 'least'} of {(high if too_much else low):g} %"
+        limit = f"at most {high:g} %" if too_much else f"at least {low:g} %"
+        text = f"{reads}; {limit} is wanted{'' if verdict is Verdict.NO_GO else ', and it comes close'}"
         if _can_fit(case, low, high):
             remedies = depth_remedies(case, abs(value - target) / 100.0 * closing.soft, deeper=too_much)
         if closing.which and verdict is Verdict.NO_GO:
