@@ -121,7 +121,7 @@ def _length(case: Case, group: list[int]) -> Finding:
             all=stack.over_all,
             needed=needed,
         ),
-        (Remedy("fit studs of that next length" if times else "fit a stud of that next length", _fit(case, group, fitting)),),
+        (Remedy(f"fit {'studs' if times else 'a stud'} of that next length", _fit(case, group, fitting)),),
         subject=_subject(case, group, "length"),
     )
 
