@@ -30,8 +30,8 @@ _RARE: tuple[tuple[str, tuple[str, ...]], ...] = (
     ("Margins", ("marginal",)),
 )
 CAUTION = (
-    "Computed from the sizes that were typed or read: lay the real insert on a 1:1 outline and try it in the finished seat before it is "
-    "relied on. A rim that does not seal lets dust or water through."
+    "Computed from the sizes that were typed or read: lay the real insert on a 1:1 outline and try it in the finished "
+    "seat before it is relied on. A rim that does not seal lets dust or water through."
 )
 
 
