@@ -146,6 +146,11 @@ class Segments:
     def __len__(self) -> int:
         return len(self.bulge)
 
+    def at(self, index: IntArray) -> Segments:
+        """The segments ``index`` (m,) alone, in that order."""
+        columns = (self.start, self.end, self.bulge, self.centre, self.radius, self.middle)
+        return Segments(*(column[index] for column in columns))
+
     def points(self, index: IntArray, along: FloatArray) -> FloatArray:
         """(m, 2) points on the segments ``index`` at the distances ``along`` (m,) [mm] from their starts."""
         fraction = self._fraction(index, along)

@@ -14,12 +14,12 @@ import numpy as np
 from core.insert_end import Side
 from core.region import Step, combine
 from core.segment_sets import closed_segments
-from core.segments import Segments
 
 if TYPE_CHECKING:
     from core.curves import Curves
     from core.outline import BoolArray, FloatArray, Outline
     from core.region import Region
+    from core.segments import Segments
     from core.slabs import ResolvedPiece
 
 _ON_MM = 1e-5  # a place of a wall this near to metal has metal behind it
@@ -65,7 +65,7 @@ def _left_of(wall: Outline, regions: tuple[Region, ...]) -> Segments:
     s = closed_segments([loop for region in regions for loop in region.loops])[0]
     middles = s.points(np.arange(len(s)), s.length / 2.0)
     k = np.flatnonzero(wall.nearest(middles).distance <= _ON_MM) if len(s) else np.arange(0)
-    return Segments.of(s.start[k], s.end[k], s.bulge[k])
+    return s.at(k)
 
 
 @lru_cache(maxsize=64)

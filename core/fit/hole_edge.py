@@ -20,7 +20,7 @@ from core.fit.open_area import is_throat
 from core.fit.words import circle_radius, is_rework, part_at, part_words, path_of, whereabouts
 from core.housing import Hole, Lug, Made, Stud, Thread
 from core.insert_end import End
-from core.outline import as_circle
+from core.outline import as_circle, indices
 from core.studs import CLEARANCE_MM, DIAMETER_MM
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
@@ -259,11 +259,13 @@ def _moves(edges: Edges, found: _Found, target: float) -> list[tuple[Point, floa
     off = at - foot
     moves = [((float(off[0]), float(off[1])), target - found.value)]
     is_round_it, _, counts = _own_and_met(edges, at[None], np.array([found.fixing.radius]))
-    stays = counts[0] & ~is_round_it[0]
+    stays = indices(counts[0] & ~is_round_it[0])
+    away = s.distances(at[None])[0, stays]
     angles = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)
     ways = np.array((np.cos(angles), np.sin(angles))).T
     for amount in target * _AMOUNTS:
-        room = s.distances(at + amount * ways)[:, stays].min(axis=1, initial=np.inf)
+        near = stays[away <= away.min(initial=np.inf) + 2.0 * amount]  # none further off is the nearest after the move
+        room = s.at(near).distances(at + amount * ways).min(axis=1, initial=np.inf)
         if room.max() >= target:
             best = ways[int(room.argmax())]
             if best @ off < _SAME_WAY * np.hypot(*off):
