@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.region import SLIVER, Step, combine
+from core.closing import combine
+from core.region import SLIVER, Step
 from core.resize import Conflict
 from core.verdicts import Place, Sentence, plain
 

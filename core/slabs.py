@@ -13,11 +13,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.closing import closing, combine
 from core.curves import Curves, curves
 from core.housing import Made
 from core.insert_end import End
 from core.metal import BEYOND, HeightStep, Part, PieceWork, Trouble
-from core.region import Arrangement, Region, Step, closing, combine
+from core.region import Arrangement, Region, Step
 from core.segment_sets import closed_segments
 from core.walls import standing_walls
 

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.closing import combine
 from core.insert_end import Side
-from core.region import Step, combine
+from core.region import Step
 from core.segment_sets import closed_segments
 
 if TYPE_CHECKING:

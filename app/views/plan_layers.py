@@ -12,10 +12,11 @@ from PySide6.QtGui import QPainterPath
 from app.views.drawing import RINGS, scale_position
 from app.views.labels import outline_segments
 from app.views.paths import outline_path, polygon, stroke_paths
+from core.closing import combine
 from core.fit.keep_out import keep_out_outline
 from core.housing import Follows, Hole, Lug
 from core.insert_end import Side
-from core.region import Step, combine
+from core.region import Step
 from core.studs import bore
 
 if TYPE_CHECKING:

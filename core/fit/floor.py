@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from core.closing import closing
 from core.errors import FoldsOverError
 from core.parallel import parallel
-from core.region import Arrangement, Region, Step, closing
+from core.region import Arrangement, Region, Step
 from core.slabs import SAME_HEIGHT_MM
 
 if TYPE_CHECKING:

@@ -37,7 +37,7 @@ def one_export() -> Ratio:
     """(d) export of the first demo, read back and compared."""
     result = evaluate(load_demo("compressor-intake"))
     with TemporaryDirectory() as folder:
-        return compare("export, first demo", lambda _: export(result, Path(folder)), rounds=5)
+        return compare("export, first demo", lambda _: export(result, Path(folder), replace=True), rounds=5)
 
 
 def nearest_distance() -> Ratio:

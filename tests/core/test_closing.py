@@ -10,11 +10,12 @@ import numpy as np
 import pytest
 import shapely
 
+from core.closing import PARTED_MM, combine
 from core.errors import FoldsOverError
 from core.outline import circle_outline
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
-from core.region import PARTED_MM, Arrangement, Step, UnclosedError, combine
+from core.region import Arrangement, Step, UnclosedError
 
 if TYPE_CHECKING:
     from core.outline import Outline

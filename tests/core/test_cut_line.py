@@ -5,9 +5,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.closing import combine
 from core.cut_line import cut_spans
 from core.outline import circle_outline, polygon_outline, rectangle_outline
-from core.region import Region, Step, combine
+from core.region import Region, Step
 
 RING = [circle_outline((0, 0), 5.0), circle_outline((0, 0), 3.0)]
 

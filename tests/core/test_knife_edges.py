@@ -8,9 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
+from core.closing import combine
 from core.knife_edges import knife_edges, sharp_corners, thin_parts
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
-from core.region import Region, Step, combine
+from core.region import Region, Step
 
 
 def less(first: Outline, *others: Outline) -> Region:

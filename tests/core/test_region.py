@@ -7,8 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
+from core.closing import combine
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
-from core.region import Arrangement, Region, Step, combine
+from core.region import Arrangement, Region, Step
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry

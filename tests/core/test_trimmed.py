@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Polygon
 
+from core.closing import combine
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
-from core.region import Step, combine
+from core.region import Step
 from core.trimmed import trimmed_parallel
 
 

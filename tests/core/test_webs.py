@@ -5,8 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.closing import combine
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
-from core.region import Region, Step, combine
+from core.region import Region, Step
 from core.webs import closest, thinnest, webs
 
 

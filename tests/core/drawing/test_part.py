@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from core.closing import combine
 from core.curves import curves
 from core.drawing.bars import bars_between
 from core.drawing.nest import find_loops
@@ -30,7 +31,7 @@ from core.outline import Outline, circle_outline, polygon_outline, rectangle_out
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
 from core.readings.values import Origin, SizeName, Source
-from core.region import Step, combine
+from core.region import Step
 from core.slabs import resolve
 from tests.support.loops import chords_of, design_of, loops_of, noisy, placed, plan_of
 

@@ -5,6 +5,7 @@ from math import degrees, pi, radians
 import numpy as np
 import pytest
 
+from core.closing import combine
 from core.drawing.oval_fit import Pose, least_rectangle
 from core.drawing.recover import circle_of, is_chords, recover, recover_most, recover_points, samples
 from core.errors import ImpossibleOvalError
@@ -12,7 +13,7 @@ from core.outline import Outline, circle_outline, polygon_outline, rectangle_out
 from core.oval_distances import oval_distances
 from core.ovals import Family, Oval, exact_points, measured_oval, oval_outline
 from core.parallel import parallel
-from core.region import Step, combine
+from core.region import Step
 from tests.support.loops import chords_of, noisy, placed
 
 WITH_ARCS = [

@@ -5,6 +5,7 @@ from math import degrees
 import numpy as np
 import pytest
 
+from core.closing import combine
 from core.drawing.nest import find_loops
 from core.drawing.read import read_drawing
 from core.drawing.results import DrawingUnit, Loops, Role, Sorted
@@ -16,7 +17,7 @@ from core.insert_end import End
 from core.outline import Outline, circle_outline, polygon_outline, rectangle_outline
 from core.ovals import Family, Oval, oval_outline
 from core.parallel import parallel
-from core.region import Step, combine
+from core.region import Step
 from core.slabs import resolve
 from tests.support.loops import chords_of, loops_of, noisy, placed
 

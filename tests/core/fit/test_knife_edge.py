@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 import shapely
-from msgspec.structs import replace
 
 from core.evaluate import evaluate
 from core.files.demos import load_demo
@@ -15,23 +14,18 @@ from core.fit.knife_edge import check
 from core.housing import Band, Crossbar, Hole, Lip, Made
 from core.lengths import Style, shower
 from core.verdicts import Verdict
+from tests.support.bases import with_base
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
     from core.fit.case import Case
-    from core.housing import Feature
     from core.project import Project
 
     CaseOf = Callable[[Project], Case]
 
 MM = shower(Style.MM)
-
-
-def with_base(project: Project, *features: Feature, **changes: object) -> Project:
-    base = replace(project.housing.base, features=features, **changes)
-    return replace(project, housing=replace(project.housing, base=base))
 
 
 @pytest.mark.parametrize("demo", ["compressor-intake", "lens-ring", "pump-strainer"])

@@ -18,6 +18,7 @@ from core.ovals import Family
 from core.project import Choices
 from core.remedies import remedied
 from core.verdicts import Verdict
+from tests.support.bases import with_base
 from tests.support.columns import columns
 from tests.support.wild import wild_project
 
@@ -25,18 +26,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from core.fit.case import Case
-    from core.housing import Feature, Piece
+    from core.housing import Piece
     from core.project import Project
     from core.slabs import ResolvedPiece
 
     CaseOf = Callable[[Project], Case]
 
 MM = shower(Style.MM)
-
-
-def with_base(project: Project, *features: Feature, **changes: object) -> Project:
-    base = replace(project.housing.base, features=features, **changes)
-    return replace(project, housing=replace(project.housing, base=base))
 
 
 def smaller(project: Project, by: float) -> Project:

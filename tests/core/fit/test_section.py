@@ -18,6 +18,7 @@ from core.remedies import remedied
 from core.slabs import SAME_HEIGHT_MM
 from core.studs import TAP_DRILL_MM
 from core.verdicts import Finding, Verdict
+from tests.support.bases import with_base
 from tests.support.columns import columns
 from tests.support.wild import wild_project
 
@@ -31,11 +32,6 @@ if TYPE_CHECKING:
     CaseOf = Callable[[Project], Case]
 
 MM = shower(Style.MM)
-
-
-def with_base(project: Project, *features: Feature, **changes: object) -> Project:
-    base = replace(project.housing.base, features=features, **changes)
-    return replace(project, housing=replace(project.housing, base=base))
 
 
 def section(project: Project, case_of: CaseOf) -> list[Finding]:

@@ -15,6 +15,7 @@ from core.lengths import Style, shower
 from core.ovals import Family
 from core.project import Choices, Hold, HoldInside, Mode
 from core.verdicts import Finding, Verdict
+from tests.support.bases import with_base
 from tests.support.remedied import done, tried
 from tests.support.wild import wild_project
 
@@ -29,11 +30,6 @@ if TYPE_CHECKING:
 
 FIXED = ", if the machine allows it"
 MM, INCH = shower(Style.MM), shower(Style.INCH)
-
-
-def with_base(project: Project, *features: Feature, **changes: object) -> Project:
-    base = replace(project.housing.base, features=features, **changes)
-    return replace(project, housing=replace(project.housing, base=base))
 
 
 def proposed(finding: Finding) -> dict[str, float]:
