@@ -28,7 +28,7 @@ from core.housing import (
     Stop,
     Stud,
 )
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode
 from core.studs import followed_length, stud_stack
 from core.verdicts import Place, Sentence
@@ -147,7 +147,7 @@ def _piece(
     gap_inner = piece.seat.gap_inner if choices.gap_inner is None else choices.gap_inner
     seat = replace(piece.seat, gap_outer=gap_outer, gap_inner=gap_inner, depth=depth)
     if choices.mode is Mode.REWORK:
-        return _reworked(piece, seat.gap_outer, seat.gap_inner, old, new, end, depth, conflicts)
+        return _reworked(piece, seat.gap_outer, seat.gap_inner, old, new, end, depth, choices.guided_by, conflicts)
     resized = replace(
         piece,
         seat=seat,
@@ -233,6 +233,7 @@ def _reworked(
     new: Insert,
     end: End,
     depth: float,
+    guided_by: Side,
     conflicts: list[Conflict],
 ) -> Piece:
     """The casting from the shelf with its seat machined out to the new insert; all else as it was."""
@@ -283,7 +284,8 @@ def _reworked(
     )
     c = curves(reworked, new, end)
     there = curves(piece, old, end)
-    _note_missing_metal(c, there, end, conflicts, has_lip=piece.lip.height > 0.0)
+    guide = guided_by if piece.lip.height > 0.0 else Side.OUTER
+    _note_missing_metal(c, there, end, guide, conflicts)
     outer_wall, inner_wall = standing_walls(c, (there.seat_outer, there.seat_inner))
     lip = _lip_left(reworked.lip, inner_wall, c.opening)
     return replace(reworked, wall=_least_between(outer_wall, c.outside), lip=lip)
@@ -303,24 +305,25 @@ def _held_in_place(feature: Feature, old: Insert, outer: float, inner: float, pi
     return feature
 
 
-def _note_missing_metal(new: Curves, old: Curves, end: End, conflicts: list[Conflict], *, has_lip: bool) -> None:
-    """Where the old seat reaches past the new one, the wall that should guide the rim isn't there any more."""
-    for side, wanted, there, sign in (
-        ("outer", new.seat_outer, old.seat_outer, 1.0),
-        ("inner", new.seat_inner, old.seat_inner, -1.0),
-    )[: 2 if has_lip else 1]:
-        stations = there.length * (_STATIONS / len(_STATIONS))
-        points = there.points_at(stations)
-        past = sign * wanted.signed_distance(points)
-        worst = int(past.argmax())
-        if past[worst] > 1e-6:
-            what = Sentence.of(
-                f"the {end}'s old seat is {{past}} past the new {side} wall here: metal can't be put back; "
-                "look at the gap there, fill the seat, or cast anew",
-                past=float(past[worst]),
-            )
-            at = (float(points[worst, 0]), float(points[worst, 1]))
-            conflicts.append(Conflict(f"seat {side}", what, Place(end, at, outline=wanted, path="choices.mode")))
+def _note_missing_metal(new: Curves, old: Curves, end: End, guide: Side, conflicts: list[Conflict]) -> None:
+    """Where the old seat reaches past the new one, the wall that should guide the rim isn't there any more.
+
+    Of the other wall the gap tells, which is measured to the wall that stands: wide alone, it is no reason to give a
+    casting up.
+    """
+    is_outer = guide is Side.OUTER
+    wanted, there = (new.seat_outer, old.seat_outer) if is_outer else (new.seat_inner, old.seat_inner)
+    points = there.points_at(there.length * (_STATIONS / len(_STATIONS)))
+    past = (1.0 if is_outer else -1.0) * wanted.signed_distance(points)
+    worst = int(past.argmax())
+    if past[worst] > 1e-6:
+        what = Sentence.of(
+            f"the {end}'s old seat is {{past}} past the new {guide} wall here: metal can't be put back; "
+            "look at the gap there, fill the seat, or cast anew",
+            past=float(past[worst]),
+        )
+        at = (float(points[worst, 0]), float(points[worst, 1]))
+        conflicts.append(Conflict(f"seat {guide}", what, Place(end, at, outline=wanted, path="choices.mode")))
 
 
 def _stud(stud: Stud, old: Housing, new: Housing, limits: Limits) -> Stud:

@@ -42,7 +42,7 @@ class CandidatesBoard(QWidget):
         super().__init__(parent)
         self._state = state
         self._session = state.session
-        self._title = QLabel("Candidates, the best at the left", self)
+        self._title = QLabel("The best at the left", self)
         self._title.setFont(bold(self.font()))
         self.status = QuietLabel("", self)
         self.stop_button = QToolButton(self)

@@ -19,7 +19,7 @@ from core.evaluate import evaluate
 from core.files.demos import demo_names, load_demo
 from core.housing import Band, Crossbar, Follows, HeldCurve, Hole, Lug, Opening, Pocket, Stop
 from core.insert import Insert, Rim
-from core.insert_end import End
+from core.insert_end import End, Side
 from core.materials import Material
 from core.new_part import single_ring, two_piece
 from core.ovals import SIZED_FAMILIES, Family
@@ -226,6 +226,18 @@ def test_a_smaller_insert_in_a_rework_does_not_list_a_seat_that_shrank() -> None
     assert outer
     assert not any(row.is_change for row in outer)
     assert all("metal can't be put back" in row.why for row in outer)
+
+
+@pytest.mark.parametrize(("guide", "overall", "missing"), [("outer", "marginal", 0), ("inner", "no-go", 2)])
+def test_a_rework_is_given_up_for_a_missing_wall_only_where_it_guides_the_rim(
+    guide: str, overall: str, missing: int
+) -> None:
+    # The new rim is wider than the oval grew, so the old seat's inner walls lie past the new ones; outside it is cut anew.
+    project = load_demo("pump-strainer")
+    result = evaluate(replace(project, choices=replace(project.choices, mode=Mode.REWORK, guided_by=Side(guide))))
+    assert len([c for c in result.conflicts if c.feature == "seat inner"]) == missing
+    assert result.overall == overall
+    assert any("greatest gap" in f.name and "inner" in f.name and f.verdict.rank for f in result.findings)
 
 
 def test_a_floor_without_a_lip_is_faced_right_up_to_the_opening() -> None:
