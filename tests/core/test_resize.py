@@ -232,7 +232,7 @@ def test_a_smaller_insert_in_a_rework_does_not_list_a_seat_that_shrank() -> None
 def test_a_rework_is_given_up_for_a_missing_wall_only_where_it_guides_the_rim(
     guide: str, overall: str, missing: int
 ) -> None:
-    # The new rim is wider than the oval grew, so the old seat's inner walls lie past the new ones; outside it is cut anew.
+    # The new rim is wider than the oval grew, so the old seat's inner walls lie past the new ones; outside it is cut.
     project = load_demo("pump-strainer")
     result = evaluate(replace(project, choices=replace(project.choices, mode=Mode.REWORK, guided_by=Side(guide))))
     assert len([c for c in result.conflicts if c.feature == "seat inner"]) == missing
