@@ -6,10 +6,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import pairwise
+from math import atan2, hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.fit.words import direction_words
 from core.housing import Hole, Lug
 from core.resize import Conflict
 from core.segment_sets import closed_segments
@@ -91,21 +93,28 @@ def _circles(old: ResolvedPiece, new: ResolvedPiece, before: Resolved, after: Re
     ]
     every_was = _signed_distances(tuple(wall[1] for wall in walls), tuple(disc.at for disc in was))
     every_now = _signed_distances(tuple(wall[2] for wall in walls), tuple(disc.at for disc in now))
-    for (wall, _, _, bosses_may_cross), signed_was, signed_now in zip(walls, every_was, every_now, strict=True):
+    for (wall, _, curve, bosses_may_cross), signed_was, signed_now in zip(walls, every_was, every_now, strict=True):
         for disc_was, disc, s_was, s_now in zip(was, now, signed_was, signed_now, strict=True):
             lay, lies = _lies(s_was, disc_was.radius), _lies(s_now, disc.radius)
             if bosses_may_cross and (disc.is_boss or lay is _Lies.ACROSS):
                 continue
             place, name = Place(new.end, disc.at, feature=disc.name, path=disc.path), plain(disc.name)
             if lies is _Lies.ACROSS:
+                side = {_Lies.INSIDE: -1.0, _Lies.OUTSIDE: 1.0}.get(lay, 1.0 if s_now >= 0.0 else -1.0)
+                way = _way(curve, disc.at, side)
                 what = Sentence.of(
-                    f"{name}: {wall} runs through it, {{deep}} deep; move it, make it smaller, or hold that wall",
+                    f"{name}: {wall} runs through it, {{deep}} deep; move it {{by}} or more{way}, make it smaller, "
+                    "or hold that wall",
                     deep=disc.radius - abs(s_now),
+                    by=disc.radius - side * s_now,
                 )
                 yield Conflict(disc.name, what, place)
             elif lay is not _Lies.ACROSS and lies is not lay:
-                what = Sentence(
-                    f"{name}: {wall} has passed over it: it was {lay} and is now {lies}; move it or hold that wall"
+                side = -1.0 if lay is _Lies.INSIDE else 1.0
+                what = Sentence.of(
+                    f"{name}: {wall} has passed over it: it was {lay} and is now {lies}; move it {{by}} or more"
+                    f"{_way(curve, disc.at, side)}, or hold that wall",
+                    by=disc.radius - side * s_now,
                 )
                 yield Conflict(disc.name, what, place)
 
@@ -122,6 +131,14 @@ def _in_the_rim(piece: ResolvedPiece, housing: Housing) -> Iterator[Conflict]:
             )
             place = Place(piece.end, (stud.x, stud.y), feature=stud.name, path=f"housing.studs[{i}]")
             yield Conflict(stud.name, what, place)
+
+
+def _way(outline: Outline, at: Point, side: float) -> str:
+    """Which way leads straight off an outline: outwards where ``side`` is 1, inwards where it is −1."""
+    foot = outline.nearest([at]).foot[0]
+    x, y = at[0] - float(foot[0]), at[1] - float(foot[1])
+    sign = side if outline.signed_distance([at])[0] >= 0.0 else -side
+    return f" towards {direction_words(atan2(sign * y, sign * x))}" if hypot(x, y) > _TOUCH_MM else ""
 
 
 @lru_cache(maxsize=16)

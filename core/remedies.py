@@ -4,11 +4,12 @@ A trial makes the remedy's edits and checks the project again, with the figures 
 are what is typed; the finding's own check comes first, and most that fails fails there. A remedy is said when its
 finding is mended and nothing else has become as bad as what it mends. An amount that does not suffice is raised, up to
 `_MOST` times what the check reckoned, and what is said then is about the least that does. A remedy without edits lies
-outside the project, and is said as it is.
+outside the project, and is said as it is. Where nothing mends without harm, the first that mends is said with its harm.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from functools import cached_property
 from itertools import islice
@@ -19,10 +20,10 @@ from core.errors import UserError
 from core.evaluate import case_of, conflicts_of
 from core.fit import CHECKS
 from core.lengths import parse_length, show_length, shown_over, unit_of
-from core.verdicts import Finding, Remedy, Sentence, Verdict
+from core.verdicts import Finding, Remedy, Sentence, Verdict, plain
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable
+    from collections.abc import Callable, Iterable, Iterator
 
     from core.evaluate import Result
     from core.insert_end import End
@@ -37,7 +38,7 @@ MOST_SAID: Final = 3
 """Remedies said of one finding."""
 
 MOST_TRIED: Final = 12
-"""Findings of one result that remedies are tried for, the worst first: mending those changes the others as well."""
+"""Findings of one result that remedies are tried for, the worst of each check first: mending changes the others too."""
 
 _MOST: Final = 4.0
 _NARROWINGS: Final = 3  # of the range in which an amount that suffices is looked for
@@ -63,11 +64,14 @@ class _Trial:
     def __init__(self, project: Project) -> None:
         self._case, self._resized = case_of(project)
         self._found: dict[int, dict[Key, Verdict]] = {}
+        self.names: dict[Key, str] = {}
 
     def verdicts(self, check: int) -> dict[Key, Verdict]:
         """What the check of that number finds."""
         if check not in self._found:
-            self._found[check] = _by_key(CHECKS[check](self._case))
+            findings = CHECKS[check](self._case)
+            self._found[check] = _by_key(findings)
+            self.names |= {finding.key: finding.name for finding in findings}
         return self._found[check]
 
     @cached_property
@@ -82,8 +86,14 @@ class _Trials:
     def __init__(self, result: Result, tick: Tick) -> None:
         self._project, self._tick = result.project, tick
         open_ones = [f for f in result.findings if f.remedies and f.verdict is not Verdict.GO]
-        # The sort keeps the order of the checks among what is as bad.
-        self._tried_ones = sorted(open_ones, key=lambda f: -f.verdict.rank)[:MOST_TRIED]
+        # Among what is as bad, each check has its first before any has its next.
+        nth: Counter[tuple[str, Verdict]] = Counter()
+        turns: list[tuple[int, int]] = []
+        for finding in open_ones:
+            turns.append((-finding.verdict.rank, nth[finding.check, finding.verdict]))
+            nth[finding.check, finding.verdict] += 1
+        in_turn = sorted(range(len(open_ones)), key=turns.__getitem__)
+        self._tried_ones = [open_ones[i] for i in in_turn[:MOST_TRIED]]
         self._now = _Trial(self._project)
         self._trials: dict[Project, _Trial | None] = {}
         self._done = 0
@@ -93,20 +103,42 @@ class _Trials:
         if finding.verdict is Verdict.GO or not finding.remedies:
             return replace(finding, remedies=())
         if all(finding is not one for one in self._tried_ones):
-            text = f"{finding.advice.text}; mend what is worse first"
+            text = f"{finding.advice.text}; mend “{plain(self._tried_ones[0].name)}” first, then look here again"
             return replace(finding, advice=replace(finding.advice, text=text), remedies=())
         tried = (self._tried(finding, remedy) for remedy in finding.remedies)
         holding = list(islice((found for found in tried if found is not None), MOST_SAID))
         self._done += 1
-        if not holding:
-            text = f"{finding.advice.text}; none of the usual remedies mends it without harm elsewhere"
-            return replace(finding, advice=replace(finding.advice, text=text), remedies=())
-        advice = finding.advice
-        for i, (_, said) in enumerate(holding):
-            advice = advice.then(", or " if i else ": ", said)
+        said = [sentence for _, sentence in holding]
+        if not any(remedy.edits for remedy, _ in holding):
+            said += self._at_a_cost(finding)
+        advice = finding.advice if said else finding.advice.then("; ", Sentence("none of the usual remedies mends it"))
+        for i, sentence in enumerate(said):
+            advice = advice.then(", or " if i else ": ", sentence)
         first = next((edit.path for remedy, _ in holding for edit in remedy.edits), finding.place.path)
         remedies = tuple(remedy for remedy, _ in holding)
         return replace(finding, advice=advice, remedies=remedies, place=replace(finding.place, path=first))
+
+    def _at_a_cost(self, finding: Finding) -> Iterator[Sentence]:
+        """Where no edit mends without harm: the first one that mends, with what it harms."""
+        own = self._own_check(finding)
+        for remedy in finding.remedies:
+            for factor in (1.0, 1.3, _MOST) if remedy.by > 0.0 else (1.0,):
+                by = shown_over(factor * remedy.by, self._project.style) if remedy.by > 0.0 else 0.0
+                enough = replace(remedy, by=by)
+                trial = self._trial_of(enough) if remedy.edits else None
+                if trial is None or trial.verdicts(own).get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
+                    continue
+                said = self._sentence(enough)
+                yield replace(said, text=f"{said.text}, but that harms {self._harm(finding, trial)}")
+                return
+
+    def _harm(self, finding: Finding, trial: _Trial) -> str:
+        """What a trial has made as bad as what it mends: the first by its name, and how many more."""
+        names = [feature for _, feature in sorted(trial.conflicts - self._now.conflicts, key=str)]
+        for check in range(len(CHECKS)):
+            names += [trial.names[key] for key in self._worse(check, finding.verdict.rank, trial)]
+        first, more = plain(names[0]), len(names) - 1
+        return f"“{first}”" + (f" and {more} more" if more else "")
 
     def _tried(self, finding: Finding, remedy: Remedy) -> tuple[Remedy, Sentence] | None:
         """The remedy with an amount that suffices, and its sentence; None when there is none."""
@@ -132,27 +164,33 @@ class _Trials:
         return enough, self._sentence(enough)
 
     def _mends(self, finding: Finding, remedy: Remedy) -> bool:
+        trial = self._trial_of(remedy)
+        return trial is not None and self._is_mended(finding, trial)
+
+    def _trial_of(self, remedy: Remedy) -> _Trial | None:
+        """The project with a remedy done; None where it can't be, or changes nothing."""
         self._tick(self._done / len(self._tried_ones))
         project = self._edited(remedy)
         if project is None or project == self._project:
-            return False
+            return None
         if project not in self._trials:
             self._trials[project] = _trial(project)
-        trial = self._trials[project]
-        return trial is not None and self._is_mended(finding, trial)
+        return self._trials[project]
+
+    def _own_check(self, finding: Finding) -> int:
+        return next(i for i in range(len(CHECKS)) if finding.key in self._now.verdicts(i))
 
     def _is_mended(self, finding: Finding, trial: _Trial) -> bool:
-        own = next(i for i in range(len(CHECKS)) if finding.key in self._now.verdicts(i))
-        if trial.verdicts(own).get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
+        if trial.verdicts(self._own_check(finding)).get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
             return False
         if not trial.conflicts <= self._now.conflicts:
             return False
-        return not any(self._is_worse(i, finding.verdict.rank, trial) for i in range(len(CHECKS)))
+        return not any(self._worse(i, finding.verdict.rank, trial) for i in range(len(CHECKS)))
 
-    def _is_worse(self, check: int, bad: int, trial: _Trial) -> bool:
-        """Whether something has become as bad as what is mended."""
+    def _worse(self, check: int, bad: int, trial: _Trial) -> list[Key]:
+        """What has become as bad as what is mended."""
         was = self._now.verdicts(check)
-        return any(v.rank >= bad > was.get(key, Verdict.GO).rank for key, v in trial.verdicts(check).items())
+        return [key for key, v in trial.verdicts(check).items() if v.rank >= bad > was.get(key, Verdict.GO).rank]
 
     def _edited(self, remedy: Remedy) -> Project | None:
         project = self._project

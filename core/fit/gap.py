@@ -243,8 +243,10 @@ class _Wall:
             Remedy(f"{verb} the seat's {self.profile.side} gap {{by}} {how}, {{to}}", (edit,), by),
         )
         over = r.other + by - self.high if is_tight else self.low - r.other + by
-        if over > _EVEN_MM and not self.has_earlier_seat:
+        if over > _EVEN_MM and not self.has_earlier_seat and self.profile.there is None:
             remedies = ()  # what one end gains the other lacks
+        if not is_tight and self.profile.there is not None:
+            remedies = (*remedies, Remedy("mend the wall that is gone there first"))
         if not is_tight and self.has_earlier_seat and r.typed > self.designed + _EVEN_MM:
             remedies = _REFILL
         typed, _ = judge(r.typed, low=r.low, high=r.high, marginal_percent=self.case.limits.marginal)

@@ -15,8 +15,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.fit.edges import body_edges
-from core.fit.moves import moved_by
+from core.fit.moves import MOST_SMALLER, moved_by
 from core.fit.open_area import is_throat
+from core.fit.web_words import wall_remedies
 from core.fit.words import circle_radius, is_rework, part_at, part_words, path_of, whereabouts
 from core.housing import Hole, Lug, Made, Stud, Thread
 from core.insert_end import End
@@ -188,7 +189,7 @@ def _finding(case: Case, piece: ResolvedPiece, edges: Edges, found: _Found) -> F
     else:
         text += "; {wanted} wanted" if verdict is Verdict.NO_GO else "; close to the {wanted} wanted"
     target = wanted * (1.0 + limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    remedies = () if verdict is Verdict.GO else _remedies(case, piece, edges, found, target, is_own=is_own)
+    remedies = () if verdict is Verdict.GO else _remedies(case, piece, edges, found, target, near, is_own=is_own)
     path = path_of(case, fixing.part, piece.end, fixing.boss_field if is_own else "")
     return Finding(
         KEY,
@@ -227,7 +228,7 @@ def _edge_words(fixing: _Fixing, near: Part) -> str:
 
 
 def _remedies(
-    case: Case, piece: ResolvedPiece, edges: Edges, found: _Found, target: float, *, is_own: bool
+    case: Case, piece: ResolvedPiece, edges: Edges, found: _Found, target: float, near: Part, *, is_own: bool
 ) -> tuple[Remedy, ...]:
     """More metal where it is its own, a move to where there is enough, or a smaller hole."""
     if is_rework(case):
@@ -241,9 +242,13 @@ def _remedies(
     else:
         moves = (moved_by(case, path, way, by) for way, by in _moves(edges, found, target))
         remedies += [move for move in moves if move is not None]
+        if near.kind == "outside":
+            remedies += wall_remedies(case, piece.end, target - found.value)
     if fixing.size != "thread":
         hole = Edit(f"{path}.{fixing.size}", start=fixing.diameter, per=-1.0)
         smaller = fixing.diameter * (1.0 - found.value / target)
+        if smaller > MOST_SMALLER * fixing.diameter:
+            return tuple(remedies)
         return (*remedies, Remedy("make the hole {by} smaller", (hole,), smaller))
     bores = DIAMETER_MM if piece.end is End.BASE else CLEARANCE_MM
     fits = [thread for thread in Thread if bores[thread] < fixing.diameter - _SAME_MM]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, hypot, inf, pi, radians, sin
 from typing import TYPE_CHECKING
@@ -13,6 +13,7 @@ from core.fit.edges import body_edges
 from core.fit.moves import moved_by
 from core.fit.words import is_rework, part_at, path_of, whereabouts
 from core.gaps import STATIONS
+from core.housing import Lug
 from core.insert_end import End
 from core.outline import polygon_outline
 from core.project import Hold
@@ -97,6 +98,9 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
         text = f"the {piece.end}'s {whose} is {{value}} from {name} {where}; {wanted}"
     target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
     remedies, path = _remedies(case, piece, part, near, target - near.distance)
+    if part.kind == "lug" and not is_rework(case):
+        remedies += _lugs_moved(case, piece, rectangle, target)
+    remedies += (Remedy(f"find {name} another place"),)
     return Finding(
         KEY,
         f"distance to {keep_out.name}",
@@ -149,6 +153,30 @@ def _remedies(case: Case, piece: ResolvedPiece, part: Part, near: Near, short: f
         let,
         Remedy("let the outside follow the seat, with a wall {by} thinner", (*walls, free), short),
     ), "choices.hold"
+
+
+def _lugs_moved(case: Case, piece: ResolvedPiece, rectangle: Outline, target: float) -> tuple[Remedy, ...]:
+    """Every lug whose pad is nearer to a keep-out than ``target`` [mm], moved straight off it by as much."""
+    own = case.housing.piece(piece.end)
+    assert own is not None
+    moves: list[Remedy] = []
+    for i, lug in enumerate(own.features):
+        if isinstance(lug, Lug):
+            at = (lug.x, lug.y)
+            away = float(rectangle.signed_distance([at])[0])
+            foot = rectangle.nearest([at]).foot[0]
+            way = ((at[0] - float(foot[0])) * (sign := 1.0 if away > 0.0 else -1.0), (at[1] - float(foot[1])) * sign)
+            by = target - (away - lug.pad / 2.0)
+            move = moved_by(case, f"housing.{piece.end}.features[{i}]", way, by)
+            if move is not None:
+                n = 2 * len(moves)
+                text = move.text.replace("move it", f"{'and' if n else 'move'} {plain(lug.name)}")
+                text = text.replace("{to}", f"{{to{n or ''}}}").replace("{to1}", f"{{to{n + 1}}}")
+                moves.append(replace(move, text=text))
+    if len(moves) < 2:
+        return ()
+    text = ", ".join(move.text for move in moves)
+    return (Remedy(text, tuple(edit for move in moves for edit in move.edits), max(move.by for move in moves)),)
 
 
 def _nearest(whole: _Whole, rectangle: Outline) -> tuple[Near, ResolvedPiece, frozenset[int]]:

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
     from core.metal import Part
     from core.outline import Point
 
+MOST_SMALLER = 2.0 / 3.0
+"""Of its diameter that a hole is made smaller by, at most: what is left would not do its work."""
+
 _SAME_MM = 1e-9
 
 
@@ -37,9 +40,13 @@ def moved_by(case: Case, path: str, way: Point, by: float) -> Remedy | None:
         Edit(f"{path}.{axis}", start=at, per=per) if abs(per) > _SAME_MM else Edit(f"{path}.{axis}", at)
         for axis, at, per in parts
     )
-    stays = get_value(case.project, f"{path}.follows") in (Follows.MACHINE, Follows.CENTRE)
+    follows = get_value(case.project, f"{path}.follows")
     text = f"move it {{by}} towards {direction_words(atan2(way[1], way[0]))}, to x {{to}}, y {{to1}}"
-    return Remedy(text if stays else f"{text} as built", edits, by)
+    if follows is Follows.MACHINE:
+        text += ", if the machine allows it"
+    elif follows is not Follows.CENTRE:
+        text += " as built"
+    return Remedy(text, edits, by)
 
 
 def owner_of(case: Case, part: Part, end: End) -> Feature | Stud | None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
 
-from core.fit.moves import moved_by, owner_of
+from core.fit.moves import MOST_SMALLER, moved_by, owner_of
 from core.fit.words import direction_words, is_rework, part_words, path_of
 from core.housing import Badge, Crossbar, Follows, Hole, Lug, Pocket, Stud
 from core.insert_end import Side
@@ -113,6 +113,8 @@ def _thicker(case: Case, end: End, one: Part, other: Part, short: float) -> Iter
     """A feature's own strip made wider, or the ring round its hole."""
     feature, path = owner_of(case, one, end), path_of(case, one, end)
     if feature is None:
+        if one.kind in ("outside", "opening"):
+            yield from (wall_remedies if one.kind == "outside" else _lip)(case, end, short)
         return
     if "hole" in (one.kind, other.kind):
         field = "pad" if isinstance(feature, Lug) else "boss"
@@ -143,7 +145,7 @@ def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Reme
     elif is_rework(case):
         return  # metal can't be put back
     elif part.kind == "outside":
-        yield from _wall(case, end, short)
+        yield from wall_remedies(case, end, short)
     elif part.kind == "opening":
         yield from _lip(case, end, short)
     elif (feature := owner_of(case, part, end)) is not None:
@@ -155,7 +157,7 @@ def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Reme
             yield from _smaller(feature, path, short, hole=part.kind == "hole")
 
 
-def _wall(case: Case, end: End, short: float) -> Iterator[Remedy]:
+def wall_remedies(case: Case, end: End, short: float) -> Iterator[Remedy]:
     """A thicker wall; where the outside is held, that hold is ended first."""
     choices, built, after = case.project.choices, case.project.housing.piece(end), case.housing.piece(end)
     assert built is not None
@@ -229,8 +231,7 @@ def _moved(case: Case, feature: Feature | Stud, path: str, edge: Edge, short: fl
     elif (
         isinstance(feature, Hole | Lug | Badge | Stud) and (moved := moved_by(case, path, edge.away, short)) is not None
     ):
-        text = moved.text.replace("move it", f"move {name}", 1)
-        yield replace(moved, text=text + _if_allowed(feature))
+        yield replace(moved, text=moved.text.replace("move it", f"move {name}", 1))
 
 
 def _if_allowed(feature: Feature | Stud) -> str:
@@ -243,6 +244,8 @@ def _smaller(feature: Feature | Stud, path: str, short: float, *, hole: bool) ->
     if hole and isinstance(feature, Hole | Lug):
         field, size = ("diameter", feature.diameter) if isinstance(feature, Hole) else ("hole", feature.hole)
         edit = Edit(f"{path}.{field}", start=size, per=-2.0)
+        if 2.0 * short > MOST_SMALLER * size:
+            return
         yield Remedy(f"make the hole of {name} {{to}} wide{_if_allowed(feature)}", (edit,), short)
     elif not hole and isinstance(feature, Hole | Stud):
         yield Remedy(

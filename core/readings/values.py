@@ -140,7 +140,7 @@ class Source(Value, frozen=True):
     """Where one size of an insert comes from.
 
     Attributes:
-        note: in words, as "boss-side.dxf, loop 2" or "mean of 3 samples".
+        note: in words, as "boss-side.dxf, outline 2" or "mean of 3 samples".
         plus_minus: of the next one bought: half width of its 95 % interval; None where that is not known [mm].
         known_to: half width of the size's own 95 % interval, where it is known [mm].
     """

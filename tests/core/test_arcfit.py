@@ -60,7 +60,7 @@ def test_a_chain_does_not_exceed_its_tolerance(a: float, ratio: float, tolerance
 @pytest.mark.parametrize(
     ("a", "b", "tolerance", "most"),
     [
-        pytest.param(120, 75, 0.001, 22, id="88 arcs all round at 1 µm: the figure in the design"),
+        pytest.param(120, 75, 0.001, 22, id="88 arcs all round at 1 µm"),
         # Eight times the tolerance halves the arcs: the deviation goes with the cube of their length.
         pytest.param(120, 75, 0.008, 12, id="half of that at 8 µm"),
     ],

@@ -94,11 +94,11 @@ def test_a_remedy_that_asks_for_the_impossible_is_not_said(thin: Result) -> None
     narrower = Remedy("make the lip {by} narrower", (Edit("choices.lip", start=LIP_MM, per=-1.0),), 3.0)
     nowhere = Remedy("make it better", (Edit("choices.no_such_thing", value=1.0),))
     finding = _found(remedied(_with(thin, narrower, nowhere)))
-    assert finding.advice.show(MM) == "thin; none of the usual remedies mends it without harm elsewhere"
+    assert finding.advice.show(MM) == "thin; none of the usual remedies mends it"
     assert finding.remedies == ()
 
 
-def test_a_remedy_that_makes_something_else_no_go_is_not_said(thin: Result) -> None:
+def test_a_remedy_that_makes_something_else_no_go_is_said_with_its_harm_only(thin: Result) -> None:
     harmful = Remedy(
         "make the lip {to} wide and the wall thin",
         (Edit("choices.lip", start=LIP_MM, per=1.0), Edit("choices.wall", value=1.0)),
@@ -106,7 +106,11 @@ def test_a_remedy_that_makes_something_else_no_go_is_not_said(thin: Result) -> N
     )
     walls = [f for f in evaluate(set_value(_thin(), "choices.wall", 1.0)).findings if f.check == "web"]
     assert any(f.verdict is Verdict.NO_GO and f.place.end != _found(thin).place.end for f in walls)
-    assert _found(remedied(_with(thin, harmful))).remedies == ()
+    finding = _found(remedied(_with(thin, harmful)))
+    assert finding.remedies == ()
+    assert finding.advice.show(MM).startswith("thin: make the lip 4.50 mm wide and the wall thin, but that harms “")
+    better = _found(remedied(_with(thin, harmful, _wider("make the lip {by} wider", 2.0))))
+    assert better.advice.show(MM) == "thin: make the lip 2.00 mm wider"
 
 
 def test_what_lies_outside_the_project_is_said_as_it_is(thin: Result) -> None:

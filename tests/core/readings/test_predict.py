@@ -144,7 +144,7 @@ def test_a_superellipses_end_reads_as_the_arc_over_half_its_width() -> None:
 @given(st.floats(0.0, 90.0), st.floats(0.5, 6.0))
 @settings(deadline=None, max_examples=60)
 def test_growth_all_round_adds_its_double_to_every_jaw_reading(angle: float, by: float) -> None:
-    # Shop practice: all-round growth d gives +2d on every jaw reading and 2 pi d on the developed length.
+    # Steiner, for convex outlines: growth d all round gives +2d on every jaw reading and 2 pi d on the length.
     row = Reading(K.JAWS, angle=angle)
     once = Reading(K.ROLL, turns=1)
     for oval, larger in (

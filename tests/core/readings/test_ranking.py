@@ -65,7 +65,7 @@ def test_widths_at_two_stations_find_the_right_family(oval: Oval, samples: int) 
 
 
 def test_the_decided_sentence_names_what_the_next_family_would_miss() -> None:
-    # Shop practice: an ellipse is 121.2 wide at a/2 where the obround is 138.6.
+    # At x = a/2 = 60: the ellipse is 2 · 70 √(1 − 1/4) = 121.2 wide, the obround 2 √(70² − 10²) = 138.6.
     rows = (LENGTH, WIDTH, HALF_WAY, JAWS_45)
     found = ranked(exact(OBROUND, rows, samples=3, spread=0.2))
     assert found.decision is Decision.DECIDED
@@ -84,7 +84,8 @@ def test_length_and_width_never_decide() -> None:
 
 
 def test_a_width_at_a_station_is_asked_for_between_ellipse_and_four_arcs() -> None:
-    # Shop practice: 45° jaws read 196.5 and 196.1 there, the width at 3a/4 92.6 and 88.4.
+    # At 45° jaws read 2 √((120² + 70²) / 2) = 196.5 on the ellipse, 2 (45 + 75 cos 45°) = 196.1 on the four arcs;
+    # at 3a/4 = 90 they are 2 · 70 √(1 − 9/16) = 92.6 and 2 (√(170² − 90²) − 100) = 88.4 wide.
     found = ranked(simulated(ELLIPSE, BASIC, 3, np.random.default_rng(3)))
     assert found.decision is Decision.UNDECIDED
     assert found.best is not None

@@ -277,7 +277,7 @@ def test_noise_is_told_from_the_samples_common_growth() -> None:
 
 
 def test_tape_grows_by_two_pi_where_jaws_grow_by_two() -> None:
-    # Shop practice: all-round growth d gives 2d on length and width, 2 pi d on the developed length.
+    # Steiner, for convex outlines: all-round growth d gives 2d on length and width, 2 pi d on the developed length.
     values = {
         K.LENGTH: (240.0, 241.0, 242.0),
         K.WIDTH: (140.0, 141.0, 142.0),

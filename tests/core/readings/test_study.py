@@ -201,7 +201,8 @@ def test_rows_show_what_they_stand_for_with_tape_and_turns_taken_out() -> None:
     values = [row.estimate.value if row.estimate else None for row in found.rows]
     assert values[0] == pytest.approx(571.0 - pi * 0.5)
     assert values[1] == pytest.approx(1707.3 / 3.0)
-    # Shop practice: R = gap x 2.414; R = c² / 8q + q / 2.
+    # Trigonometry: in a right angle a circle of radius R leaves R (√2 − 1) to the corner, so R = gap × 2.414;
+    # over a chord c a sagitta q gives R = c² / 8q + q / 2.
     assert values[2] == pytest.approx(28.1 * 2.414, abs=0.01)
     assert values[3] == pytest.approx((60.0**2 / 64.0 + 4.0 + 60.0**2 / 65.6 + 4.1) / 2.0)
     assert values[4] is None

@@ -57,7 +57,7 @@ def boundary(shape: Shape) -> FloatArray:
         c, s = np.cos(t), np.sin(t)
         return np.column_stack((a * np.sign(c) * np.abs(c) ** power, b * np.sign(s) * np.abs(s) ** power))
     if shape.family is Family.FOUR_ARC:
-        side = (a * a + b * b - 2.0 * a * own) / (2.0 * (b - own))  # the design's formula
+        side = (a * a + b * b - 2.0 * a * own) / (2.0 * (b - own))  # where the two arcs meet with one tangent
         lean = np.arctan2(side - b, a - own)
         parts = [
             _arc(a - own, 0.0, own, -lean, lean),
