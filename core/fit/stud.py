@@ -44,12 +44,14 @@ def check(case: Case) -> tuple[Finding, ...]:
     groups: dict[tuple[object, ...], list[int]] = {}
     before = case.before.housing.studs
     for i, stud in enumerate(case.housing.studs):
-        raised = raised_under(case.after.lid, stud)
-        alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth, raised)
+        alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth)
         groups.setdefault(alike, []).append(i)
     findings: list[Finding] = []
     for group in groups.values():
-        findings.append(_length(case, group))
+        stands: dict[float, list[int]] = {}
+        for i in group:
+            stands.setdefault(raised_under(case.after.lid, case.housing.studs[i]), []).append(i)
+        findings += [_length(case, alike, raised) for raised, alike in stands.items()]
         findings.append(_engagement(case, group))
     return tuple(findings)
 
@@ -61,10 +63,9 @@ def _named(case: Case, group: list[int]) -> tuple[Stud, str, str]:
     return stud, f"{plain(stud.name)} and {more} more" if more else plain(stud.name), f" ×{len(group)}" if more else ""
 
 
-def _length(case: Case, group: list[int]) -> Finding:
+def _length(case: Case, group: list[int], raised: float) -> Finding:
     stud, names, times = _named(case, group)
     kind = KINDS[stud.kind]
-    raised = raised_under(case.after.lid, stud)
     stack = stud_stack(case.housing, stud, case.limits, raised)
     was, now, needed = case.before.housing.studs[group[0]].length, stud.length, stack.length
     fitting = kind.ladder.next(needed)
@@ -88,10 +89,10 @@ def _length(case: Case, group: list[int]) -> Finding:
         text += "" if kind.ladder.has(now) else f"; it is no standard length, {next_one}"
     text += "; it was {was}" if was != now else "; it stays as it was"
     high = min(longest, reach)
-    on_it = " and what is raised on it" if raised > 0.0 else ""
+    on_it, over_it = (" and what is raised on it", ", on a raised face") if raised > 0.0 else ("", "")
     return Finding(
         KEY,
-        f"stud length, {stud.thread}{times}",
+        f"stud length, {stud.thread}{times}{over_it}",
         verdict,
         now,
         Unit.LENGTH,

@@ -222,3 +222,4 @@ def test_a_nut_that_stands_on_what_is_raised_on_the_lid_wants_a_longer_stud(
     assert length.verdict is (Verdict.NO_GO if raised > 1.7 else Verdict.GO)
     if raised:
         assert "lid and what is raised on it" in length.formula.show(MM)
+        assert length.name == "stud length, M6, on a raised face"
