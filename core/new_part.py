@@ -1,10 +1,13 @@
 """A new part from a described shape: complete from the first second, to be made true field by field.
 
 The sizes are starting points round the insert (common practice, no source): half a millimetre to one of gap a side, a
-wall and a floor that run in sand, a squeeze in the middle of what the rims want.
+wall and a floor that run in sand, a squeeze in the middle of what the rims want. A rim of solid rubber has a wider gap
+inside, into which it can swell.
 """
 
 from __future__ import annotations
+
+from math import ceil
 
 from msgspec.structs import replace
 
@@ -33,6 +36,7 @@ from core.housing import (
 from core.insert import Insert, rim_outlines
 from core.insert_end import End
 from core.lengths import Style
+from core.materials import MATERIALS
 from core.parallel import fold_limit
 from core.project import Choices, HeightTo, Limits, Project
 from core.stud_kinds import STANDARD
@@ -45,6 +49,8 @@ BRONZE = Metal("silicon bronze", 8.36, 3.0, MetalKind.BRONZE)
 
 _GAP_YIELDING = 0.8
 _GAP_RIGID = 0.6
+_LOW_IN_BAND = 1.0 / 6.0
+_CLEAR_OF_MARGINAL = 1.12  # a limit over a value, so that the value isn't marginal
 _WALL = 6.0
 _FLOOR = 6.0
 _LIP = 6.0
@@ -65,12 +71,13 @@ def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM
     gap = _GAP_YIELDING if insert.is_yielding else _GAP_RIGID
     depth = min(insert.rim.thickness + 2.0, 0.4 * insert.height)
     soft = insert.rim_at(End.BASE).thickness + insert.rim_at(End.LID).thickness
-    wanted = sum(insert.squeeze_wanted) / 200.0 if insert.is_yielding else -0.01
+    wanted = _squeeze(insert) if insert.is_yielding else -0.01
     apart = max(insert.height - wanted * soft - 2.0 * depth, 0.0)
     faces = Faces(Stop.SPACER if apart > 0.0 else Stop.FACES, apart)
-    room = _room_inside(insert, gap)
+    gap_inner = _gap_inner(insert, gap, wanted)
+    room = _room_inside(insert, gap_inner)
     lip = _lip(room)
-    seat = Seat(gap_outer=gap, gap_inner=gap, depth=depth)
+    seat = Seat(gap_outer=gap, gap_inner=gap_inner, depth=depth)
     bare = Piece(floor=_FLOOR, seat=seat, wall=_WALL, lip=Lip(lip or _LIP, min(depth, insert.rim.thickness)))
     lid = replace(bare, features=(Band("edge band", inset=4.0, width=5.0, height=2.0),))
     lugs = _lugs(bare, insert)
@@ -90,7 +97,11 @@ def two_piece(insert: Insert, name: str = "New housing", style: Style = Style.MM
         housing = replace(housing, studs=(stud,))
     to = HeightTo.SPACER if faces.stop is Stop.SPACER else HeightTo.BASE
     new = replace(insert, name="new insert")
-    return Project(name, insert, new, housing, Choices(height_to=to), _limits(insert), style)
+    limits = _limits(insert)
+    if gap_inner > gap:
+        greatest = max(limits.gap_inner_greatest, ceil(gap_inner * _CLEAR_OF_MARGINAL))
+        limits = replace(limits, gap_inner_greatest=float(greatest))
+    return Project(name, insert, new, housing, Choices(height_to=to), limits, style)
 
 
 def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM) -> Project:
@@ -118,6 +129,29 @@ def single_ring(insert: Insert, name: str = "New ring", style: Style = Style.MM)
     )
     housing = Housing(base=replace(bare, features=holes, tight=Tight.YES), metal=BRONZE)
     return Project(name, insert, replace(insert, name="new insert"), housing, limits=_limits(insert), style=style)
+
+
+def _squeeze(insert: Insert) -> float:
+    """A squeeze to begin with, as a part of the soft rims: in the middle of what they want.
+
+    Of solid rubber, which keeps its volume and fills its seat the more it is squeezed, not far over the least.
+    """
+    least, greatest = insert.squeeze_wanted
+    part = _LOW_IN_BAND if MATERIALS[insert.material].is_solid_rubber else 0.5
+    return (least + part * (greatest - least)) / 100.0
+
+
+def _gap_inner(insert: Insert, gap_outer: float, squeeze: float) -> float:
+    """The gap at the inner wall [mm]: like the outer one's, or what leaves a rim of solid rubber room to swell.
+
+    The outer wall guides the rim, so a wide inner gap costs no more than room; half of what there is stays.
+    """
+    if not MATERIALS[insert.material].is_solid_rubber:
+        return gap_outer
+    filled = Limits().fill / 100.0 / _CLEAR_OF_MARGINAL
+    widest = max(insert.rim_at(end).width for end in End)
+    wanted = widest / (filled * (1.0 - squeeze)) - widest - gap_outer
+    return max(min(ceil(wanted * 10.0) / 10.0, _room_inside(insert, 0.0) / 2.0), gap_outer)
 
 
 def _room_inside(insert: Insert, gap: float) -> float:

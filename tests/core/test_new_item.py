@@ -4,10 +4,14 @@ import pytest
 
 from core import edits
 from core.evaluate import evaluate
+from core.insert import Insert, Rim
 from core.insert_end import End
+from core.materials import MATERIALS, Material
 from core.new_item import FEATURE_KINDS, new_feature, new_keep_out, new_stud, starting_insert
 from core.new_part import single_ring, two_piece
+from core.ovals import Family
 from core.stud_kinds import STANDARD_LENGTHS_MM
+from core.verdicts import Verdict
 
 PROJECT = two_piece(starting_insert())
 
@@ -46,3 +50,27 @@ def test_a_new_keep_out_lies_clear_of_the_outside() -> None:
     found = [f for f in result.findings if f.place.path.startswith("housing.keep_outs") or "keep-out" in f.name]
     assert found
     assert all(f.margin > 0.0 for f in found)
+
+
+@pytest.mark.parametrize("material", list(Material))
+@pytest.mark.parametrize(("length", "width", "rim"), [(212.0, 134.0, 14.0), (90.0, 60.0, 6.0), (300.0, 180.0, 18.0)])
+def test_a_new_part_is_go_once_it_is_said_what_the_rims_are_made_of(
+    material: Material, length: float, width: float, rim: float
+) -> None:
+    """Not stated, it may be overfull, which is said as a thing to choose; solid rubber gets a wider gap to swell into."""
+    insert = Insert("old", Family.OBROUND, length, width, Rim(rim, 10.0), 55.0, material)
+    project = two_piece(insert)
+    result = evaluate(project)
+    bad = [f for f in result.findings if f.verdict is not Verdict.GO]
+    if material is Material.NOT_STATED:
+        assert {f.check for f in bad} == {"fill"}
+        assert {f.verdict for f in bad} == {Verdict.MARGINAL}
+        assert all(f.place.path == "new_insert.material" for f in bad)
+        return
+    assert result.overall is Verdict.GO, [f.name for f in bad]
+    if MATERIALS[material].is_solid_rubber:
+        # Room by plain arithmetic: the squeezed rim is as large as the free one, in at most 95 % of the seat.
+        seat = project.housing.base.seat
+        closed = project.housing.base.seat.depth * 2.0 + project.housing.faces.distance
+        left = 10.0 - (insert.height - closed) / 2.0
+        assert rim * 10.0 <= 0.95 * (rim + seat.gap_outer + seat.gap_inner) * left
