@@ -57,7 +57,7 @@ def test_a_new_keep_out_lies_clear_of_the_outside() -> None:
 def test_a_new_part_is_go_once_it_is_said_what_the_rims_are_made_of(
     material: Material, length: float, width: float, rim: float
 ) -> None:
-    """Not stated, it may be overfull, which is said as a thing to choose; solid rubber gets a wider gap to swell into."""
+    """Not stated, it may be overfull, which is a thing to choose; solid rubber has a gap to swell into."""
     insert = Insert("old", Family.OBROUND, length, width, Rim(rim, 10.0), 55.0, material)
     project = two_piece(insert)
     result = evaluate(project)
