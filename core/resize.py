@@ -33,6 +33,7 @@ from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode
 from core.studs import followed_length, stud_stack
 from core.verdicts import Place, Sentence
 from core.walls import standing_walls
+from core.webs import closest
 
 if TYPE_CHECKING:
     from core.insert import Insert
@@ -191,8 +192,6 @@ def _hold_outside(piece: Piece, resized: Piece, old: Insert, new: Insert, end: E
 
 def _least_between(inside: Outline, outside: Outline) -> float:
     """The thinnest metal between two outlines [mm]; next to none where one breaks through the other."""
-    from core.webs import closest  # noqa: PLC0415
-
     if not outside.contains(inside.vertices[:, :2]).all():
         return _GONE_MM
     return max(closest(inside, outside).width_mm, _GONE_MM)

@@ -6,14 +6,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.fit.curve_remedies import set_in, thicker_wall, wider_lip
 from core.fit.moves import bore_remedies, owner_of
 from core.fit.ring import TIE_MM, Push, Ring
 from core.fit.words import is_rework, lip_path, path_of
-from core.housing import Follows, Pocket
-from core.project import Hold, HoldInside
-from core.verdicts import Edit, Remedy, plain
-
-_BESIDE_MM = 1.0  # from a wall, where a hole is moved past it
+from core.housing import Pocket
+from core.verdicts import Edit, Remedy
 
 if TYPE_CHECKING:
     from core.fit.case import Case
@@ -21,6 +19,8 @@ if TYPE_CHECKING:
     from core.metal import Part
     from core.outline import FloatArray
     from core.slabs import ResolvedPiece
+
+_BESIDE_MM = 1.0  # from a wall, where a hole is moved past it
 
 
 def bearing_remedies(
@@ -30,7 +30,7 @@ def bearing_remedies(
     if ring.width < target - TIE_MM:
         return (Remedy("the rim itself is no wider, so accept a narrower bearing, or choose a wider rim"),)
     short = target - push.width
-    open_floor = _open_floor(case, resolved, piece, ring, push, short) if push.hollow > TIE_MM else ()
+    open_floor = _open_floor(case, resolved, ring, push, short) if push.hollow > TIE_MM else ()
     walls = _walls(resolved, piece, push, ring.width, target)
     first, second = (open_floor, walls) if push.hollow >= max(push.outer, push.inner) else (walls, open_floor)
     return (*first, *second, *_less_travel(piece, push, short))
@@ -96,9 +96,7 @@ def _less_travel(piece: Piece, push: Push, short: float) -> tuple[Remedy, ...]:
     return (Remedy(f"make the {side} gap {{by}} narrower, {{to}}", (edit,), short),) if gap > short else ()
 
 
-def _open_floor(
-    case: Case, resolved: ResolvedPiece, piece: Piece, ring: Ring, push: Push, short: float
-) -> tuple[Remedy, ...]:
+def _open_floor(case: Case, resolved: ResolvedPiece, ring: Ring, push: Push, short: float) -> tuple[Remedy, ...]:
     """What closes a floor that is open there."""
     part, end = open_part(resolved, ring, push), resolved.end
     if is_rework(case) or (part is not None and part.kind == "old seat"):  # a casting may be one already
@@ -106,18 +104,12 @@ def _open_floor(
     if part is None:
         return ()
     if part.kind == "opening":
-        return _lip(case, resolved, piece, short)
+        return tuple(wider_lip(case, end, short))
     if part.kind == "outside":
-        return _outside(case, resolved, piece, short)
+        return tuple(thicker_wall(case, end, short))
     owner = owner_of(case, part, end)
     if isinstance(owner, Pocket):
-        name, path = plain(part.name), path_of(case, part, end)
-        inset = Edit(f"{path}.inset", start=owner.inset, per=1.0)
-        free = Edit(f"{path}.follows", Follows.SEAT), Edit(f"{path}.held", None)
-        return (
-            Remedy(f"let {name} follow the seat", free),
-            Remedy(f"set {name} {{by}} further in from the seat, {{to}}", (inset,), short),
-        )
+        return tuple(set_in(owner, path_of(case, part, end), short))
     assert part.centre is not None
     p, q = np.array(push.outer_end), np.array(push.inner_end)
     inward = (q - p) / ring.width
@@ -140,23 +132,3 @@ def _out_of_the_way(resolved: ResolvedPiece, part: Part, way: FloatArray, short:
         if abs(after) < part.radius:
             by = max(by, short + part.radius + (after if after < before else -after) + _BESIDE_MM)
     return by
-
-
-def _lip(case: Case, resolved: ResolvedPiece, piece: Piece, short: float) -> tuple[Remedy, ...]:
-    built = case.project.housing.piece(resolved.end)
-    ends_hold = [Edit("choices.hold_inside", HoldInside.LIP)]
-    if built is not None and built.opening is not None and built.opening.held is not None:
-        ends_hold.append(Edit(f"housing.{resolved.end}.opening.held", None))
-    if case.project.choices.hold_inside is HoldInside.OPENING or len(ends_hold) > 1:
-        return (Remedy("let the opening follow the seat", tuple(ends_hold)),)
-    return (Remedy("make the lip {by} wider, {to}", (Edit("choices.lip", start=piece.lip.width, per=1.0),), short),)
-
-
-def _outside(case: Case, resolved: ResolvedPiece, piece: Piece, short: float) -> tuple[Remedy, ...]:
-    if piece.held_outside is None:
-        return (Remedy("make the wall {by} thicker, {to}", (Edit("choices.wall", start=piece.wall, per=1.0),), short),)
-    ends_hold = [Edit("choices.hold", Hold.WALL)]
-    built = case.project.housing.piece(resolved.end)
-    if built is not None and built.held_outside is not None:
-        ends_hold.append(Edit(f"housing.{resolved.end}.held_outside", None))
-    return (Remedy("let the outside follow the seat", tuple(ends_hold)),)

@@ -14,11 +14,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.fit.curve_remedies import thicker_wall
 from core.fit.edges import body_edges
 from core.fit.moves import MOST_SMALLER, moved_by
 from core.fit.open_area import is_throat
-from core.fit.web_words import wall_remedies
-from core.fit.words import circle_radius, is_rework, part_at, part_words, path_of, whereabouts
+from core.fit.words import is_rework, part_at, part_words, path_of, whereabouts
 from core.housing import Hole, Lug, Made, Stud, Thread
 from core.insert_end import End
 from core.outline import as_circle, indices
@@ -113,7 +113,7 @@ def _fixings(case: Case, resolved: ResolvedPiece) -> list[_Fixing]:
             size, boss, field, made = "diameter", feature.boss, "boss", feature.made
         else:
             continue
-        radius = circle_radius(part)
+        radius = part.radius
         diameter = 2.0 * radius
         if isinstance(feature, Stud) and resolved.end is End.BASE:
             diameter = DIAMETER_MM[feature.thread]
@@ -243,7 +243,7 @@ def _remedies(
         moves = (moved_by(case, path, way, by) for way, by in _moves(edges, found, target))
         remedies += [move for move in moves if move is not None]
         if near.kind == "outside":
-            remedies += wall_remedies(case, piece.end, target - found.value)
+            remedies += thicker_wall(case, piece.end, target - found.value)
     if fixing.size != "thread":
         hole = Edit(f"{path}.{fixing.size}", start=fixing.diameter, per=-1.0)
         smaller = fixing.diameter * (1.0 - found.value / target)

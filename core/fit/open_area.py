@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
 
+from core.fit.curve_remedies import opening_freed
 from core.fit.words import is_rework, lip_path
 from core.housing import Badge, Crossbar, Hole, Made
-from core.project import HoldInside
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
@@ -102,18 +102,13 @@ def _remedies(case: Case, piece: ResolvedPiece, missing: float, otherwise: str) 
     """What makes the open area ``missing`` larger [mm²], or what there is to say ``otherwise``."""
     if is_rework(case):
         return (Remedy(f"the casting's opening stays as it is, so cast anew or {otherwise}"),)
-    own, built = case.housing.piece(piece.end), case.project.housing.piece(piece.end)
-    opening = piece.curves.opening
+    own, opening = case.housing.piece(piece.end), piece.curves.opening
     assert own is not None
-    assert built is not None
     assert opening is not None
     remedies: list[Remedy] = []
     wider = _wider(opening.length * _open_share(piece), missing)
     if own.opening is not None and own.opening.held is not None:
-        frees = [Edit("choices.hold_inside", HoldInside.LIP)]
-        if built.opening is not None and built.opening.held is not None:
-            frees.append(Edit(f"housing.{piece.end}.opening.held", None))
-        remedies.append(Remedy("let the opening follow the seat", tuple(frees)))
+        remedies.append(Remedy("let the opening follow the seat", tuple(opening_freed(case, piece.end))))
     elif wider < own.lip.width:
         lip = Edit("choices.lip", start=own.lip.width, per=-1.0)
         remedies.append(Remedy("make the lip {by} narrower, {to}", (lip,), wider))

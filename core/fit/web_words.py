@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
 
+from core.fit.curve_remedies import set_in, thicker_wall, wider_lip
 from core.fit.moves import MOST_SMALLER, moved_by, owner_of
 from core.fit.words import direction_words, is_rework, part_words, path_of
 from core.housing import Badge, Crossbar, Follows, Hole, Lug, Pocket, Stud
 from core.insert_end import Side
-from core.project import Hold, HoldInside
 from core.shapes import direction
 from core.verdicts import Edit, Remedy, plain
 
@@ -114,7 +114,7 @@ def _thicker(case: Case, end: End, one: Part, other: Part, short: float) -> Iter
     feature, path = owner_of(case, one, end), path_of(case, one, end)
     if feature is None:
         if one.kind in ("outside", "opening"):
-            yield from (wall_remedies if one.kind == "outside" else _lip)(case, end, short)
+            yield from (thicker_wall if one.kind == "outside" else wider_lip)(case, end, short)
         return
     if "hole" in (one.kind, other.kind):
         field = "pad" if isinstance(feature, Lug) else "boss"
@@ -145,75 +145,16 @@ def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Reme
     elif is_rework(case):
         return  # metal can't be put back
     elif part.kind == "outside":
-        yield from wall_remedies(case, end, short)
+        yield from thicker_wall(case, end, short)
     elif part.kind == "opening":
-        yield from _lip(case, end, short)
+        yield from wider_lip(case, end, short)
     elif (feature := owner_of(case, part, end)) is not None:
         path = path_of(case, part, end)
         if isinstance(feature, Pocket):
-            yield from _set_in(feature, path, short)
+            yield from set_in(feature, path, short)
         else:
             yield from _moved(case, feature, path, edge, short)
             yield from _smaller(feature, path, short, hole=part.kind == "hole")
-
-
-def wall_remedies(case: Case, end: End, short: float) -> Iterator[Remedy]:
-    """A thicker wall; where the outside is held, that hold is ended first."""
-    choices, built, after = case.project.choices, case.project.housing.piece(end), case.housing.piece(end)
-    assert built is not None
-    assert after is not None
-    ends: list[Edit] = []
-    if choices.hold is Hold.OUTSIDE:
-        ends.append(Edit("choices.hold", Hold.WALL))
-    if built.held_outside is not None:
-        ends.append(Edit(f"housing.{end}.held_outside"))
-    wall = built.wall if choices.wall is None else choices.wall
-    yield from _freed("outside", "wall", ends, (after.wall, wall), short)
-
-
-def _lip(case: Case, end: End, short: float) -> Iterator[Remedy]:
-    """A wider lip; where the opening is held, that hold is ended first."""
-    choices, built, after = case.project.choices, case.project.housing.piece(end), case.housing.piece(end)
-    assert built is not None
-    assert after is not None
-    ends: list[Edit] = []
-    if choices.hold_inside is HoldInside.OPENING:
-        ends.append(Edit("choices.hold_inside", HoldInside.LIP))
-    if built.opening is not None and built.opening.held is not None:
-        ends.append(Edit(f"housing.{end}.opening.held"))
-    lip = built.lip.width if choices.lip is None else choices.lip
-    yield from _freed("opening", "lip", ends, (after.lip.width, lip), short)
-
-
-def _freed(curve: str, word: str, ends: list[Edit], sizes: tuple[float, float], short: float) -> Iterator[Remedy]:
-    """The curve let go, and the wall or lip made wider: ``sizes`` [mm] are what it is now, and what it is then."""
-    now, then = sizes
-    path, size = f"choices.{word}", "thick" if word == "wall" else "wide"
-    if not ends:
-        yield Remedy(
-            f"make the {word} {{by}} {'thicker' if word == 'wall' else 'wider'}",
-            (Edit(path, start=now, per=1.0),),
-            short,
-        )
-        return
-    yield Remedy(f"let the {curve} follow the seat", tuple(ends))
-    by = short + now - then
-    if by > 0.0:
-        text = f"let the {curve} follow the seat and make the {word} {{to{len(ends)}}} {size}"
-        yield Remedy(text, (*ends, Edit(path, start=then, per=1.0)), by)
-
-
-def _set_in(pocket: Pocket, path: str, short: float) -> Iterator[Remedy]:
-    """A pocket that follows the seat again, or is set further in."""
-    name = plain(pocket.name)
-    if pocket.held is not None:
-        yield Remedy(f"let {name} follow the seat", (Edit(f"{path}.held"), Edit(f"{path}.follows", Follows.SEAT)))
-        edit = Edit(f"{path}.held.offset", start=pocket.held.offset, per=-1.0)
-    else:
-        if pocket.follows is not Follows.SEAT:
-            yield Remedy(f"let {name} follow the seat", (Edit(f"{path}.follows", Follows.SEAT),))
-        edit = Edit(f"{path}.inset", start=pocket.inset, per=1.0)
-    yield Remedy(f"set {name} {{by}} further in", (edit,), short)
 
 
 def _moved(case: Case, feature: Feature | Stud, path: str, edge: Edge, short: float) -> Iterator[Remedy]:

@@ -103,11 +103,6 @@ def part_at(piece: ResolvedPiece, at: Point, among: Iterable[int]) -> Part:
     return parts_at(piece, at, among)[0]
 
 
-def circle_radius(part: Part) -> float:
-    """The radius of a part that is a circle about its centre [mm]."""
-    return part.radius
-
-
 def part_words(part: Part) -> str:
     """A part as a sentence speaks of its edge."""
     if part.kind == "seat":
