@@ -180,11 +180,11 @@ def _origin(project: Project, path: str, value: object, default_origin: str) -> 
         insert: Insert = getattr(project, path.partition(".")[0])
         row = MATERIALS[insert.material]
         return f"Empty, so what a rim {row.words} wants counts: {row.origin}."
-    if value is None:
-        return "Nothing is typed: what the housing has, or the usual construction, counts."
     name = path.rpartition(".")[2]
     if path.startswith("limits.") and value == getattr(Limits(), name, object()):
-        return f"Seatwright's default: {LIMIT_ORIGINS[name][1]}."
+        return f"Seatwright's default: {LIMIT_ORIGINS[name][1].show(shower(project.style))}."
+    if value is None:
+        return "Nothing is typed: what the housing has, or the usual construction, counts."
     if default_origin:
         return default_origin
     return "Typed, or taken over from the demo or the new part that this project began as."

@@ -188,8 +188,11 @@ class ExportPanel(QWidget):
         from core.files.export import WouldReplaceError  # noqa: PLC0415 - only when something is written
 
         self._show_state()
-        if isinstance(error, WouldReplaceError) and self._dialogs.ask_replace(self.window(), error.what):
-            self.write(replace=True)
+        if isinstance(error, WouldReplaceError):
+            if self._dialogs.ask_replace(self.window(), error.what):
+                self.write(replace=True)
+            else:
+                self.trouble.tell("Nothing was written: what is there already was kept. Choose another folder.")
             return
         if not isinstance(error, UserError):
             self.trouble.tell(f"Nothing was written: the program met an error of its own ({error}).")

@@ -46,10 +46,16 @@ class Editable(Protocol):
 
 
 _UNDO_KEYS: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
+_MENU_KEYS: Final = (Qt.Key.Key_D, Qt.Key.Key_E)
+"""With Ctrl the menu's, though line edits elsewhere delete with the one and go to their end with the other."""
 _NUDGES: Final = {FieldKind.PERCENT: 1.0, FieldKind.DEGREES: 1.0, FieldKind.NUMBER: 0.1}
 _PATIENCE_MS: Final = 450
 """A half-typed number is often an impossible one: the reason only appears when the typing rests."""
 _keys = count(1)
+
+
+def _is_the_menus(event: QKeyEvent) -> bool:
+    return event.modifiers() == Qt.KeyboardModifier.ControlModifier and event.key() in _MENU_KEYS
 
 
 class TextField(QLineEdit):
@@ -314,7 +320,7 @@ class TextField(QLineEdit):
         if (
             event.type() == QEvent.Type.ShortcutOverride
             and isinstance(event, QKeyEvent)
-            and any(event.matches(k) for k in _UNDO_KEYS)
+            and (any(event.matches(k) for k in _UNDO_KEYS) or _is_the_menus(event))
         ):
             event.ignore()  # else the line edit claims them before the menu sees them
             return False

@@ -237,8 +237,8 @@ def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
 def _ask_replace(window: QWidget, what: str) -> bool:
     box = QMessageBox(window)
     box.setIcon(QMessageBox.Icon.Warning)
-    box.setText("Files of these names are there already.")
-    box.setInformativeText(f"{what}. Replace them with the new outlines?")
+    box.setText("Replace what is in the folder with the new outlines?")
+    box.setInformativeText(f"{what}.")
     replace = box.addButton("Replace them", QMessageBox.ButtonRole.DestructiveRole)
     box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
     box.exec()

@@ -12,7 +12,7 @@ from core.files.demos import load_demo
 from core.insert_end import End
 from core.lengths import Style, shower
 from core.resize import Conflict
-from core.verdicts import Place, Sentence, Verdict
+from core.verdicts import Finding, Place, Sentence, Verdict
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
@@ -67,3 +67,23 @@ def test_a_row_names_those_that_read_the_same(qtbot: QtBot, session: Session) ->
     others = panel.others(first)
     said = as_sentence(first, Style.MM, others)
     assert all(other.name in said and other.name in panel.paragraphs(first)[2] for other in others)
+
+
+def test_of_two_rows_with_one_name_the_chosen_one_stays_chosen_when_remedies_come(
+    qtbot: QtBot, session: Session
+) -> None:
+    panel = AnswerList(session)
+    qtbot.addWidget(panel)
+    panel.show()
+    project = load_demo("compressor-intake")
+    for number in (1, 2):  # the throats run into each other: a knife edge at either end of what they share
+        project = set_text(project, f"housing.base.features[{number}].diameter", "90")
+    session.open(project, None, evaluate(project))
+    names = [a.name if isinstance(a, Finding) else "" for a in panel.answers()]
+    first, second = (i for i, name in enumerate(names) if name.startswith("knife edge"))
+    assert names[first] == names[second]
+    panel.choose(second)
+    session.remedied.emit()
+    assert panel.currentIndex().row() == second
+    session.edit("a wider gap", set_text(project, "limits.web_least", "4.1"))
+    assert panel.currentIndex().row() == second
