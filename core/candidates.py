@@ -20,7 +20,6 @@ from core.evaluate import evaluate
 from core.fit import squeeze
 from core.fit.case import Case
 from core.fit.extremes import spread_gaps
-from core.fit.words import whereabouts
 from core.gaps import GapProfile, gap_profile
 from core.insert import Pressed, rim_outlines
 from core.insert_end import End, Side
@@ -30,6 +29,7 @@ from core.project import Choices, Mode, Project
 from core.readings.values import Origin, SizeName
 from core.sources import oval_sizes, size_of, take
 from core.verdicts import Finding, Verdict, judge, worst
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable

@@ -11,11 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.fit.words import direction_words
 from core.housing import Hole, Lug
 from core.resize import Conflict
 from core.segment_sets import closed_segments
 from core.verdicts import Place, Sentence, plain
+from core.whereabouts import direction_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -13,8 +13,8 @@ from core.fit.bearing_remedies import bearing_path, bearing_remedies
 from core.fit.extremes import narrowest
 from core.fit.floor import seat_floor
 from core.fit.ring import TIE_MM, Push, Ring
-from core.fit.words import direction_words, whereabouts
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.whereabouts import direction_words, whereabouts
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -14,10 +14,11 @@ from math import hypot
 from typing import TYPE_CHECKING
 
 from core.fit.web import KEY
-from core.fit.words import is_rework, whereabouts
+from core.fit.words import is_rework
 from core.project import HeightTo
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 from core.webs import closest
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING
 
 from core.fit import bearing
 from core.fit.extremes import has_spread, spread_gaps
-from core.fit.words import is_rework, whereabouts
+from core.fit.words import is_rework
 from core.insert_end import Side
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, worst
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case

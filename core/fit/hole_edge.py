@@ -18,12 +18,13 @@ from core.fit.curve_remedies import thicker_wall
 from core.fit.edges import body_edges
 from core.fit.moves import MOST_SMALLER, moved_by
 from core.fit.open_area import is_throat
-from core.fit.words import is_rework, part_at, part_words, path_of, whereabouts
+from core.fit.words import is_rework, part_at, part_words, path_of
 from core.housing import Hole, Lug, Made, Stud, Thread
 from core.insert_end import End
 from core.outline import as_circle, indices
 from core.studs import CLEARANCE_MM, DIAMETER_MM
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case

@@ -11,7 +11,7 @@ import numpy as np
 
 from core.fit.edges import body_edges
 from core.fit.moves import moved_by
-from core.fit.words import is_rework, part_at, path_of, whereabouts
+from core.fit.words import is_rework, part_at, path_of
 from core.gaps import STATIONS
 from core.housing import Lug
 from core.insert_end import End
@@ -20,6 +20,7 @@ from core.project import Hold
 from core.segment_sets import joined
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 from core.webs import closest
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case

@@ -15,11 +15,12 @@ from core.fit.laid import side_by_side
 from core.fit.web import KEY as THINNEST
 from core.fit.web import limit_of
 from core.fit.web_words import edges_of, remedies_of
-from core.fit.words import part_words, parts_at, path_of, whereabouts
+from core.fit.words import part_words, parts_at, path_of
 from core.knife_edges import knife_edges, sharp_corners, thin_parts, without_easy_room
 from core.region import Region
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 from core.webs import webs
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

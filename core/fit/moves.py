@@ -7,9 +7,10 @@ from math import atan2, hypot
 from typing import TYPE_CHECKING
 
 from core.edits import get_value
-from core.fit.words import direction_words, follows_of, is_rework, path_of
+from core.fit.words import follows_of, is_rework, path_of
 from core.housing import Follows, Hole, Lug, Stud
 from core.verdicts import Edit, Remedy, plain
+from core.whereabouts import direction_words
 
 if TYPE_CHECKING:
     from core.fit.case import Case

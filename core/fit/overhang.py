@@ -13,10 +13,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.columns import decided_by, place_in, wide_faces
-from core.fit.words import is_rework, path_of, whereabouts
+from core.fit.words import is_rework, path_of
 from core.housing import Follows
 from core.project import Hold, HoldInside
 from core.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, plain
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

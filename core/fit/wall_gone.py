@@ -13,8 +13,8 @@ from core.clearance import overlaps
 from core.fit.gap import KEY
 from core.fit.web import limit_of
 from core.fit.web_words import edges_of, remedies_of
-from core.fit.words import whereabouts
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, plain
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.clearance import Overlap

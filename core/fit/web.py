@@ -16,9 +16,10 @@ from typing import TYPE_CHECKING
 from core.clearance import TOUCHES_MM, overlaps
 from core.fit.laid import side_by_side
 from core.fit.web_words import STRIP, edges_of, remedies_of, said_of
-from core.fit.words import part_words, parts_at, whereabouts
+from core.fit.words import part_words, parts_at
 from core.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
 from core.webs import thinnest, webs
+from core.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case

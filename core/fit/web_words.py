@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 
 from core.fit.curve_remedies import set_in, thicker_wall, wider_lip
 from core.fit.moves import MOST_SMALLER, moved_by, owner_of
-from core.fit.words import direction_words, is_rework, part_words, path_of
+from core.fit.words import is_rework, part_words, path_of
 from core.housing import Badge, Crossbar, Follows, Hole, Lug, Pocket, Stud
 from core.insert_end import Side
 from core.shapes import direction
 from core.verdicts import Edit, Remedy, plain
+from core.whereabouts import direction_words
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

@@ -1,8 +1,7 @@
-"""Words that the checks share: where something is, and which of the project's values changes it."""
+"""What the checks share: the words for a part of a piece, and which of the project's values changes it."""
 
 from __future__ import annotations
 
-from math import atan2, degrees, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -18,13 +17,9 @@ if TYPE_CHECKING:
     from core.housing import Follows
     from core.insert_end import End
     from core.metal import Part
-    from core.outline import Outline, Point
+    from core.outline import Point
     from core.slabs import ResolvedPiece
     from core.verdicts import Verdict
-
-# Eight sides, counter-clockwise from +X, as the drawing shows them.
-_SIDES = ("right", "upper right", "top", "upper left", "left", "lower left", "bottom", "lower right")
-
 
 _SAME_MM = 1e-6
 
@@ -32,29 +27,6 @@ _SAME_MM = 1e-6
 def enough(case: Case, mm: float) -> float:
     """An amount to be made up, such that typing what is shown of it suffices [mm]; 0 when nothing is missing."""
     return max(shown_over(mm, case.project.style), 0.0)
-
-
-def side(angle: float) -> str:
-    """The side that an angle [rad] from +X points to: ``right``, ``upper right``, ``top``."""
-    return _SIDES[round(angle / (pi / 4.0)) % 8]
-
-
-def direction_words(angle: float) -> str:
-    """A direction [rad] as a side and its angle from +X."""
-    return f"the {side(angle)} ({round(degrees(angle)) % 360}°)"
-
-
-def whereabouts(at: Point, around: Outline) -> str:
-    """Where a point lies on or in an outline: ``at the upper right``, ``at the centre``.
-
-    The sides are told by the outline's own proportions, so that a long oval has eight sides of a like size.
-    """
-    x0, y0, x1, y1 = around.bounds
-    x = (at[0] - (x0 + x1) / 2.0) / ((x1 - x0) / 2.0)
-    y = (at[1] - (y0 + y1) / 2.0) / ((y1 - y0) / 2.0)
-    if hypot(x, y) < 0.15:
-        return "at the centre"
-    return f"at the {side(atan2(y, x))}"
 
 
 def path_of(case: Case, part: Part, end: End, field: str = "") -> str:
