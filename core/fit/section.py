@@ -1,7 +1,8 @@
 """Thinnest metal in section: how high it stands at each place in plan, whatever it belongs to.
 
 One rule for floors, pockets, lips, bars, bosses, lugs and raised faces: metal with air over and under it is as thick as
-it is high between them; under a blind hole, as it is under the drill's point. The limit is the greater of the user's
+it is high between them; under a blind hole, as it is under the drill's point, and under a seat that is cut as deep as
+its tolerance lets it be. The limit is the greater of the user's
 least floor and the alloy's least castable section.
 """
 
@@ -37,12 +38,14 @@ class _Low:
     """Metal of one height at a place, in words, and the project's path of the value that makes it so.
 
     Attributes:
-        height: of the metal, under the point of the drill where a blind hole ends over it [mm].
-        point: how far that point reaches down [mm].
+        height: of the metal, less what may be missing of it [mm].
+        less: that is, under a blind hole the point of the drill, and under the seat the tolerance of its depth [mm].
+        why: the words for it.
     """
 
     height: float
-    point: float
+    less: float
+    why: str
     at: Point
     outline: Outline
     name: str
@@ -53,7 +56,7 @@ class _Low:
 def _of_piece(case: Case, piece: ResolvedPiece) -> list[Finding]:
     limit = max(case.limits.floor_least, case.housing.metal.least_section)
     found: dict[str, _Low] = {}
-    deepest = _deepest_point(case, piece.end)
+    deepest = max(_deepest_point(case, piece.end), _depth_tolerance(case, piece.end))
     for run in runs(piece):
         lowest = min((low.height for low in found.values()), default=inf)
         if len(found) >= MOST_FINDINGS or run.height - deepest >= max(limit, lowest):
@@ -67,6 +70,12 @@ def _of_piece(case: Case, piece: ResolvedPiece) -> list[Finding]:
     least, *others = sorted(found.values(), key=lambda low: low.height)
     told = [least, *(low for low in others if low.height < limit)]
     return [_finding(case, piece.end, low, limit) for low in told[:MOST_FINDINGS]]
+
+
+def _depth_tolerance(case: Case, end: End) -> float:
+    own = case.housing.piece(end)
+    assert own is not None
+    return own.seat.depth_plus_minus
 
 
 def _deepest_point(case: Case, end: End) -> float:
@@ -85,13 +94,16 @@ def _low(case: Case, piece: ResolvedPiece, run: Run, outer: Outline, at: Point) 
         name, field = _words(case, piece, top)
     is_own = part is not None and part.path.startswith("features")
     path = f"housing.{piece.end}.{part.path}" if is_own and part is not None else f"housing.{piece.end}"
-    point = 0.0
+    less, why = 0.0, ""
     if field == "hole_depth" and part is not None:
         path = f"housing.{part.path}"  # only a stud's hole ends in the metal
-        point = POINT * 2.0 * part.radius
+        less, why = POINT * 2.0 * part.radius, "the drill's point"
+    elif field == "floor" and part is not None and part.kind == "seat":
+        less, why = _depth_tolerance(case, piece.end), "the tolerance of the seat's depth"
     return _Low(
-        max(run.height - point, 0.0),
-        point,
+        max(run.height - less, 0.0),
+        less,
+        why,
         at,
         part.outline if part is not None and is_own else outer,
         name,
@@ -122,7 +134,7 @@ def _words(case: Case, piece: ResolvedPiece, top: Part | None) -> tuple[str, str
 def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
     verdict, margin = judge(low.height, low=limit, high=None, marginal_percent=case.limits.marginal)
     text = (
-        f"{plain(low.name)} of the {end}: {{value}} of metal"
+        f"{plain(low.name)} of the {end}: {{value}} of metal{f', {low.why} taken off' if low.less > 0.0 else ''}"
         + {
             Verdict.GO: "; at least {limit} is wanted",
             Verdict.MARGINAL: "; close to the {limit} wanted",
@@ -130,7 +142,7 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
         }[verdict]
     )
     target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    under = ", the drill's point {point} taken off" if low.point > 0.0 else ""
+    under = f", {low.why} {{less}} taken off" if low.less > 0.0 else ""
     path = "choices.height_to" if is_rework(case) and verdict is not Verdict.GO else low.path
     return Finding(
         KEY,
@@ -147,7 +159,7 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
             f"height of the metal between air and air {{value}}{under}; limit is the greater of {{floor}} asked for "
             "and {section} castable",
             value=low.height,
-            point=low.point,
+            less=low.less,
             floor=case.limits.floor_least,
             section=case.housing.metal.least_section,
         ),

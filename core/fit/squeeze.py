@@ -197,11 +197,19 @@ def _without_rim(closing: Closing, low: float, high: float) -> Finding:
 
 
 def _played(case: Case, closing: Closing) -> Finding:
-    play = -closing.squeeze
-    verdict, margin = judge(play, low=0.0, high=None, marginal_percent=case.limits.marginal)
+    play, seat = -closing.squeeze, min(closing.base, closing.lid)
+    verdict, margin = judge(play, low=0.0, high=seat, marginal_percent=case.limits.marginal)
     remedies: tuple[Remedy, ...] = ()
     if verdict is Verdict.GO:
         text = "the rigid insert has {play} of play when closed; it is not squeezed"
+    elif play > 0.0:
+        than = "as much as" if verdict is Verdict.NO_GO else "close to what"
+        text = (
+            f"the rigid insert has {{play}} of play when closed, {than} the shallower seat is deep, {{seat}}: it can "
+        )
+        text += "slip out of it"
+        low = seat * (1.0 - case.limits.marginal / 100.0) if verdict is Verdict.MARGINAL else seat
+        remedies = depth_remedies(case, play - low, deeper=False)
     else:
         text = "the rigid insert is {play} too high for the closed height and would be crushed"
         remedies = depth_remedies(case, -play, deeper=True)
@@ -220,10 +228,10 @@ def _played(case: Case, closing: Closing) -> Finding:
         play,
         Unit.LENGTH,
         0.0,
-        None,
+        seat,
         margin,
         Place(path=path),
-        Sentence.of(text, play=abs(play)),
+        Sentence.of(text, play=abs(play), seat=seat),
         closing.formula("closed height − height {height} = {play}", play=play),
         remedies,
     )

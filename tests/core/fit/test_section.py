@@ -198,6 +198,19 @@ def test_heights_that_differ_by_less_than_a_thousandth_are_one(round_project: Pr
 
 
 @pytest.mark.parametrize(
+    ("tolerance", "left", "verdict"), [(0.5, 5.5, "go"), (1.7, 4.3, "marginal"), (2.1, 3.9, "no-go")]
+)
+def test_a_seat_that_is_cut_as_deep_as_it_may_be_leaves_less_floor(
+    round_project: Project, case_of: CaseOf, tolerance: float, left: float, verdict: str
+) -> None:
+    seat = replace(round_project.housing.base.seat, depth_plus_minus=tolerance)
+    (finding,) = section(with_base(round_project, seat=seat), case_of)
+    assert (finding.name, finding.verdict) == ("floor under the seat, base", Verdict(verdict))
+    assert finding.value == pytest.approx(left)
+    assert "the tolerance of the seat's depth taken off" in finding.advice.show(MM)
+
+
+@pytest.mark.parametrize(
     ("depth", "left", "verdict"),
     [  # M8: drill 6.75, so its 118° point is 3.375 / tan 59° = 2.03 high; the base is 18 thick
         (11.5, 4.47, Verdict.GO),

@@ -242,6 +242,16 @@ def test_a_rigid_insert_must_not_be_squeezed(
     assert finding.verdict is verdict
 
 
+def test_a_rigid_insert_must_not_slip_out_of_its_shallower_seat(round_project: Project, case_of: CaseOf) -> None:
+    """4 mm deep in the base, 3 in the lid: with 3 mm of play the lid's seat holds it no more."""
+    (go,), (close,), (finding,) = (
+        check(case_of(closed_at(round_project, gap, material=Material.RIGID))) for gap in (42.6, 42.8, 43.1)
+    )
+    assert [f.verdict for f in (go, close, finding)] == [Verdict.GO, Verdict.MARGINAL, Verdict.NO_GO]
+    assert finding.high == pytest.approx(3.0)
+    assert "3.10 mm of play when closed, as much as the shallower seat is deep, 3.00 mm" in finding.advice.show(MM)
+
+
 def test_the_tallest_rigid_insert_decides(round_project: Project, case_of: CaseOf) -> None:
     project = closed_at(round_project, 40.2, material=Material.RIGID, plus_minus=PlusMinus(height=0.3))
     verdicts = {f.name: f.verdict for f in check(case_of(project))}
