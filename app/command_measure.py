@@ -16,7 +16,7 @@ from core.drawing.results import DrawingUnit
 from core.drawing.roles import sort_loops
 from core.drawing.said import fault_remarks, remarks_on
 from core.errors import FileError
-from core.lengths import Style, shower, spread_shower
+from core.lengths import Style, mixed_shower, shower, spread_shower
 from core.ovals import Family
 from core.readings.words import NO_SPREAD, known_words, plus_minus_words
 from core.sources import insert_study, spoken_size
@@ -159,7 +159,7 @@ def _outlines_as_builtins(found: Sorted, unit: DrawingUnit, said: tuple[Remark, 
 
 
 def _study_lines(insert: Insert, style: Style) -> Iterator[str]:
-    show, found = shower(style), insert_study(insert)
+    show, found = mixed_shower(style), insert_study(insert)
     for size, estimate, words in found.sizes:
         yield f"{spoken_size(size)}: {_value(size.value, estimate, style)}; {words}"
     for outlier in found.outliers:

@@ -49,6 +49,7 @@ _SIGN_MM: Final = {
     **dict.fromkeys(("in", "inch", "inches", '"', "″", "”", "''", "′′"), _INCH),
     **dict.fromkeys(("ft", "foot", "feet", "'", "′", "’"), _FOOT),
 }
+_SMALL_MM: Final = 5.0  # what is off by more is no question of sixty-fourths
 _STEPS: Final = {Style.MM: 100, Style.INCH: 1000, Style.FRACTION: 64}  # that a unit is shown in
 _ONE_CHARACTER_FRACTIONS: Final = {
     "½": Fraction(1, 2),
@@ -308,6 +309,12 @@ def shower(style: Style) -> Show:
 def spread_shower(style: Style) -> Show:
     """`shower` of small differences: in decimals where lengths are in fractions, since a 64th is too coarse."""
     return shower(Style.INCH if style is Style.FRACTION else style)
+
+
+def mixed_shower(style: Style) -> Show:
+    """`shower` for sentences that say how far something is off and sizes as well: small lengths as `spread_shower`."""
+    show, small = shower(style), spread_shower(style)
+    return lambda mm: small(mm) if abs(mm) < _SMALL_MM else show(mm)
 
 
 def edit_text(mm: float, style: Style) -> str:

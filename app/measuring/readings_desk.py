@@ -8,6 +8,7 @@ from PySide6.QtCore import QObject, Signal
 
 from app.measuring import readings_edits
 from app.measuring.spreads import spread_text
+from core.lengths import mixed_shower
 from core.readings.values import SizeName
 from core.readings.words import plus_minus_words
 from core.sources import insert_study
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
 OWNERS: Final = (("old_insert", "old insert"), ("new_insert", "new insert"))
 """Path and word of the inserts that have readings."""
-_SMALL_MM: Final = 5.0  # what is off by more is no question of sixty-fourths
 
 
 def plain(value: float) -> str:
@@ -91,7 +91,7 @@ class Desk(QObject):
 
     def show_in_words(self, mm: float) -> str:
         """A length in a sentence: how far something is off like a spread, a size as sizes are shown."""
-        return self.show_spread(mm) if abs(mm) < _SMALL_MM else self.session.show_length(mm)
+        return mixed_shower(self.session.project.style)(mm)
 
     def sized(self, size: SizeName, estimate: Estimate) -> str:
         """A size with the ± of the next one bought, as ``219.20 mm ± 0.50 mm``; without where it is not known."""

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 from PySide6.QtCore import QEvent, Qt
-from PySide6.QtGui import QColor, QKeyEvent, QPalette
+from PySide6.QtGui import QColor, QPalette
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QListView
 
@@ -321,16 +321,6 @@ def test_f1_says_words_alone_of_every_field(board: Workspace, session: Session) 
             said = " ".join((sheet.title, sheet.meaning, sheet.origin, *sheet.figures))
             assert not set("{}_") & set(said), said
             assert "Sentence(" not in said
-
-
-@pytest.mark.parametrize("key", [Qt.Key.Key_D, Qt.Key.Key_E])
-def test_what_the_menu_does_with_a_key_it_does_from_within_a_field_too(board: Workspace, key: Qt.Key) -> None:
-    """Line edits of some desktops delete with Ctrl+D and go to their end with Ctrl+E."""
-    typed = field(board, "limits.gap_outer_least")
-    event = QKeyEvent(QEvent.Type.ShortcutOverride, key, Qt.KeyboardModifier.ControlModifier)
-    event.ignore()
-    QApplication.sendEvent(typed, event)
-    assert not event.isAccepted()
 
 
 def test_f1_on_an_answer_gives_its_formula(window: MainWindow, board: Workspace) -> None:
