@@ -72,6 +72,7 @@ def _length(case: Case, group: list[int], raised: float) -> Finding:
     longest = kind.ladder.length(kind.ladder.rung(fitting) + _RUNGS)
     # Where its thread ends, the nut stands still, whether it has reached the washer or not.
     reach = inf if kind.screwed_in is None else stack.under_nut + nut_thread(stud.kind, stud.thread, now)
+    reach -= _proud(stud)
     next_one = f"{{fitting}} is the next length that {'it is cut to' if kind.is_cut else 'is standard'}"
     if now < needed - _SLACK_MM:
         verdict = Verdict.NO_GO
@@ -139,13 +140,24 @@ def _fit(case: Case, group: list[int], length: float) -> tuple[Edit, ...]:
     return tuple(edits)
 
 
+def _cut(stud: Stud) -> float:
+    """The full thread that a blind hole has [mm]; endless in a hole right through."""
+    depth = bore(stud, End.BASE).depth
+    return inf if depth is None else max(depth - RUN_OUT_PITCHES * PITCH_MM[stud.thread], 0.0)
+
+
+def _proud(stud: Stud) -> float:
+    """How much of a screwed-in end finds no thread in its blind hole, so that the stud stands higher by it [mm]."""
+    end = KINDS[stud.kind].screwed_in
+    return 0.0 if end is None else max(end(stud.thread) - _cut(stud), 0.0)
+
+
 def _room(case: Case, stud: Stud) -> tuple[float, str]:
     """The thread that can be engaged [mm], and what ends it, as words after the length."""
-    base, hole = case.housing.base, bore(stud, End.BASE)
+    base = case.housing.base
     room = [(base.thickness, "of base there")]
-    if hole.depth is not None:
-        cut = max(hole.depth - RUN_OUT_PITCHES * PITCH_MM[stud.thread], 0.0)
-        room.append((min(cut, base.thickness), "of full thread in its blind hole"))
+    if stud.hole_depth is not None:
+        room.append((min(_cut(stud), base.thickness), "of full thread in its blind hole"))
     end = KINDS[stud.kind].screwed_in
     if end is not None:
         room.append((end(stud.thread), "of screwed-in end"))

@@ -223,3 +223,22 @@ def test_a_nut_that_stands_on_what_is_raised_on_the_lid_wants_a_longer_stud(
     if raised:
         assert "lid and what is raised on it" in length.formula.show(MM)
         assert length.name == "stud length, M6, on a raised face"
+
+
+@pytest.mark.parametrize(
+    ("depth", "length", "verdict"),
+    [(10.2, 45.0, Verdict.GO), (7.1, 40.0, Verdict.GO), (7.1, 45.0, Verdict.NO_GO), (None, 45.0, Verdict.GO)],
+)
+def test_an_end_that_is_longer_than_its_blind_thread_leaves_the_nut_less(
+    round_project: Project, case_of: CaseOf, depth: float | None, length: float, verdict: Verdict
+) -> None:
+    """M4 with an end of 2 d = 8: 7.1 deep less three threads of 0.7 takes 5.0 of it, and 3.0 stand out.
+
+    Under the nut there are 12.5 + 18 + 0.8 = 31.3, and 2 d + 6 = 14 of thread at the nut's end (DIN 938, b2).
+    """
+    project = with_stud(round_project, Thread.M4, length, kind=StudKind.END_2_D, hole_depth=depth)
+    finding, _ = check(case_of(project))
+    assert finding.verdict is verdict
+    if verdict is Verdict.NO_GO:
+        assert finding.high == pytest.approx(31.3 + 14.0 - 3.0)
+        assert "the nut runs out of thread 2.70 mm over the washer" in finding.advice.show(MM)
