@@ -17,7 +17,7 @@ from core import edits
 from core.errors import UserError
 from core.fields import FieldKind
 from core.files.report import LIMIT_ORIGINS
-from core.lengths import show_length, shower, spread_shower
+from core.lengths import MINUS, show_length, shower, spread_shower
 from core.materials import MATERIALS
 from core.project import Limits
 from core.readings.values import SizeName
@@ -171,7 +171,7 @@ def _shown(project: Project, path: str, value: object) -> str:
     if kind is FieldKind.LENGTH and isinstance(value, float):
         return show_length(value, project.style)
     if isinstance(value, float):
-        return f"{value:g} {unit_text(project, path)}".strip()
+        return f"{value:g} {unit_text(project, path)}".strip().replace("-", MINUS)
     return "" if kind in (FieldKind.GROUP, FieldKind.LIST) else str(value).replace("_", " ")
 
 

@@ -143,55 +143,60 @@ def _figure(session: Session, found: Finding) -> str:
 
 
 LINES: Final = (
-    Line("New pattern", "The worst of all checks with it as the new insert, and a new pattern cut.", _pattern),
-    Line("Shape", "How its oval's curve is made.", _shape, is_size=True),
-    Line("Length", "Overall, along the long axis.", _size("length"), is_size=True),
-    Line("Width", "Overall, across the long axis.", _size("width"), is_size=True),
-    Line("Free height", "Over both rims, unsqueezed.", _size("height"), is_size=True),
-    Line("Rim width", "Radial, of its base rim.", _rim("width"), is_size=True),
-    Line("Rim thickness", "Axial, of its base rim, unsqueezed.", _rim("thickness"), is_size=True),
+    Line("New pattern", "This is the worst of all checks with it as the new insert, and a new pattern cut.", _pattern),
+    Line("Shape", "This says how its oval's curve is made.", _shape, is_size=True),
+    Line("Length", "This is its overall size along the long axis.", _size("length"), is_size=True),
+    Line("Width", "This is its overall size across the long axis.", _size("width"), is_size=True),
+    Line("Free height", "This is its height over both rims, unsqueezed.", _size("height"), is_size=True),
+    Line("Rim width", "This is the radial width of its base rim.", _rim("width"), is_size=True),
+    Line("Rim thickness", "This is the height of its base rim, unsqueezed.", _rim("thickness"), is_size=True),
     Line(
         "Rims of",
-        "What its rims are made of: decides squeeze, and whether they need room to swell.",
+        "This is what its rims are made of: it decides squeeze, and whether they need room to swell.",
         _material,
         is_size=True,
     ),
     Line(
         "Greatest move",
-        "Of all curves and features of the housing the one that moves or changes most; a curve by its normal distance.",
+        "This is the curve or feature of the housing that moves or changes most; a curve by its normal distance.",
         _greatest,
     ),
-    Line("Things that move", "Curves and features that move or change at all. A longer stud is no move.", _moving),
+    Line(
+        "Things that move",
+        "These are the curves and features that move or change at all. A longer stud is no move.",
+        _moving,
+    ),
     Line(
         "Rework, metal left",
-        "Castings from the shelf machined out for it: whether they serve, and the thinnest metal then.",
+        "This says whether castings from the shelf serve, machined out for it, and the thinnest metal then.",
         _rework,
     ),
     Line(
         "In the seat as built",
-        "Mean gap of its soft rims in the seats as they are, by developed length; the mark also counts the squeeze "
-        "at the depths as built. It assumes that the rim bends freely and neither stretches nor buckles.",
+        "This is the mean gap of its soft rims in the seats as they are, by developed length; the mark also counts "
+        "the squeeze at the depths as built. It assumes that the rim bends freely and neither stretches nor buckles.",
         _settling,
     ),
     Line(
         "Pressed to old shape",
-        "How much larger all round its rims are than the old ones when they are pressed to the old shape; the mark is "
-        "that of a new pattern for it.",
+        "This says how much larger all round its rims are than the old ones when they are pressed to the old shape; "
+        "the mark is that of a new pattern for it.",
         _pressed,
     ),
-    Line("Gap", "The worst finding about the gap between rim and seat walls.", _check("gap")),
-    Line("Bearing", "The narrowest rim on the seat floor, centred or pushed over.", _check("bearing")),
+    Line("Gap", "This is the worst finding about the gap between rim and seat walls.", _check("gap")),
+    Line("Bearing", "This is the narrowest rim on the seat floor, centred or pushed over.", _check("bearing")),
     Line(
         "Squeeze",
-        "Of the soft rims' free height; of a rigid insert its play, or how far it is above or below the joint.",
+        "This is in % of the soft rims' free height; of a rigid insert it is its play, or how far it is above or below "
+        "the joint.",
         _check("squeeze"),
     ),
     Line(
         "Room for the rim",
-        "How full the closed seat is of a rim that is, or may be, of solid rubber, which keeps its volume.",
+        "This says how full the closed seat is of a rim that is, or may be, of solid rubber, which keeps its volume.",
         _check("fill"),
     ),
-    Line("Open area", "The worst finding about what air can pass.", _check("open area")),
-    Line("Studs", "The worst finding about the studs' length and thread.", _check("stud")),
+    Line("Open area", "This is the worst finding about what air can pass.", _check("open area")),
+    Line("Studs", "This is the worst finding about the studs' length and thread.", _check("stud")),
 )
 """In the order in which one decides."""

@@ -158,7 +158,7 @@ class DrawingForm(Step):
                 self.join,
                 "Ends no further apart are joined: lines and arcs are lengthened to where they meet.",
             ),
-            ("An oval when within", self.shape, "How far an outline may be off an oval that stands for it."),
+            ("An oval when within", self.shape, "This says how far an outline may be off an oval that stands for it."),
         )
         for i, (text, entry, meaning) in enumerate(entries):
             label = QLabel(text, self._look)

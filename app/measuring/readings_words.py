@@ -35,62 +35,62 @@ class KindWord:
 
 KIND_WORDS: Final[dict[ReadingKind, KindWord]] = {
     ReadingKind.LENGTH: KindWord(
-        "Length", "Length overall", "Jaws on the two ends, along the long axis. Touch, never squeeze."
+        "Length", "Length overall", "Lay the jaws on the two ends, along the long axis. Touch, never squeeze."
     ),
     ReadingKind.WIDTH: KindWord(
-        "Width", "Width overall", "Jaws on the two sides, across the middle. Touch, never squeeze."
+        "Width", "Width overall", "Lay the jaws on the two sides, across the middle. Touch, never squeeze."
     ),
     ReadingKind.JAWS: KindWord(
         "Across jaws",
         "Across the jaws at an angle",
-        "Parallel jaws laid on the outside, turned by this angle from the long axis. 45° tells an obround from the "
+        "Lay parallel jaws on the outside, turned by this angle from the long axis. 45° tells an obround from the "
         "other ovals.",
         "angle",
     ),
     ReadingKind.WIDTH_AT: KindWord(
         "Width at",
         "Width at a distance from the middle",
-        "Width across, at this distance from the middle along the long axis. It tells an ellipse from a four-arc oval.",
+        "Read the width at this distance from the middle along the long axis. It tells an ellipse from four arcs.",
         "along",
     ),
     ReadingKind.END_RADIUS: KindWord(
-        "End radius", "End radius by gauge", "A radius gauge held to the very end.", instrument=Instrument.GAUGE
+        "End radius", "End radius by gauge", "Hold a radius gauge to the very end.", instrument=Instrument.GAUGE
     ),
     ReadingKind.END_HEIGHT: KindWord(
         "End over chord",
         "Height of the end over a chord",
-        "How far the end stands out over a chord of this length across it.",
+        "Read how far the end stands out over a chord of this length across it.",
         "along",
     ),
     ReadingKind.CORNER_GAP: KindWord(
         "Corner gap",
         "Gap in a square corner",
-        "The end is nested in a square corner, the long axis on the diagonal; the gap from the corner to the rim.",
+        "Nest the end in a square corner, the long axis on the diagonal, and read the gap from the corner to the rim.",
     ),
     ReadingKind.TAPE: KindWord(
         "Tape round",
         "Tape round the outside",
-        "A tape of this thickness laid round the outside once; π times its thickness is taken off.",
+        "Lay a tape of this thickness round the outside once; π times its thickness is taken off.",
         "along",
         Instrument.TAPE,
     ),
     ReadingKind.ROLL: KindWord(
         "Rolled",
         "Rolled along a rule",
-        "Rolled on its edge along a straight rule, from the mark to the mark, this many turns.",
+        "Roll it on its edge along a straight rule, from the mark to the mark, this many turns.",
         "turns",
         Instrument.TAPE,
     ),
     ReadingKind.RIM_WIDTH: KindWord(
-        "Rim width", "Rim width", "Radial width of the rim. Read it at two places or more.", "end"
+        "Rim width", "Rim width", "Read the radial width of the rim at two places or more.", "end"
     ),
     ReadingKind.RIM_THICKNESS: KindWord(
-        "Rim thickness", "Rim thickness", "Of the soft rim along the insert's axis, unsqueezed.", "end"
+        "Rim thickness", "Rim thickness", "Read the height of the soft rim along the insert's axis, unsqueezed.", "end"
     ),
     ReadingKind.HEIGHT: KindWord(
         "Height",
         "Height over both rims, under a plate",
-        "Under a flat plate of this weight. Read at two weights, and the height without any is extrapolated.",
+        "Read it under a flat plate of this weight. With two weights the height without any is extrapolated.",
         "weight",
     ),
 }

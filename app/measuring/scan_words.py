@@ -18,15 +18,17 @@ if TYPE_CHECKING:
     from app.session import Session
     from core.insert import Insert
 
-_ON_A_RULE: Final = "True distance of two lines of a rule that lies along this edge; pick both lines in the picture."
-_PLATE: Final = "Of a gauge plate or ground block that lies beside the part, flat on the glass."
-_FRAME: Final = "Of a rectangle that lies flat in the plane of the edge: a frame drawn to size, a sheet of paper."
+_ON_A_RULE: Final = "This is the true distance of two lines of a rule along this edge; pick both lines in the picture."
+_PLATE: Final = "This is of a gauge plate or ground block that lies beside the part, flat on the glass."
+_FRAME: Final = (
+    "This is of a rectangle that lies flat in the plane of the edge: a frame drawn to size, a sheet of paper."
+)
 FIGURES: Final = {
-    "dpi_across": ("DPI across", "Dots per inch along X, as the scanner was set."),
-    "dpi_down": ("DPI down", "Dots per inch along Y. Empty is as across."),
+    "dpi_across": ("DPI across", "These are the dots per inch along X, as the scanner was set."),
+    "dpi_down": ("DPI down", "These are the dots per inch along Y. Empty is as across."),
     "across": ("Along X", _ON_A_RULE),
     "down": ("Along Y", _ON_A_RULE),
-    "diameter": ("Diameter", "Of a disc, ring or turned blank that lies beside the part, flat on the glass."),
+    "diameter": ("Diameter", "This is of a disc, ring or turned blank that lies beside the part, flat on the glass."),
     "length": ("Longer side", _PLATE),
     "width": ("Shorter side", _PLATE),
     "base": ("Lower side", _FRAME),
@@ -35,27 +37,37 @@ FIGURES: Final = {
 """Label and meaning of the scale's figures."""
 
 ALLOWANCES: Final = {
-    "pencil": ("Pencil", "How differently the pencil may have run outside the part and outside the disc, at most."),
-    "shadow": ("Shadow", "How wide a shadow along one side of the edge may be, at most, on a disc or plate as well."),
+    "pencil": (
+        "Pencil",
+        "This says how differently the pencil may have run outside the part and outside the disc, at most.",
+    ),
+    "shadow": (
+        "Shadow",
+        "This says how wide a shadow along one side of the edge may be, at most, on a disc or plate as well.",
+    ),
     "off_plane": (
         "Off the plane",
-        "How far the edge may lie over or under the glass, or the plane of the disc, plate, rule or rectangle.",
+        "This says how far the edge may lie over or under the glass, or the plane of disc, plate, rule or rectangle.",
     ),
     "lens": (
         "Lens away",
-        "From the lens to that plane, along the light's way: with it, being off the plane counts.",
+        "This is from the lens to that plane, along the light's way: with it, being off the plane counts.",
     ),
 }
 """Label and meaning of what is allowed for."""
 
 RULES: Final = "Zoom in with the wheel to pick; one rule alone tells no stretch of the other axis."
-FIND: Final = "Takes the largest edge with four straight sides for the rectangle, and puts its corners where they meet."
+FIND: Final = (
+    "This takes the largest edge with four straight sides for the rectangle, and puts its corners where they meet."
+)
 ASLANT: Final = (
     "What stands above the rectangle's plane comes out too large, and the lens bends straight lines near the border: "
     "photograph from far away, the part in the middle."
 )
-THRESHOLD: Final = "Darker than this counts as dark; tinted in the picture while you move it."
-TRACED_DISC: Final = "True diameter of a disc that was traced beside the part with the same pencil, held alike."
+THRESHOLD: Final = "What is darker than this counts as dark; it is tinted in the picture while you move it."
+TRACED_DISC: Final = (
+    "This is the true diameter of a disc that was traced beside the part with the same pencil, held alike."
+)
 _TRACED: Final = "A pencil runs outside the edge. Trace a disc of known diameter beside the part, held alike."
 _HALF_NAME: Final = 13  # characters
 _LEAST: Final = {Style.MM: 0.01, Style.INCH: 0.0254}  # what is shown last [mm]

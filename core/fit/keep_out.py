@@ -15,6 +15,7 @@ from core.fit.words import is_rework, part_at, path_of
 from core.gaps import STATIONS
 from core.housing import Lug
 from core.insert_end import End
+from core.lengths import MINUS
 from core.outline import polygon_outline
 from core.project import Hold
 from core.segment_sets import joined
@@ -115,7 +116,7 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
         Sentence.of(text, value=near.distance, deep=-near.distance, limit=limit),
         Sentence.of(
             f"least distance from base, lid and lugs to the rectangle {{length}} × {{width}} at ({{x}}, {{y}}), turned "
-            f"{keep_out.angle:g}°",
+            f"{keep_out.angle:g}°".replace("-", MINUS),
             length=keep_out.length,
             width=keep_out.width,
             x=keep_out.x,

@@ -341,7 +341,7 @@ def test_f1_on_nothing_says_how_to_ask(window: MainWindow, board: Workspace) -> 
 
 def test_the_foot_says_what_the_field_in_focus_is(window: MainWindow, board: Workspace) -> None:
     field(board, "new_insert.height")
-    assert window.hint.text().startswith("The height over both rims, unsqueezed")
+    assert window.hint.text().startswith("This is the height over both rims, unsqueezed")
 
 
 def test_the_labels_follow_the_palette_from_light_to_dark(window: MainWindow, board: Workspace) -> None:
