@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QToolButton, QVBoxLayout, QWidget
@@ -174,6 +174,10 @@ class ItemList(QWidget):
         self.opened.emit(f"{self.list_path}[{index}]" if line.is_open else "")
 
 
+_WHEN_EMPTY: Final = {"hole_depth": lambda _project: "through"}
+"""What an empty field of an item stands for."""
+
+
 class _Line(QWidget):
     """One item: a line of words, and its fields once it is open."""
 
@@ -277,7 +281,7 @@ class _Line(QWidget):
             elif field.kind is FieldKind.TEXT:
                 form.field(own, is_wide=True)
             elif field.kind not in (FieldKind.GROUP, FieldKind.LIST):
-                form.field(own)
+                form.field(own, when_empty=_WHEN_EMPTY.get(name))
         return form
 
 

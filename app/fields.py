@@ -18,7 +18,7 @@ from app.words import spoken, word
 from core import edits
 from core.errors import LengthError, UserError
 from core.fields import FieldKind
-from core.lengths import Style, edit_text, nudge_step, show_length
+from core.lengths import MINUS, Style, edit_text, nudge_step, show_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -152,7 +152,8 @@ class TextField(QLineEdit):
     def _shown_text(self, value: object) -> str:
         if self._kind is FieldKind.LENGTH and isinstance(value, float):
             style = self._model.project.style
-            exact, shown = edit_text(value, style), show_length(value, style, with_unit=False)
+            exact = edit_text(value, style).replace("-", MINUS)
+            shown = show_length(value, style, with_unit=False)
             if style is Style.FRACTION:
                 return shown
             # As many decimals as elsewhere, so that columns can be compared; one or two more where they were typed.

@@ -314,6 +314,14 @@ def test_f1_on_a_field_says_what_it_is_where_it_comes_from_and_its_figures(
     assert QApplication.activePopupWidget() is None
 
 
+def test_a_length_below_zero_has_its_sign_and_is_no_about_when_it_is_exact(board: Workspace, session: Session) -> None:
+    for text, shown in (("-0.2", "−0.20"), ("-0.123", "−0.123"), ("0.2", "0.20")):
+        assert session.set_text("limits.gap_inner_least", text, "inner gap")
+        found = board.step(2).find_field("limits.gap_inner_least")
+        assert isinstance(found, TextField)
+        assert found.text() == shown
+
+
 def test_f1_says_words_alone_of_every_field(board: Workspace, session: Session) -> None:
     for number in range(3):
         for each in board.step(number).fields():
