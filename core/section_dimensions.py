@@ -162,6 +162,8 @@ def section_dimensions(
     """The sizes of a cut, in the order of the pieces; what the line misses has none."""
     found: list[SectionDimension] = []
     for piece, cut in zip(result.after.pieces, pieces, strict=True):
+        if not cut.cells:  # no metal is cut there, so that no wall, floor or gap is there to be measured
+            continue
         crossings = _crossings(piece, line)
         found += _heights(result, piece.end, stack, crossings)
         own = result.after.housing.piece(piece.end)

@@ -8,6 +8,7 @@ import pytest
 import shapely
 from msgspec.structs import replace
 
+from core.edits import set_text
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.housing import Lip
@@ -254,3 +255,14 @@ def test_the_bounds_hold_everything_that_is_cut(result: Result) -> None:
 def test_a_line_needs_two_points(result: Result) -> None:
     with pytest.raises(ValueError, match="two different points"):
         section(result, (1.0, 1.0), (1.0, 1.0))
+
+
+def test_a_piece_without_metal_has_no_sizes_in_the_cut_and_the_other_keeps_its_own(result: Result) -> None:
+    project = set_text(load_demo("compressor-intake"), "housing.base.features[1].diameter", "420 mm")
+    swallowed = section(evaluate(project), *_AXIS)
+    base, _lid = swallowed.pieces
+    assert base.cells == ()
+    assert not [d for d in swallowed.dimensions if d.end is End.BASE and d.measure is not Measure.RIM]
+    whole = section(result, *_AXIS)
+    for measure in (Measure.WALL, Measure.GAP_OUTER, Measure.DEPTH):
+        assert len(_of(swallowed, measure, End.LID)) == len(_of(whole, measure, End.LID)) > 0
