@@ -57,14 +57,15 @@ def _of_piece(case: Case, piece: ResolvedPiece) -> list[Finding]:
     limit = max(case.limits.floor_least, case.housing.metal.least_section)
     found: dict[str, _Low] = {}
     deepest = max(_deepest_point(case, piece.end), _depth_tolerance(case, piece.end))
-    for run in runs(piece):
-        lowest = min((low.height for low in found.values()), default=inf)
-        if len(found) >= MOST_FINDINGS or run.height - deepest >= max(limit, lowest):
+    faces = ((run, *face) for run in runs(piece) for face in wide_faces(piece, run.cells))
+    for run, outer, holes in faces:
+        heights = [low.height for low in found.values()]
+        is_full = sum(height < limit for height in heights) >= MOST_FINDINGS
+        if is_full or run.height - deepest >= max(limit, min(heights, default=inf)):
             break
-        for outer, holes in wide_faces(piece, run.cells):
-            low = _low(case, piece, run, outer, place_in(outer, holes))
-            if low.name not in found or low.height < found[low.name].height:
-                found[low.name] = low
+        low = _low(case, piece, run, outer, place_in(outer, holes))
+        if low.name not in found or low.height < found[low.name].height:
+            found[low.name] = low
     if not found:
         return [_nothing_left(piece, limit)]
     least, *others = sorted(found.values(), key=lambda low: low.height)

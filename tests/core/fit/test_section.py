@@ -210,6 +210,19 @@ def test_a_seat_that_is_cut_as_deep_as_it_may_be_leaves_less_floor(
     assert "the tolerance of the seat's depth taken off" in finding.advice.show(MM)
 
 
+def test_many_low_things_that_are_high_enough_hide_no_floor_that_is_not(
+    round_project: Project, case_of: CaseOf
+) -> None:
+    # Of 4 mm that are wanted nine lugs have 4.3; the floor of 4.4 has 3.9 where its seat is as deep as it may be.
+    ways = np.arange(9) * (2.0 * np.pi / 9.0)
+    lugs = [Lug(f"ear {k}", 70.0 * np.cos(a), 70.0 * np.sin(a), 20.0, 6.0, 12.0, 4.3) for k, a in enumerate(ways)]
+    seat = replace(round_project.housing.base.seat, depth_plus_minus=0.5)
+    findings = section(with_base(round_project, *lugs, floor=4.4, seat=seat), case_of)
+    assert [f.name for f in findings] == ["floor under the seat, base"]
+    assert findings[0].value == pytest.approx(3.9)
+    assert findings[0].verdict is Verdict.NO_GO
+
+
 @pytest.mark.parametrize(
     ("depth", "left", "verdict"),
     [  # M8: drill 6.75, so its 118° point is 3.375 / tan 59° = 2.03 high; the base is 18 thick
