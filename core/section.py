@@ -64,6 +64,7 @@ class Section:
     def bounds(self) -> tuple[float, float, float, float]:
         """Least s, least h, greatest s, greatest h of all that is cut [mm]; a unit square when nothing is."""
         cells = [cell for piece in (*self.pieces, *self.before) for cell in piece.cells]
+        cells += [cell for rim in self.rims for cell in rim.cells]
         cells += [Cell(stud.s - stud.half, stud.s + stud.half, stud.h0, stud.h1) for stud in self.studs]
         if not cells:
             return 0.0, 0.0, 1.0, 1.0
