@@ -89,7 +89,7 @@ def _finding(
     (by, at, outline), end = found, piece.end
     name, where = plain(part.name), f"{whereabouts(at, piece.curves.outside)} of the {end}"
     text = (
-        f"{name} hangs over by {{by}} {where}: there is no metal behind it"
+        f"{name} hangs over by {{by}} {where}, where there is no metal behind it"
         if is_raised
         else f"{name} reaches {{by}} under the metal over it {where}, where no cutter and no pattern comes out"
     )
@@ -103,7 +103,7 @@ def _finding(
         0.0,
         -by,
         Place(end, at, outline=outline, feature=part.name, path=path_of(case, part, end)),
-        Sentence.of(text.replace(": there", ", where there"), by=by),
+        Sentence.of(text, by=by),
         Sentence.of(
             "greatest distance of a raised face from the plate behind it {by}"
             if is_raised
