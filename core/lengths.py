@@ -62,7 +62,7 @@ _ONE_CHARACTER_FRACTIONS: Final = {
 }
 MINUS: Final = "\N{MINUS SIGN}"
 """Of every figure that is only read; one that is typed in has a hyphen."""
-_ABOUT: Final = "≈"
+ABOUT: Final = "≈"
 _SIGNS: Final = {"+": 1, "-": -1, MINUS: -1}
 
 # Digits are spelled out because \d also takes those of other scripts. Every repeat is followed by a character that
@@ -88,7 +88,7 @@ class _Reader:
         if not self._rest():
             raise LengthError(self.text, 0, "nothing is written here", hint=_EXAMPLES)
         before = self.at  # the last character a number has to follow
-        if self._rest().startswith(_ABOUT):
+        if self._rest().startswith(ABOUT):
             self.at += 1
             self._skip_blanks()
         total, sign = Fraction(0), self._sign()
@@ -285,7 +285,7 @@ def show_length(mm: float, style: Style, *, with_unit: bool = True, signed: bool
     number = _fraction_text(abs(n)) if style is Style.FRACTION else _decimal_text(abs(n), 2 if style is Style.MM else 3)
     sign = MINUS if n < 0 else "+" if signed and n > 0 else ""
     is_rounded = style is Style.FRACTION and abs(value - Fraction(n, steps)) > Fraction(1, 10**9)
-    return (f"{_ABOUT} " if is_rounded else "") + sign + number + (f" {unit_of(style)}" if with_unit else "")
+    return (f"{ABOUT} " if is_rounded else "") + sign + number + (f" {unit_of(style)}" if with_unit else "")
 
 
 def shown_over(mm: float, style: Style) -> float:

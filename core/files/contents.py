@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from core.files.rings import DRILLED, Ring, outline_key, rings, with_layers
 from core.housing import Made
@@ -25,6 +25,9 @@ if TYPE_CHECKING:
     from core.housing import Housing
     from core.metal import Part
     from core.slabs import Resolved
+
+
+_LEVEL_MM: Final = 1e-3  # heights that differ by less are one
 
 
 class FileKind(StrEnum):
@@ -81,8 +84,8 @@ def _rework(result: Result, end: End, *, with_old: bool) -> Contents:
 
 
 def _within(spans: tuple[tuple[float, float], ...], those: tuple[tuple[float, float], ...]) -> bool:
-    """Whether each of some spans of heights lies in one of others."""
-    return all(any(a <= z0 and z1 <= b for a, b in those) for z0, z1 in spans)
+    """Whether each of some spans of heights lies in one of others, but for the last digits of a sum."""
+    return all(any(a - _LEVEL_MM <= z0 and z1 <= b + _LEVEL_MM for a, b in those) for z0, z1 in spans)
 
 
 def drilled(resolved: Resolved, end: End) -> tuple[Ring, ...]:

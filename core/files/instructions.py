@@ -14,12 +14,11 @@ import numpy as np
 
 from core.files.contents import FileKind
 from core.files.rings import DRILLED
-from core.lengths import show_length
+from core.lengths import ABOUT, Style, show_length
 from core.outline import as_circle
 
 if TYPE_CHECKING:
     from core.files.rings import Ring
-    from core.lengths import Style
     from core.slabs import ResolvedPiece
 
 _PLACES: Final = 64
@@ -58,12 +57,18 @@ class Instruction:
 
     def words(self, style: Style) -> str:
         """All of it in one line."""
-        start, end = (show_length(mm, style) for mm in self.depth_mm)
-        size = "" if self.diameter_mm is None else f"diameter {show_length(self.diameter_mm, style)}, "
+        start, end = (to_cut(mm, style) for mm in self.depth_mm)
+        size = "" if self.diameter_mm is None else f"diameter {to_cut(self.diameter_mm, style)}, "
         cut = "cut" if self.is_cut else "NOT CUT"
         level = "the highest place of the outer face" if self.face is Face.OUTER else "the joint face"
         depth = f"from {start} to {end} below {level}"
         return f"{size}{cut}: {self.why}; {self.face}, {depth}; what lies {self.stays} it stays"
+
+
+def to_cut(mm: float, style: Style) -> str:
+    """A length to cut by: what a fraction only comes near to stands in millimetres beside it."""
+    shown = show_length(mm, style)
+    return f"{shown} ({show_length(mm, Style.MM)})" if shown.startswith(ABOUT) else shown
 
 
 def instruction(ring: Ring, piece: ResolvedPiece, kind: FileKind) -> Instruction:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from core.files.contents import FileKind
 from core.files.dxf_audit import DEVIATION_LIMIT_MM
 from core.files.dxf_write import CHECK_LAYER
 from core.files.exported import AS_BUILT
+from core.files.instructions import to_cut
 from core.files.report import CAUTIONS, headline
-from core.lengths import show_length
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -47,8 +48,8 @@ def _radius_lines(result: Result, style: Style) -> Iterator[str]:
         assert piece is not None
         corner, edge = piece.seat.corner_radius, piece.edge_radius
         radii = [
-            *([f"{show_length(corner, style)} in the corners of the seat floor"] if corner > 0.0 else []),
-            *([f"{show_length(edge, style)} on the edges of the outside"] if edge > 0.0 else []),
+            *([f"{to_cut(corner, style)} in the corners of the seat floor"] if corner > 0.0 else []),
+            *([f"{to_cut(edge, style)} on the edges of the outside"] if edge > 0.0 else []),
         ]
         if radii:
             yield f"Radii of the {end}, in no outline: {', '.join(radii)}."
@@ -60,7 +61,9 @@ def _file_lines(plan: PlannedFile, audit: Audit, report: ExportReport, style: St
     yield plan.file
     yield f"  Size: {plan.size_kind.words}."
     yield f"  {plan.hand}."
-    yield f"  {show_length(x1 - x0, style)} by {show_length(y1 - y0, style)} over all outlines."
+    if plan.contents.kind is FileKind.REWORK:
+        yield "  Only the metal between the old seat and the new one is machined away: the lip and all else stays."
+    yield f"  {to_cut(x1 - x0, style)} by {to_cut(y1 - y0, style)} over all outlines."
     alike: dict[tuple[str, str, str], list[float]] = {}
     for ring in report.rings:
         if ring.file == plan.file:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 from msgspec.structs import replace
 
+from core.edits import set_value
 from core.errors import Cancelled, FileError
 from core.evaluate import Result, evaluate
 from core.files import export as export_module
@@ -21,6 +22,7 @@ from core.files.rings import rings
 from core.housing import Made
 from core.insert_end import End
 from core.ovals import SIZED_FAMILIES, Family
+from core.project import Mode
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -133,6 +135,16 @@ def test_the_list_says(tmp_path: Path, result: Result, layer: str, words: str) -
     export(result, tmp_path)
     lines = (tmp_path / "test-housing.txt").read_text().splitlines()
     assert any(words in after for line, after in pairwise(lines) if line.split()[:1] == [layer])
+
+
+def test_a_rework_in_inches_holds_no_lip_and_no_opening_that_the_casting_has(tmp_path: Path) -> None:
+    # Its depths are sums of inches, whose last digits differ between the housing as built and reworked.
+    project = set_value(load_demo("pump-strainer"), "choices.mode", Mode.REWORK)
+    report = export(evaluate(project), tmp_path)
+    assert {(ring.piece, ring.kind) for ring in report.rings} == {(end, "seat outer") for end in End}
+    listed = (tmp_path / "museum-pump-strainer.txt").read_text()
+    assert listed.count("the lip and all else stays") == len(End)
+    assert "≈ 9 7/16 in (239.74 mm) by" in listed
 
 
 def test_rework_says_so_in_every_file_and_holds_only_what_is_machined(tmp_path: Path, reworked: Result) -> None:
