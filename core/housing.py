@@ -319,10 +319,15 @@ class Stud(Value, frozen=True):
 
 
 class Faces(Value, frozen=True):
-    """How lid and base meet: what stops them, and the distance left between the joint faces [mm]."""
+    """How lid and base meet: what stops them, and the thickness of a spacer between the joint faces [mm]."""
 
     stop: Stop = Stop.FACES
     distance: Extent = 0.0
+
+    @property
+    def apart(self) -> float:
+        """The distance left between the joint faces when the lid is drawn down [mm]: none where they meet."""
+        return 0.0 if self.stop is Stop.FACES else self.distance
 
 
 class KeepOut(Value, frozen=True):

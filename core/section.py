@@ -120,7 +120,7 @@ def stack_of(resolved: Resolved) -> Stack:
     base, lid, insert = resolved.base, resolved.lid, resolved.insert
     if lid is None:
         return Stack(base.floor, base.thickness, None, None, None, insert.height, 0.0)
-    joint = base.thickness + resolved.housing.faces.distance
+    joint = base.thickness + resolved.housing.faces.apart
     lid_floor = joint + lid.thickness - lid.floor
     return Stack(
         base.floor,

@@ -183,7 +183,7 @@ def stud_stack(housing: Housing, stud: Stud, limits: Limits, raised: float = 0.0
     wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[thread]
     return StudStack(
         wanted if end is None else end(thread),
-        housing.faces.distance,
+        housing.faces.apart,
         0.0 if housing.lid is None else housing.lid.thickness + raised,
         WASHER_MM[thread],
         NUT_MM[thread],

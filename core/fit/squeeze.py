@@ -103,7 +103,7 @@ def closings(case: Case) -> tuple[Closing, ...]:
             insert.height + sign * off,
             housing.base.seat.depth,
             housing.lid.seat.depth,
-            housing.faces.distance,
+            housing.faces.apart,
             -sign * depths,
             soft + sign * off,
         )
@@ -140,6 +140,8 @@ def _squeezed(case: Case, closing: Closing) -> Finding:
         text = f"{reads}; {limit} is wanted{'' if verdict is Verdict.NO_GO else ', and it comes close'}"
         if _can_fit(case, low, high):
             remedies = depth_remedies(case, abs(value - target) / 100.0 * closing.soft, deeper=too_much)
+        if case.housing.faces.stop is Stop.FACES and case.housing.faces.distance > 0.0:
+            remedies = (*_FIT_A_STOP[:1], *remedies)  # a thickness that was typed for no spacer
         if closing.which and verdict is Verdict.NO_GO:
             remedies = (*remedies, _closer(case))
     path = _path(remedies)

@@ -18,6 +18,7 @@ from msgspec.structs import replace
 from core.fit.squeeze import check
 from core.housing import Faces, Stop
 from core.insert import PlusMinus, Rim, SqueezeLimits
+from core.insert_end import End
 from core.lengths import Style, shower
 from core.materials import Material
 from core.project import Choices, HeightTo, Mode
@@ -240,6 +241,19 @@ def test_a_rigid_insert_must_not_be_squeezed(
     assert finding.unit is Unit.LENGTH
     assert finding.value == pytest.approx(play, abs=1e-12)
     assert finding.verdict is verdict
+
+
+def test_faces_that_meet_leave_no_room_whatever_thickness_a_spacer_had(round_project: Project, case_of: CaseOf) -> None:
+    assert round_project.housing.faces == Faces(Stop.SPACER, 12.5)
+    meeting = replace(round_project, housing=replace(round_project.housing, faces=Faces(Stop.FACES, 12.5)))
+    (apart,), (met,) = check(case_of(round_project)), check(case_of(meeting))
+    assert apart.verdict is Verdict.GO
+    assert met.verdict is Verdict.NO_GO
+    # 12.5 more of squeeze, over the same soft rims
+    soft = sum(round_project.new_insert.rim_at(end).thickness for end in End)
+    assert met.value - apart.value == pytest.approx(100.0 * 12.5 / soft)
+    finding = tried(meeting, "squeeze")
+    assert found(done(meeting, finding.remedies[0]), "squeeze").verdict is Verdict.GO
 
 
 def test_a_rigid_insert_must_not_slip_out_of_its_shallower_seat(round_project: Project, case_of: CaseOf) -> None:
