@@ -161,10 +161,12 @@ class ItemList(QWidget):
             self._lines.append(line)
             if line.name == was_open:
                 line.open()
-        before: QWidget = self.add_button
+        before = self.add_button.previousInFocusChain()
         for line in self._lines:
             QWidget.setTabOrder(before, line.button)
             before = line.last_in_order()
+        QWidget.setTabOrder(before, self.add_button)
+        self.add_button.raise_()  # the last child, as it is the last to be read
 
     def _toggled(self, index: int) -> None:
         line = self._lines[index]

@@ -100,8 +100,10 @@ class ResizeStep(Step):
 
     def _features(self, form: Form, ends: Sequence[End]) -> None:
         form.widget(Heading("Features", form))
-        self._stack = QStackedWidget(form)
         self._ends = tuple(ends)
+        if len(ends) > 1:  # before its lists, which come after it in the order of the tab key
+            self._switch = Switch([(str(end), f"of the {end}") for end in ends], "Features of", form)
+        self._stack = QStackedWidget(form)
         self._by_end: list[ItemList] = []
         for end in ends:
             makers = [(kind, partial(_made, end=end, kind=kind)) for kind in FEATURE_KINDS]
@@ -110,7 +112,6 @@ class ResizeStep(Step):
             self._by_end.append(items)
             self._stack.addWidget(items)
         if len(ends) > 1:
-            self._switch = Switch([(str(end), f"of the {end}") for end in ends], "Features of", form)
             self._switch.chosen.connect(lambda key: self.session.show_end(End(key)))
             form.widget(self._switch)
             self.session.shown_end_changed.connect(self._show_end)
