@@ -161,7 +161,7 @@ class ItemList(QWidget):
             self._lines.append(line)
             if line.name == was_open:
                 line.open()
-        before = self.add_button.previousInFocusChain()
+        before: QWidget = self.add_button.previousInFocusChain() or self.add_button
         for line in self._lines:
             QWidget.setTabOrder(before, line.button)
             before = line.last_in_order()
