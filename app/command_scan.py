@@ -24,6 +24,7 @@ from core.scan.looked import look
 from core.scan.results import ScanError
 from core.scan.scale import Rule, from_disc, from_plate
 from core.scan.taken import taken
+from core.verdicts import counted
 
 if TYPE_CHECKING:
     import argparse
@@ -233,7 +234,7 @@ def _figures(option: str, text: str, counts: tuple[int, ...]) -> list[float]:
         raise ScanError(option, f"“{text}” are no figures parted by commas", hint="Write them as 300,150.") from None
     if len(values) not in counts or not all(isfinite(value) for value in values):
         wanted = " or ".join(str(count) for count in counts)
-        raise ScanError(option, f"“{text}” has {len(values)} figures; {wanted} are wanted")
+        raise ScanError(option, f"“{text}” has {counted(len(values), 'figure')}; {wanted} are wanted")
     if option == "--dpi" and min(values) <= 0.0:
         raise ScanError(option, f"“{text}” must be more than 0")
     return values

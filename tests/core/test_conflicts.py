@@ -9,6 +9,7 @@ from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.housing import Crossbar, Follows, Hole, Made
 from core.insert import Insert, Rim
+from core.lengths import Style, shower
 from core.materials import Material
 from core.new_part import two_piece
 from core.ovals import Family
@@ -48,6 +49,7 @@ def test_a_machine_hole_that_the_new_wall_runs_through_is_named_with_how_deep(in
     # The seat's wall moves from 67.8 to 73.8 mm; the hole reaches down to 72.5 mm: 1.3 mm deep.
     assert "runs through it" in conflict.what.text
     assert dict(conflict.what.lengths)["deep"] == pytest.approx(1.3)
+    assert "move it 1.30 mm or more towards the top (90°)" in conflict.what.show(shower(Style.MM))
 
 
 def test_a_hole_that_the_wall_has_passed_over_is_named(intake: Project) -> None:
@@ -57,6 +59,8 @@ def test_a_hole_that_the_wall_has_passed_over_is_named(intake: Project) -> None:
     result = evaluate(grown(project, 8.0))
     conflict = next(c for c in result.conflicts if c.feature == "sensor")
     assert "it was outside and is now inside" in conflict.what.text
+    # The wall moves from 67.8 to 75.8 mm: 4.8 mm from its centre, and half its diameter of 3 mm more.
+    assert "move it 6.30 mm or more towards the top (90°)" in conflict.what.show(shower(Style.MM))
 
 
 def test_a_bar_that_stays_with_the_machine_can_lose_its_opening(intake: Project) -> None:
