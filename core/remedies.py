@@ -128,15 +128,17 @@ class _Trials:
                 trial = self._trial_of(enough) if remedy.edits else None
                 if trial is None or trial.verdicts(own).get(finding.key, Verdict.GO).rank >= finding.verdict.rank:
                     continue
-                said = self._sentence(enough)
-                yield replace(said, text=f"{said.text}, but that harms {self._harm(finding, trial)}")
+                said, harm = self._sentence(enough), self._harm(finding, trial)
+                yield replace(said, text=f"{said.text}, but that harms {harm}" if harm else said.text)
                 return
 
     def _harm(self, finding: Finding, trial: _Trial) -> str:
-        """What a trial has made as bad as what it mends: the first by its name, and how many more."""
+        """What a trial has made as bad as what it mends, if anything: the first by its name, and how many more."""
         names = [feature for _, feature in sorted(trial.conflicts - self._now.conflicts, key=str)]
         for check in range(len(CHECKS)):
             names += [trial.names[key] for key in self._worse(check, finding.verdict.rank, trial)]
+        if not names:
+            return ""
         first, more = plain(names[0]), len(names) - 1
         return f"“{first}”" + (f" and {more} more" if more else "")
 

@@ -14,7 +14,7 @@ from core.errors import Cancelled
 from core.evaluate import Result, evaluate
 from core.files.demos import load_demo
 from core.lengths import Style, parse_length, show_length, shower, unit_of
-from core.remedies import remedied
+from core.remedies import MOST_SAID, remedied
 from core.verdicts import Edit, Finding, Remedy, Sentence, Verdict
 from tests.support.wild import wild_project
 
@@ -195,3 +195,9 @@ def test_every_remedy_that_is_said_mends_its_finding_when_it_is_typed() -> None:
 def test_every_remedy_that_is_said_mends_its_finding_in_many_projects() -> None:
     found = [_said_and_true(seed) for seed in range(6, 400)]
     assert [text for _, wrong in found for text in wrong] == []
+
+
+def test_what_outdoes_many_that_lie_outside_the_project_is_said_after_them(thin: Result) -> None:
+    outside = [Remedy(f"cast it anew {n}") for n in range(MOST_SAID)]
+    finding = _found(remedied(_with(thin, *outside, _wider("make the lip {by} wider", 2.0))))
+    assert finding.advice.show(MM).endswith("cast it anew 2, or make the lip 2.00 mm wider")
