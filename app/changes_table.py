@@ -82,12 +82,17 @@ class ChangeList(Rows):
         self.columns = [0, 0, 0]
         self._longest = 0
         self._numbers: dict[int, tuple[str, str, str]] = {}
-        self.space = self.fontMetrics().height() // 2
         self.setItemDelegate(_ChangePainter(self))
         self.setAccessibleName("Changes")
         self.chosen.connect(lambda c: session.point_at(c.place if isinstance(c, Change) else None))
         self.asked.connect(self._go_to_field)
         session.changed.connect(self.refresh)
+
+    @property
+    def space(self) -> int:
+        """Between two columns; less where the numbers would else be cut."""
+        side = self.fontMetrics().height() // 2
+        return min(side, max((self.viewport().width() - 2 * side - sum(self.columns)) // 3, 2))
 
     def show_kept(self, is_shown: bool) -> None:  # noqa: FBT001 - a check box's signal carries it
         """List what stayed as well."""

@@ -42,7 +42,7 @@ class CandidatesBoard(QWidget):
         super().__init__(parent)
         self._state = state
         self._session = state.session
-        self._title = QLabel("The best at the left", self)
+        self._title = QLabel("Best at the left", self)
         self._title.setFont(bold(self.font()))
         self.status = QuietLabel("", self)
         self.stop_button = QToolButton(self)
@@ -145,7 +145,7 @@ class CandidatesBoard(QWidget):
 
     def _tell_progress(self, part: float) -> None:
         if self._state.is_running:
-            self.status.setText(f"comparing, {100.0 * part:.0f} % done …")
+            self.status.setText(f"compared to {100.0 * part:.0f} %")
 
     def _words_of(self, candidate: Candidate) -> str:
         show = self._session.show_length
