@@ -145,7 +145,7 @@ class CandidatesBoard(QWidget):
 
     def _tell_progress(self, part: float) -> None:
         if self._state.is_running:
-            self.status.setText(f"compared to {100.0 * part:.0f} %")
+            self.status.setText(f"{100.0 * part:.0f} % compared")
 
     def _words_of(self, candidate: Candidate) -> str:
         show = self._session.show_length
