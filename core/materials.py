@@ -1,11 +1,9 @@
 """What an insert's rims are made of, and what follows from it: one row a material.
 
 The squeeze bands are where an insert's own limits start from, as % of the free rim; its maker's figures replace them.
-Published guides disagree: one for elastomer gaskets, solid and sponge alike, works between 25 and 50 % with 35 % as the
-usual target (emiseals.com/tag/elastomer, "optimum elastomer gasket compression"); one for enclosures asks for at least
-10 to 15 %, 40 % at best, 50 % at most (elastoproxy.com/enclosure-gasket-compression); for solid toroids in a face
-groove 20 to 28 % are printed (oringsupplyco.com/blog/o-ring-compression-rate-guide). For moulded oval rims nothing was
-found in print, so every other band is common practice, no source.
+No standard gives a band for moulded oval rims, and suppliers' guides disagree: for flat gaskets, solid and sponge alike,
+25 to 50 % with 35 % as the usual target, or at least 10 to 15 %, 40 % at best and 50 % at most; for solid toroids in a
+face groove 20 to 28 %. So every band here is common practice, no source.
 """
 
 from __future__ import annotations
@@ -59,9 +57,7 @@ _PRACTICE: Final = "common practice, no source"
 MATERIALS: Final[dict[Material, MaterialRow]] = {
     Material.NOT_STATED: MaterialRow("of a material that is not stated", (10.0, 25.0), None, _PRACTICE),
     Material.FOAM: MaterialRow("of moulded foam", (10.0, 25.0), keeps_volume=False, origin=_PRACTICE),
-    Material.SPONGE: MaterialRow(
-        "of closed-cell sponge", (25.0, 50.0), keeps_volume=False, origin="a published guide for sponge gaskets"
-    ),
+    Material.SPONGE: MaterialRow("of closed-cell sponge", (25.0, 50.0), keeps_volume=False, origin=_PRACTICE),
     Material.SOFT_RUBBER: MaterialRow("of soft solid rubber", (15.0, 30.0), keeps_volume=True, origin=_PRACTICE),
     Material.HARD_RUBBER: MaterialRow("of hard solid rubber", (5.0, 15.0), keeps_volume=True, origin=_PRACTICE),
     Material.CORK: MaterialRow("of cork", (15.0, 30.0), keeps_volume=False, origin=_PRACTICE),
