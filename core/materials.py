@@ -1,7 +1,7 @@
 """What an insert's rims are made of, and what follows from it: one row a material.
 
 The squeeze bands are where an insert's own limits start from, as % of the free rim; its maker's figures replace them.
-No standard gives a band for moulded oval rims, and suppliers' guides disagree: for flat gaskets, solid and sponge alike,
+No standard gives a band for moulded oval rims, and suppliers' guides disagree: for flat gaskets, solid and sponge,
 25 to 50 % with 35 % as the usual target, or at least 10 to 15 %, 40 % at best and 50 % at most; for solid toroids in a
 face groove 20 to 28 %. So every band here is common practice, no source.
 """

@@ -35,8 +35,8 @@ def test_every_band_is_a_band_and_says_where_it_comes_from() -> None:
         assert row.origin
         if row.squeeze is not None:
             least, greatest = row.squeeze
-            assert 0.0 < least < greatest <= 50.0  # published guides: 50 % at most (elastoproxy.com, emiseals.com)
-    # emiseals.com/tag/elastomer: sponge works between 25 and 50 %.
+            assert 0.0 < least < greatest <= 50.0  # suppliers' guides ask for 50 % at most
+    # Suppliers' guides: sponge works between 25 and 50 % (common practice, no source).
     assert MATERIALS[Material.SPONGE].squeeze == (25.0, 50.0)
 
 
