@@ -157,6 +157,9 @@ class Ring:
             # Each direction is the normal somewhere, and the same happens there: all are alike.
             return self._even(max(min(float(gap[0]) for gap in self._gaps), 0.0))
         angles, travels = self._all_round
+        if not self.floor.has_whole_walls:
+            # Past a wall that is cut away the rim may go further than its stations' normals say, so it is measured.
+            travels = np.array([self._travel(float(angle)) for angle in angles])
         if self.fillet == 0.0 and self._is_clear(0.0):
             # Walls keep the rim from everything that ends the floor: what is left to say is how far it goes.
             angle = float(angles[int(np.argmax(travels >= travels.max() - TIE_MM))])
@@ -183,7 +186,8 @@ class Ring:
         turned = self._pushed(turned_by, is_any=False)
         if turned.width <= TIE_MM or turned_by == angle:
             return turned
-        if abs(turned.travel - float(self._travels(np.array([turned_by]))[0])) <= _NEARLY * turned.travel:
+        first_order = float(self._travels(np.array([turned_by]))[0])
+        if self.floor.has_whole_walls and abs(turned.travel - first_order) <= _NEARLY * turned.travel:
             return turned
         # Where the rim touches, a little to one side it may go far and to the other not at all.
         straight = self._pushed(angle, is_any=False)

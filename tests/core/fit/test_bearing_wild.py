@@ -164,6 +164,10 @@ def test_bearing_of_random_projects_is_that_of_the_metal_in_72_directions(part: 
         check(wild_project(seed))
 
 
+def test_a_rim_that_goes_further_past_a_wall_that_is_cut_away_than_its_normals_say_is_pushed_there() -> None:
+    check(wild_project(11006))
+
+
 @pytest.mark.hard
 @pytest.mark.parametrize("part", range(200))
 def test_bearing_of_many_random_projects_is_that_of_the_metal_in_72_directions(part: int) -> None:
