@@ -338,6 +338,8 @@ class Ring:
 
     def _travel(self, angle: float) -> float:
         """How far the rim goes in one direction, measured on the metal itself [mm]."""
+        if self.floor.has_whole_walls and float(self._travels(np.array([angle]))[0]) == 0.0:
+            return 0.0  # it touches or is pressed there already, and what has entered can't enter again
         s, d = self._stations, np.array([cos(angle), sin(angle)])
         rate = s.normals[:, 0] * d[0] + s.normals[:, 1] * d[1]
         back = rate < 0.0
