@@ -8,11 +8,11 @@ from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from app.display import why_no_window
-from app.scan_options import EPILOG as SCAN_EPILOG
-from app.scan_options import add_options
-from core.errors import FileError, UserError
-from core.lengths import Style, parse_length, shower, unit_of
+from app.cli.display import why_no_window
+from app.cli.scan_options import EPILOG as SCAN_EPILOG
+from app.cli.scan_options import add_options
+from core.words.errors import FileError, UserError
+from core.words.lengths import Style, parse_length, shower, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,16 +59,16 @@ def _run(given: list[str]) -> int:
     if options.command in ("outline", "study", "compare"):
         return _measure(options)
     if options.command == "scan":
-        from app import command_scan  # noqa: PLC0415 - as below
+        from app.cli import scan  # noqa: PLC0415 - as below
 
-        return command_scan.scan(options)
+        return scan.scan(options)
     # Deferred: the window's start must not wait for what only the commands need.
-    from app import command_line  # noqa: PLC0415
+    from app.cli import project as on_project  # noqa: PLC0415
 
     if options.command == "check":
-        return command_line.check(options.file, options.set, as_json=options.json)
+        return on_project.check(options.file, options.set, as_json=options.json)
     if options.command == "export":
-        return command_line.export(
+        return on_project.export(
             options.file,
             options.to,
             options.set,
@@ -94,15 +94,13 @@ def _refuse_unknown_command(file: Path | None) -> None:
 
 
 def _measure(options: argparse.Namespace) -> int:
-    from app import command_measure  # noqa: PLC0415 - as above
-    from core.files.project_file import load_project  # noqa: PLC0415
+    from app.cli import measure  # noqa: PLC0415 - as above
+    from core.files.project.file import load_project  # noqa: PLC0415
 
     if options.command == "outline":
         join, tolerance = (parse_length(text, unit_of(Style.MM)) for text in (options.join, options.within))
-        return command_measure.outline(
-            options.file, unit=options.unit, join=join, tolerance=tolerance, as_json=options.json
-        )
-    run = command_measure.study if options.command == "study" else command_measure.compare
+        return measure.outline(options.file, unit=options.unit, join=join, tolerance=tolerance, as_json=options.json)
+    run = measure.study if options.command == "study" else measure.compare
     return run(load_project(options.file), as_json=options.json)
 
 
@@ -159,19 +157,19 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _demo(name: str | None) -> int:
-    from core.files.demos import demo_names, load_demo  # noqa: PLC0415
+    from core.files.project.demos import demo_names, load_demo  # noqa: PLC0415
 
     chosen = demo_names()[0] if name is None else name
     project = load_demo(chosen)
     reason = why_no_window()
     if reason is None:
-        from app.run import run_window  # noqa: PLC0415
+        from app.shell.run import run_window  # noqa: PLC0415
 
         return run_window(project=project)
-    from app import command_line  # noqa: PLC0415
+    from app.cli import project as on_project  # noqa: PLC0415
 
     sys.stdout.write(f"{reason}\nThe demo's whole job is done without a window instead.\n\n")
-    return command_line.demo_without_window(project, chosen)
+    return on_project.demo_without_window(project, chosen)
 
 
 def _window(file: Path | None) -> int:
@@ -179,7 +177,7 @@ def _window(file: Path | None) -> int:
     if reason is not None:
         sys.stderr.write(f"seatwright: {reason}\nWithout a window: seatwright check FILE, or seatwright export FILE.\n")
         return EXIT_FAILED
-    from app.run import run_window  # noqa: PLC0415
+    from app.shell.run import run_window  # noqa: PLC0415
 
     return run_window(path=file)
 

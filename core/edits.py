@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final, NoReturn, cast
 
 import msgspec
 
-from core.errors import LengthError, UserError
-from core.fields import (
+from core.measure.sources import settled
+from core.part.fields import (
     Field,
     FieldKind,
     RefusedError,
@@ -25,11 +25,11 @@ from core.fields import (
     refuse_repeated_names,
     unknown_field,
 )
-from core.insert import Insert
-from core.lengths import Unit, parse_length, show_length, unit_of
-from core.project import Project
-from core.schema import Value
-from core.sources import settled
+from core.part.insert import Insert
+from core.part.project import Project
+from core.part.schema import Value
+from core.words.errors import LengthError, UserError
+from core.words.lengths import Unit, parse_length, show_length, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -6,23 +6,23 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from core.changes import Change, changes
-from core.check_project import check_project
-from core.conflicts import conflicts
-from core.errors import FoldsOverError
-from core.fit import CHECKS
 from core.fit.case import Case
-from core.gaps import GapProfile, gap_profiles
-from core.loose import loose_metal
-from core.resize import Conflict, Resized, resize
-from core.slabs import Resolved, resolve
-from core.verdicts import Finding, Verdict, worst
+from core.fit.checks import CHECKS
+from core.fit.seat.gaps import GapProfile, gap_profiles
+from core.metal.slabs import Resolved, resolve
+from core.part.check import check_project
+from core.resize.changes import Change, changes
+from core.resize.conflicts import conflicts
+from core.resize.loose import loose_metal
+from core.resize.resize import Conflict, Resized, resize
+from core.words.errors import FoldsOverError
+from core.words.verdicts import Finding, Verdict, worst
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from core.insert_end import End, Side
-    from core.project import Project
+    from core.part.project import Project
+    from core.words.ends import End, Side
 
 
 @dataclass(frozen=True, eq=False)

@@ -16,20 +16,20 @@ from itertools import islice
 from typing import TYPE_CHECKING, Final
 
 from core.edits import set_value
-from core.errors import UserError
 from core.evaluate import case_of, conflicts_of
-from core.fit import CHECKS
-from core.lengths import parse_length, show_length, shown_over, unit_of
-from core.verdicts import Finding, Remedy, Sentence, Verdict, plain
+from core.fit.checks import CHECKS
+from core.words.errors import UserError
+from core.words.lengths import parse_length, show_length, shown_over, unit_of
+from core.words.verdicts import Finding, Remedy, Sentence, Verdict, plain
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from core.evaluate import Result
-    from core.insert_end import End
-    from core.lengths import Style
-    from core.project import Project
-    from core.verdicts import Edit
+    from core.part.project import Project
+    from core.words.ends import End
+    from core.words.lengths import Style
+    from core.words.verdicts import Edit
 
     Key = tuple[str, End | None, str]
     Tick = Callable[[float], None]
@@ -49,7 +49,7 @@ def remedied(result: Result, tick: Tick = lambda _part: None) -> Result:
 
     Args:
         result: of `evaluate`.
-        tick: told how much is done, 0 to 1; may raise `core.errors.Cancelled`.
+        tick: told how much is done, 0 to 1; may raise `core.words.errors.Cancelled`.
     """
     if result.is_remedied:
         return result

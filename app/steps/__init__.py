@@ -1,1 +1,1 @@
-"""The steps of the job, one file a step; each is a form beside the drawing."""
+"""The steps of the job, one room each."""

@@ -6,12 +6,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.forms import Form
+from app.widgets.forms import Form
 
 if TYPE_CHECKING:
-    from app.feature_editor import ItemList
-    from app.forms import FieldWidget
-    from app.session import Session
+    from app.session.session import Session
+    from app.steps.feature_editor import ItemList
+    from app.widgets.forms import FieldWidget
 
 
 class Step(QWidget):

@@ -1,1 +1,1 @@
-"""What Seatwright reads and writes: the project file, outlines to cut, and the content of the sheets."""
+"""Files: project, candidates, outlines out and their audit, report and picture."""

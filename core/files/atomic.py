@@ -8,7 +8,7 @@ from contextlib import suppress
 from shutil import copy2, copymode
 from typing import TYPE_CHECKING, Final
 
-from core.errors import FileError
+from core.words.errors import FileError
 
 if TYPE_CHECKING:
     from pathlib import Path

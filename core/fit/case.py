@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from core.gaps import GapProfile
-    from core.housing import Housing
-    from core.insert import Insert
-    from core.insert_end import End, Side
-    from core.project import Limits, Project
-    from core.slabs import Resolved
+    from core.fit.seat.gaps import GapProfile
+    from core.metal.slabs import Resolved
+    from core.part.housing import Housing
+    from core.part.insert import Insert
+    from core.part.project import Limits, Project
+    from core.words.ends import End, Side
 
 
 @dataclass(frozen=True, eq=False)

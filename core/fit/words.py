@@ -6,20 +6,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.lengths import shown_over
-from core.project import Hold, HoldInside, Mode
-from core.verdicts import plain
+from core.part.project import Hold, HoldInside, Mode
+from core.words.lengths import shown_over
+from core.words.verdicts import plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.fit.case import Case
-    from core.housing import Follows
-    from core.insert_end import End
-    from core.metal import Part
-    from core.outline import Point
-    from core.slabs import ResolvedPiece
-    from core.verdicts import Verdict
+    from core.geometry.lines.outline import Point
+    from core.metal.order import Part
+    from core.metal.slabs import ResolvedPiece
+    from core.part.housing import Follows
+    from core.words.ends import End
+    from core.words.verdicts import Verdict
 
 _SAME_MM = 1e-6
 

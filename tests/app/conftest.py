@@ -10,15 +10,15 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QSettings
 
-import app.session
-from app.files_flow import Dialogs, Overtaken, Unsaved
-from app.measuring.topic import MeasuringDialogs
-from app.session import Session
-from app.window import MainWindow
+import app.session.session
+from app.session.session import Session
+from app.shell.files_flow import Dialogs, Overtaken, Unsaved
+from app.shell.window import MainWindow
+from app.steps.measure.topic import MeasuringDialogs
 from core.evaluate import evaluate
-from core.files.demos import load_demo
-from core.new_item import starting_insert
-from core.new_part import two_piece
+from core.files.project.demos import load_demo
+from core.new.item import starting_insert
+from core.new.part import two_piece
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
     from core.evaluate import Result
-    from core.project import Project
+    from core.part.project import Project
 
 
 @dataclass
@@ -114,7 +114,7 @@ def _own_settings(tmp_path: Path) -> None:
 @pytest.fixture(autouse=True)
 def _edits_are_made_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """A loaded test machine must not decide which way an edit takes; tests of the slow way ask for it."""
-    monkeypatch.setattr(app.session, "SLOW_S", float("inf"))
+    monkeypatch.setattr(app.session.session, "SLOW_S", float("inf"))
 
 
 @pytest.fixture(autouse=True)

@@ -6,23 +6,23 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from app.session import Session
-from app.views.gap_chart import GapChart
-from app.views.legend import Legend
-from app.views.plan_view import PlanView
-from app.views.section_view import SectionView
+from app.drawing.base.legend import Legend
+from app.drawing.gap.chart import GapChart
+from app.drawing.plan.view import PlanView
+from app.drawing.section.view import SectionView
+from app.session.session import Session
 from core.edits import add_item
-from core.errors import UserError
 from core.evaluate import evaluate
-from core.files.demos import load_demo
-from core.housing import Hole
-from core.insert_end import End
+from core.files.project.demos import load_demo
+from core.part.housing import Hole
+from core.words.ends import End
+from core.words.errors import UserError
 from tests.core.test_any_value import wildly_edited
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from core.project import Project
+    from core.part.project import Project
 
 VIEWS = (PlanView, SectionView, GapChart, Legend)
 

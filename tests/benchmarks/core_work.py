@@ -11,14 +11,14 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
-from core.files.demos import load_demo
-from core.files.export import export
-from core.housing import Hole, Made
-from core.ovals import Family, Oval, oval_outline
+from core.files.outlines.export import export
+from core.files.project.demos import load_demo
+from core.geometry.ovals.ovals import Family, Oval, oval_outline
+from core.part.housing import Hole, Made
 from tests.benchmarks.timing import Ratio, compare
 
 if TYPE_CHECKING:
-    from core.project import Project
+    from core.part.project import Project
 
 
 def _edited(project: Project, i: int) -> Project:

@@ -7,9 +7,9 @@ from tempfile import TemporaryDirectory
 
 import numpy as np
 
-from core.drawing.nest import find_loops
-from core.drawing.read import read_drawing
-from core.drawing.results import DrawingUnit
+from core.measure.drawing.loops.nest import find_loops
+from core.measure.drawing.reading.read import read_drawing
+from core.measure.drawing.results import DrawingUnit
 from tests.benchmarks.timing import Ratio, compare
 
 RINGS = 10

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from core.ovals import Family, Oval, oval_outline
-from core.scan.edges import find_edges
-from core.scan.fit import scan
-from core.scan.results import Picture
-from core.scan.scale import from_dpi
+from core.geometry.ovals.ovals import Family, Oval, oval_outline
+from core.measure.scan.picture.edges import find_edges
+from core.measure.scan.picture.scale import from_dpi
+from core.measure.scan.results import Picture
+from core.measure.scan.sizes.fit import scan
 from tests.benchmarks.timing import Ratio, compare
 
 A4_AT_600 = (4960, 7016)

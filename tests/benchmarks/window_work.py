@@ -16,8 +16,8 @@ a.processEvents(); w.grab()
 """
 _OURS = """
 from PySide6.QtWidgets import QApplication
-from app.window import MainWindow
-from core.files.demos import load_demo
+from app.shell.window import MainWindow
+from core.files.project.demos import load_demo
 a = QApplication([]); w = MainWindow(load_demo("compressor-intake")); w.resize(1280, 800); w.show()
 while not w.isVisible(): a.processEvents()
 a.processEvents(); w.grab()
@@ -29,8 +29,8 @@ def edit_to_frame() -> Ratio:
     """(b) a new length typed, to the painted frame of the plan."""
     from PySide6.QtWidgets import QApplication
 
-    from app.window import MainWindow
-    from core.files.demos import load_demo
+    from app.shell.window import MainWindow
+    from core.files.project.demos import load_demo
 
     application = QApplication.instance() or QApplication([])
     window = MainWindow(load_demo("compressor-intake"))

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from core.housing import (
+from core.geometry.ovals.ovals import Family
+from core.part.housing import (
     Band,
     Crossbar,
     Hole,
@@ -19,9 +20,8 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim
-from core.ovals import Family
-from core.project import Project
+from core.part.insert import Insert, Rim
+from core.part.project import Project
 
 
 @pytest.fixture(scope="session")

@@ -10,23 +10,23 @@ from typing import TYPE_CHECKING
 import pytest
 
 from core.edits import add_item, get_value, set_text, set_value
-from core.errors import UserError
 from core.evaluate import evaluate
-from core.fields import RefusedError
-from core.files.demos import demo_names, load_demo
-from core.files.export import export
-from core.files.picture import fit_picture_svg
-from core.files.report import report_markdown
-from core.housing import Hole
-from core.lengths import Style, shower
-from core.schema import LONGEST_MM, SHORTEST_MM, THICKEST_MM
-from core.section import section
-from core.verdicts import Verdict
+from core.files.outlines.export import export
+from core.files.project.demos import demo_names, load_demo
+from core.files.report.picture import fit_picture_svg
+from core.files.report.report import report_markdown
+from core.metal.section.section import section
+from core.part.fields import RefusedError
+from core.part.housing import Hole
+from core.part.schema import LONGEST_MM, SHORTEST_MM, THICKEST_MM
+from core.words.errors import UserError
+from core.words.lengths import Style, shower
+from core.words.verdicts import Verdict
 from tests.support.values import empty_numbers, numbers_of, wild_value
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
-    from core.project import Project
+    from core.part.project import Project
 
 LINES = ((1.0, 0.0), (0.0, 1.0), (1.0, 1.0))
 

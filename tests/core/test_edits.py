@@ -21,20 +21,20 @@ from core.edits import (
     set_value,
     unique_name,
 )
-from core.errors import LengthError, UserError
-from core.fields import FieldKind, RefusedError, fields_of
-from core.housing import Badge, HeldCurve, Hole, Stop
-from core.insert import Rim
-from core.lengths import Style
-from core.materials import Material
-from core.ovals import Family
-from core.project import HeightTo, Mode
-from core.schema import Value
+from core.geometry.ovals.ovals import Family
+from core.part.fields import FieldKind, RefusedError, fields_of
+from core.part.housing import Badge, HeldCurve, Hole, Stop
+from core.part.insert import Rim
+from core.part.materials import Material
+from core.part.project import HeightTo, Mode
+from core.part.schema import Value
+from core.words.errors import LengthError, UserError
+from core.words.lengths import Style
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
-    from core.project import Project
+    from core.part.project import Project
 
 
 def _leaves(value: object, path: str) -> Iterator[tuple[str, object]]:

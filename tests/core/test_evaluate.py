@@ -8,12 +8,12 @@ import pytest
 from msgspec.structs import replace
 
 from core.edits import set_text
-from core.errors import UserError
 from core.evaluate import evaluate
-from core.files.demos import demo_names, load_demo
-from core.files.summary import as_builtins, as_text
-from core.lengths import Style
-from core.verdicts import Verdict, judge, worst
+from core.files.project.demos import demo_names, load_demo
+from core.files.report.summary import as_builtins, as_text
+from core.words.errors import UserError
+from core.words.lengths import Style
+from core.words.verdicts import Verdict, judge, worst
 
 
 @pytest.mark.parametrize("name", demo_names())

@@ -10,16 +10,16 @@ import pytest
 from msgspec.structs import replace
 
 from core.edits import set_text, set_value
-from core.errors import Cancelled
 from core.evaluate import Result, evaluate
-from core.files.demos import load_demo
-from core.lengths import Style, parse_length, show_length, shower, unit_of
+from core.files.project.demos import load_demo
 from core.remedies import MOST_SAID, remedied
-from core.verdicts import Edit, Finding, Remedy, Sentence, Verdict
+from core.words.errors import Cancelled
+from core.words.lengths import Style, parse_length, show_length, shower, unit_of
+from core.words.verdicts import Edit, Finding, Remedy, Sentence, Verdict
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
-    from core.project import Project
+    from core.part.project import Project
 
 LIP_MM = 2.0037
 NAME = "thinnest metal, lid"

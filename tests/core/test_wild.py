@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from core.files.project_file import decode_project, encode_project
-from core.housing import Follows, HeldCurve
-from core.materials import Material
-from core.ovals import Family
-from core.project import Mode, Project
+from core.files.project.file import decode_project, encode_project
+from core.geometry.ovals.ovals import Family
+from core.part.housing import Follows, HeldCurve
+from core.part.materials import Material
+from core.part.project import Mode, Project
 from tests.support.wild import wild_project
 
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 if TYPE_CHECKING:
-    from core.housing import Feature
-    from core.project import Project
+    from core.part.housing import Feature
+    from core.part.project import Project
 
 
 def with_base(project: Project, *features: Feature, **changes: object) -> Project:

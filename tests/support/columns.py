@@ -1,4 +1,4 @@
-"""The metal of a piece at places in plan, told by the words of `core.housing` alone, one rule after the other.
+"""The metal of a piece at places in plan, told by the words of `core.part.housing` alone, one rule after the other.
 
 A second opinion on slabs: no arrangement of outlines, no cells, only whether a place lies in a polygon of fine chords.
 """
@@ -12,19 +12,19 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 import shapely
 
-from core.curves import held_or_parallel
-from core.errors import FoldsOverError
-from core.housing import Badge, Band, Crossbar, Hole, Lug, Pocket, Rib
-from core.insert_end import End
-from core.shapes import badge_outline, lug_outlines, strip
-from core.studs import CLEARANCE_MM, TAP_DRILL_MM
+from core.features.shapes import badge_outline, lug_outlines, strip
+from core.features.stud.stack import CLEARANCE_MM, TAP_DRILL_MM
+from core.metal.curves import held_or_parallel
+from core.part.housing import Badge, Band, Crossbar, Hole, Lug, Pocket, Rib
+from core.words.ends import End
+from core.words.errors import FoldsOverError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from core.housing import HeldCurve, Piece, Stud
-    from core.outline import BoolArray, FloatArray, Outline
-    from core.slabs import ResolvedPiece
+    from core.geometry.lines.outline import BoolArray, FloatArray, Outline
+    from core.metal.slabs import ResolvedPiece
+    from core.part.housing import HeldCurve, Piece, Stud
 
 _F = TypeVar("_F", Hole, Lug, Band, Rib, Pocket, Crossbar, Badge)
 

@@ -8,15 +8,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 from shapely.geometry import Polygon
 
-from core.drawing.results import Loop, Loops
-from core.outline import FloatArray, Outline, polygon_outline
+from core.geometry.lines.outline import FloatArray, Outline, polygon_outline
+from core.measure.drawing.results import Loop, Loops
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from core.housing import Piece
-    from core.insert_end import End
-    from core.slabs import Resolved
+    from core.metal.slabs import Resolved
+    from core.part.housing import Piece
+    from core.words.ends import End
 
 
 def loops_of(outlines: Sequence[tuple[Outline, str]]) -> Loops:

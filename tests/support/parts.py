@@ -6,7 +6,9 @@ from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
 
-from core.housing import (
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
+from core.new.part import ALUMINIUM
+from core.part.housing import (
     Badge,
     Band,
     Crossbar,
@@ -27,11 +29,9 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim
-from core.materials import Material
-from core.new_part import ALUMINIUM
-from core.ovals import SIZED_FAMILIES, Family
-from core.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode, Project
+from core.part.insert import Insert, Rim
+from core.part.materials import Material
+from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode, Project
 
 if TYPE_CHECKING:
     from hypothesis.strategies import DrawFn, SearchStrategy

@@ -10,8 +10,8 @@ from core.evaluate import evaluate
 from core.remedies import remedied
 
 if TYPE_CHECKING:
-    from core.project import Project
-    from core.verdicts import Finding, Remedy
+    from core.part.project import Project
+    from core.words.verdicts import Finding, Remedy
 
 
 def found(project: Project, name: str) -> Finding:

@@ -12,28 +12,28 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
-from core.drawing.nest import find_loops
-from core.drawing.part import PartAnswers, part_from
-from core.drawing.read import read_drawing
-from core.drawing.roles import sort_loops
-from core.files.project_file import save_project
-from core.housing import Crossbar, Follows, KeepOut, Lip, Lug, Made, Metal, MetalKind, Opening, Seat
-from core.insert import Insert, PlusMinus, Rim
-from core.lengths import Style
-from core.materials import Material
-from core.new_part import two_piece
-from core.outline import as_circle
-from core.ovals import Family, Oval
-from core.project import HeightTo, Project
-from core.readings.predict import predicted
-from core.readings.values import Instrument, Reading, ReadingKind, Readings, Resolution
-from core.slabs import resolve
-from core.sources import take_readings
+from core.files.project.file import save_project
+from core.geometry.lines.outline import as_circle
+from core.geometry.ovals.ovals import Family, Oval
+from core.measure.drawing.housing.part import PartAnswers, part_from
+from core.measure.drawing.housing.roles import sort_loops
+from core.measure.drawing.loops.nest import find_loops
+from core.measure.drawing.reading.read import read_drawing
+from core.measure.readings.predict import predicted
+from core.measure.sources import take_readings
+from core.metal.slabs import resolve
+from core.new.part import two_piece
+from core.part.housing import Crossbar, Follows, KeepOut, Lip, Lug, Made, Metal, MetalKind, Opening, Seat
+from core.part.insert import Insert, PlusMinus, Rim
+from core.part.materials import Material
+from core.part.project import HeightTo, Project
+from core.part.readings import Instrument, Reading, ReadingKind, Readings, Resolution
+from core.words.lengths import Style
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from core.outline import FloatArray, Outline
+    from core.geometry.lines.outline import FloatArray, Outline
 
 INCH = 25.4
 OLD = Insert(

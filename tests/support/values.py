@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 import msgspec
 
 from core.edits import kind_of
-from core.fields import FieldKind
-from core.schema import Value
+from core.part.fields import FieldKind
+from core.part.schema import Value
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
     from random import Random
 
-    from core.project import Project
+    from core.part.project import Project
 
 NUMBERS = frozenset({FieldKind.LENGTH, FieldKind.PERCENT, FieldKind.DEGREES, FieldKind.NUMBER})
 

@@ -13,9 +13,10 @@ from math import cos, hypot, pi, sin
 from random import Random
 from typing import TYPE_CHECKING
 
-from core.check_project import check_project
-from core.errors import UserError
-from core.housing import (
+from core.metal.slabs import resolve
+from core.new.part import ALUMINIUM
+from core.part.check import check_project
+from core.part.housing import (
     ALLOWED_FOLLOWS,
     Badge,
     Band,
@@ -40,17 +41,16 @@ from core.housing import (
     Thread,
     Tight,
 )
-from core.new_part import ALUMINIUM
-from core.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
-from core.resize import resize
-from core.slabs import resolve
+from core.part.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
+from core.resize.resize import resize
+from core.words.errors import UserError
 from tests.support.wild_inserts import wild_insert, wild_replacement
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from core.housing import Feature, Follows
-    from core.outline import Point
+    from core.geometry.lines.outline import Point
+    from core.part.housing import Feature, Follows
 
 
 def wild_project(seed: int, *, reworked: bool | None = None) -> Project:

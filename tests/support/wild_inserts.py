@@ -8,11 +8,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec.structs import replace
 
-from core.arcfit import fit_curve
-from core.insert import Insert, Pressed, Rim
-from core.materials import Material
-from core.outline import Outline, bulge_through
-from core.ovals import SIZED_FAMILIES, Family, measured_oval
+from core.geometry.lines.outline import Outline, bulge_through
+from core.geometry.ovals.arcfit import fit_curve
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family, measured_oval
+from core.part.insert import Insert, Pressed, Rim
+from core.part.materials import Material
 
 if TYPE_CHECKING:
     from random import Random

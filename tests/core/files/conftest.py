@@ -9,7 +9,8 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import Result, evaluate
-from core.housing import (
+from core.geometry.ovals.ovals import Family
+from core.part.housing import (
     Badge,
     Band,
     Crossbar,
@@ -29,10 +30,9 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim
-from core.materials import Material
-from core.ovals import Family
-from core.project import Choices, Mode, Project
+from core.part.insert import Insert, Rim
+from core.part.materials import Material
+from core.part.project import Choices, Mode, Project
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -7,8 +7,10 @@ from typing import TYPE_CHECKING
 import pytest
 
 from core.fit.case import Case
-from core.gaps import gap_profiles
-from core.housing import (
+from core.fit.seat.gaps import gap_profiles
+from core.geometry.ovals.ovals import Family
+from core.metal.slabs import resolve
+from core.part.housing import (
     Badge,
     Band,
     Crossbar,
@@ -29,12 +31,10 @@ from core.housing import (
     Stud,
     Thread,
 )
-from core.insert import Insert, Rim
-from core.materials import Material
-from core.ovals import Family
-from core.project import Choices, Project
-from core.resize import resize
-from core.slabs import resolve
+from core.part.insert import Insert, Rim
+from core.part.materials import Material
+from core.part.project import Choices, Project
+from core.resize.resize import resize
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -12,16 +12,16 @@ from msgspec.structs import replace
 
 from core.edits import get_value, set_text, set_value
 from core.evaluate import evaluate
-from core.files.demos import load_demo
-from core.housing import Follows, Hole, Made
-from core.insert import PlusMinus
-from core.lengths import Style, show_length, shower
-from core.project import Hold, Mode
-from core.verdicts import Finding, Verdict
+from core.files.project.demos import load_demo
+from core.part.housing import Follows, Hole, Made
+from core.part.insert import PlusMinus
+from core.part.project import Hold, Mode
+from core.words.lengths import Style, show_length, shower
+from core.words.verdicts import Finding, Verdict
 from tests.support.remedied import tried
 
 if TYPE_CHECKING:
-    from core.project import Project
+    from core.part.project import Project
 
 
 @pytest.fixture

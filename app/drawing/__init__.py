@@ -1,0 +1,1 @@
+"""Plan, section and gap chart, and the language they are drawn in."""

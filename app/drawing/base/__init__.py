@@ -1,0 +1,1 @@
+"""Boards, camera, pens, labels and dimensions."""

@@ -1,0 +1,436 @@
+"""The plan: one piece from above, as built and new, with the insert in its seat and the gap round it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import hypot
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt, QVariantAnimation, Signal
+from PySide6.QtGui import QColor, QFontMetricsF
+
+from app.drawing.base.board import Board
+from app.drawing.base.dimensions import lay_out, shelf_height
+from app.drawing.gap.reading import nearest_gap
+from app.drawing.plan.dimensions import SEAT_TIER, plan_dimensions
+from app.drawing.plan.labels import plan_labels
+from app.drawing.plan.layers import feature_outlines, moved_paths, plan_scene, ribbon, ribbon_factor
+from app.drawing.plan.marks import plan_marks, thinnest
+from app.drawing.plan.paint import MARK_OFFSET, PlanPainter
+from app.drawing.plan.section_line import Drag, Grip, dragged, grip_at, shifted, through, turned
+from app.widgets.theme import ink
+from core.words.ends import End, Side
+from core.words.lengths import nudge_step
+
+if TYPE_CHECKING:
+    from PySide6.QtCore import QEvent
+    from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QPainter, QPixmap
+    from PySide6.QtWidgets import QWidget
+
+    from app.drawing.base.dimensions import Dimension, Laid
+    from app.drawing.base.labels import Label
+    from app.drawing.base.pens import Pencil
+    from app.drawing.gap.reading import GapReading, Station
+    from app.drawing.plan.layers import RibbonPart, Strokes
+    from app.drawing.plan.marks import Mark
+    from app.drawing.plan.section_line import Cut
+    from app.session.session import Session
+    from core.geometry.lines.outline import Outline
+    from core.words.verdicts import Place
+
+MARKED_MS: Final = 1500
+"""How long what moved stays marked."""
+_MARK_REACH: Final = 10.0
+_GAP_REACH: Final = 12.0
+_CLICK_REACH: Final = 4.0
+_CUT_PAST: Final = 1.5  # how far the section line's ends stand off the part, in heights of the text
+_SMALL_HEIGHT: Final = 34.0  # in heights of the text
+_SMALL_WIDTH: Final = 42.0
+_RIBBON_ROOM: Final = 1.35  # of wall or lip: the greatest wanted gap may stand out a little, the usual one doesn't
+_INTERFERENCE_PX: Final = 6.0  # interference is at least so wide, or its pattern could not be seen
+_RIBBON_LEAST: Final = 0.5  # of the rim's width: a thin lip must not hide the gap beside it
+
+
+class PlanView(Board):
+    """The plan of the piece that the session shows.
+
+    Attributes:
+        gap_factor_changed: how many times wider than true the gap is drawn now; the legend says so.
+    """
+
+    gap_factor_changed = Signal(int)
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(session, parent)
+        self.setAccessibleName("Plan")
+        self.setAccessibleDescription(
+            "Plan of the shown piece. B and L show base or lid, F fits, + and - zoom, arrows move, "
+            "R turns the section line, brackets shift it."
+        )
+        self._drag: Drag | None = None
+        self._pressed_at: QPointF | None = None
+        self._hovered: Dimension | None = None
+        self._hovered_mark: Mark | None = None
+        self._station: Station | None = None
+        self._focus_path = ""
+        self._lit: Place | None = None
+        self._factor = 1
+        self._ribbons_for = 0.0
+        self._ribbons: tuple[RibbonPart, ...] = ()
+        self._moved: Strokes = ()
+        self._moved_layer: QPixmap | None = None
+        self._moved_layer_view: object = None
+        self._labels: list[Label] = []
+        self._labels_for: object = None
+        self._fading = QVariantAnimation(self)
+        self._fading.setStartValue(1.0)
+        self._fading.setEndValue(0.0)
+        self._fading.setDuration(MARKED_MS)
+        self._fading.valueChanged.connect(self.update)
+        self._build()
+        session.changed.connect(self._changed)
+        session.remedied.connect(self._mark)
+        session.shown_end_changed.connect(self._end_changed)
+        session.pointed.connect(self._pointed)
+        session.stationed.connect(self._stationed)
+        session.focused.connect(self._focused)
+        session.cut_changed.connect(self.update)
+
+    # What is drawn
+
+    def bounds(self) -> tuple[float, float, float, float]:
+        return self._scene.bounds
+
+    def margins(self) -> QMarginsF:
+        font, line = self.font(), self.line_height
+        beside = shelf_height(font, tiers=2 if self._is_small() else 3)
+        past = line * (_CUT_PAST + 0.4)
+        return QMarginsF(past + line * 0.4, shelf_height(font, rows=1), beside + past, beside + line * 1.7)
+
+    @property
+    def gap_factor(self) -> int:
+        """How many times wider than true the gap is drawn."""
+        return self._factor
+
+    @property
+    def ribbons(self) -> tuple[RibbonPart, ...]:
+        """The gap's ribbon, outer wall first, in parts of one colour."""
+        return self._ribbons
+
+    @property
+    def marks(self) -> tuple[Mark, ...]:
+        """Findings and conflicts at their places."""
+        return self._marks
+
+    @property
+    def lit_place(self) -> Place | None:
+        """The place that was pointed at last."""
+        return self._lit
+
+    @property
+    def is_marking(self) -> bool:
+        """Whether what the last edit moved is still marked."""
+        return self._fading.state() is QVariantAnimation.State.Running
+
+    def stop_marking(self) -> None:
+        """Take the marks of the last edit away."""
+        self._fading.stop()
+        self._moved = ()
+        self.update()
+
+    def laid_dimensions(self) -> list[Laid]:
+        """The dimensions with their places in the widget, as they are drawn."""
+        return lay_out(self._shown_dimensions(), self.camera, self._drawn(), QRectF(self.rect()), self.font())
+
+    def _is_small(self) -> bool:
+        """Whether the drawing would drown in its dimensions."""
+        return self.height() < _SMALL_HEIGHT * self.line_height or self.width() < _SMALL_WIDTH * self.line_height
+
+    def _shown_dimensions(self) -> tuple[Dimension, ...]:
+        """All dimensions, or without the seat's overall sizes where there is little room: the gaps tell them."""
+        if not self._is_small():
+            return self._dimensions
+        kept = [d for d in self._dimensions if d.tier != SEAT_TIER]
+        return tuple(replace(d, tier=d.tier - 1) if d.tier is not None and d.tier > SEAT_TIER else d for d in kept)
+
+    def lit_dimensions(self) -> tuple[Dimension, ...]:
+        """The dimensions that stand out: that of the field with the focus, of the place, and under the pointer."""
+        paths = {path for path in (self._focus_path, self._lit.path if self._lit else "") if path}
+        return tuple(d for d in self._shown_dimensions() if paths.intersection(d.paths) or d == self._hovered)
+
+    def lit_outlines(self) -> tuple[Outline, ...]:
+        """The outlines of the place that was pointed at: its own, or those of the feature that it names."""
+        if self._lit is None:
+            return ()
+        if self._lit.outline is not None:
+            return (self._lit.outline,)
+        if self._lit.point is not None or not self._lit.feature:
+            return ()
+        piece = self._session.result.after.piece(self._scene.end)
+        return () if piece is None else feature_outlines(piece, self._lit.feature)
+
+    def _build(self) -> None:
+        session = self._session
+        result = session.result
+        self._scene = plan_scene(result, session.shown_end)
+        # ISO 129: the unit is stated once, beside the drawing.
+        self._dimensions = plan_dimensions(result, session.shown_end, session.show_figure)
+        self._mark()
+        self._thinnest = thinnest(result, session.shown_end)
+        self._hovered = None
+        self._tie_ribbons()
+
+    def _mark(self) -> None:
+        session = self._session
+        self._marks = plan_marks(session.result, session.shown_end, session.show_length)
+        self._hovered_mark = None
+        self.update()
+
+    def _tie_ribbons(self) -> None:
+        limits, factor = self._session.project.limits, self._wanted_factor()
+        seen = _INTERFERENCE_PX / self.camera.scale
+        self._ribbons_for = self.camera.scale
+        self._ribbons = tuple(
+            part for profile in self._scene.gaps for part in ribbon(profile, factor, *limits.gap(profile.side), seen)
+        )
+        if factor != self._factor:
+            self._factor = factor
+            self.gap_factor_changed.emit(factor)
+
+    def _wanted_factor(self) -> int:
+        piece = self._session.result.after.housing.piece(self._scene.end)
+        assert piece is not None
+        rim = self._session.result.after.insert.rim_at(self._scene.end)
+        room = max(_RIBBON_ROOM * min(piece.wall, piece.lip.width), _RIBBON_LEAST * rim.width)
+        limits = self._session.project.limits
+        return ribbon_factor(max(limits.gap(side)[1] for side in Side), room, self.camera.scale)
+
+    def labels(self) -> list[Label]:
+        """The words that are put where they cover least, at their places in the widget."""
+        cut, room = self.shown_cut(), QRectF(self.rect()).adjusted(4.0, 4.0, -4.0, -1.7 * self.line_height)
+        key = (self.view_key(), cut)
+        if self._labels_for != key:
+            self._labels_for = key
+            self._labels = plan_labels(
+                self._scene,
+                self._marks,
+                self._thinnest,
+                self.laid_dimensions(),
+                cut=cut,
+                camera=self.camera,
+                room=room,
+                metrics=QFontMetricsF(self.font()),
+                inks=ink(self.palette()),
+                show=self._session.show_length,
+            )
+        return self._labels
+
+    def shown_cut(self) -> Cut:
+        """The section line as it is drawn: its ends past the part, since the cut goes through all of it."""
+        return self._through(self._session.cut)
+
+    def _through(self, cut: Cut) -> Cut:
+        return through(cut, self._scene.part, _CUT_PAST * self.line_height / self.camera.scale)
+
+    def _drawn(self) -> QRectF:
+        """Where the part is in the widget, with the ends of a level section line beside it."""
+        x0, y0, x1, y1 = self._scene.bounds
+        beside = self.line_height * (_CUT_PAST + 0.4)
+        return QRectF(self.place_to_widget(x0, y1), self.place_to_widget(x1, y0)).adjusted(0.0, 0.0, beside, 0.0)
+
+    def draw(self, painter: QPainter, pencil: Pencil) -> None:
+        is_rescaled = self._ribbons_for != self.camera.scale and any(part.is_interference for part in self._ribbons)
+        if is_rescaled or self._factor != self._wanted_factor():
+            self._tie_ribbons()
+        drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
+        drawing.sheet(self._scene, self._ribbons)
+        drawing.dimensions(self.laid_dimensions(), ())
+        drawing.thinnest(self._thinnest)
+        drawing.marks(self._marks)
+        drawing.caption(self._scene, self._factor)
+        drawing.scale_bar()
+
+    def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
+        drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
+        drawing.labels(self.labels())
+        if self._moved and self.is_marking:
+            painter.setOpacity(float(self._fading.currentValue()))
+            painter.drawPixmap(0, 0, self._moved_drawn(pencil))
+            painter.setOpacity(1.0)
+        drawing.lit(self._lit, self.lit_outlines())
+        drawing.section_line(self.shown_cut(), is_held=self._drag is not None)
+        lit = self.lit_dimensions()
+        drawing.dimensions([laid for laid in self.laid_dimensions() if laid.dimension in lit] if lit else [], lit)
+        if self._hovered_mark is not None:
+            drawing.note(self._hovered_mark.at, self._hovered_mark.note)
+        elif self._station is not None and self._station[0] is self._scene.end:
+            drawing.station(self._scene.gaps, self._station)
+
+    def _moved_drawn(self, pencil: Pencil) -> QPixmap:
+        """What the last edit moved, stroked once for all frames that it fades in."""
+        view = self.view_key()
+        if self._moved_layer is None or self._moved_layer_view != view:
+            room = QRectF(self.rect())
+
+            def draw(painter: QPainter) -> None:
+                PlanPainter(painter, pencil, self.camera, self._session, room).moved(self._moved)
+
+            self._moved_layer, self._moved_layer_view = self.drawn(pencil, QColor(0, 0, 0, 0), draw), view
+        return self._moved_layer
+
+    def redraw(self) -> None:
+        self._labels_for = None
+        self._moved_layer = None
+        super().redraw()
+
+    # What the session says
+
+    def _changed(self, _result: object) -> None:
+        session = self._session
+        self._lit = None
+        self._station = None
+        self._build()
+        self._fading.stop()
+        if session.previous is not None:
+            self._moved = moved_paths(session.previous, session.result, session.shown_end)
+            if self._moved and self.isVisible():
+                self._fading.start()
+        self.keep_in_view()
+
+    def _end_changed(self, _end: object) -> None:
+        self.stop_marking()
+        self._station = None
+        self._build()
+        self.keep_in_view()
+
+    def _pointed(self, place: Place | None) -> None:
+        self._lit = place
+        if place is not None:
+            self._bring_into_view(place)
+        self.update()
+
+    def _bring_into_view(self, place: Place) -> None:
+        points = [p for p in (place.point, place.other) if p is not None]
+        is_measured = len(points) == 2
+        if not points:
+            boxes = [outline.bounds for outline in self.lit_outlines()]
+            points = [corner for b in boxes for corner in ((b[0], b[1]), (b[2], b[3]))]
+        if points:
+            self.bring_into_view(points, is_measured=is_measured)
+
+    def _stationed(self, station: Station | None) -> None:
+        if station != self._station:
+            self._station = station
+            self.update()
+
+    def _focused(self, path: str) -> None:
+        self._focus_path = path
+        self.update()
+
+    # The pointer
+
+    def gap_reading_at(self, at: QPointF) -> GapReading | None:
+        """The gap at the station that a place of the widget is nearest to; None away from the rim."""
+        return nearest_gap(self._scene.gaps, self.camera.to_mm(at), self._factor, _GAP_REACH / self.camera.scale)
+
+    def dimension_at(self, at: QPointF) -> Dimension | None:
+        """The dimension under a place of the widget."""
+        return next((laid.dimension for laid in self.laid_dimensions() if laid.is_near(at)), None)
+
+    def mark_at(self, at: QPointF) -> Mark | None:
+        """The uppermost mark under a place of the widget."""
+        for mark in reversed(self._marks):
+            seen = self.place_to_widget(*mark.at) + MARK_OFFSET
+            if hypot(seen.x() - at.x(), seen.y() - at.y()) < _MARK_REACH:
+                return mark
+        return None
+
+    def take_press(self, event: QMouseEvent) -> bool:
+        at = event.position()
+        self._pressed_at = at
+        if event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+            self._drag = Drag(Grip.NEW, self._session.cut, self.camera.to_mm(at))
+            return True
+        if self.mark_at(at) is not None or self.dimension_at(at) is not None:
+            return True
+        grip = grip_at(self.shown_cut(), self.camera, at)
+        if grip is not None:
+            self._drag = Drag(grip, self.shown_cut(), self.camera.to_mm(at))
+            self.update()
+            return True
+        self._session.point_at(None)
+        return False
+
+    def take_move(self, event: QMouseEvent) -> None:
+        at = event.position()
+        if self._drag is not None:
+            cut = dragged(self._drag, self.camera.to_mm(at), self.camera.scale)
+            if cut is not None:
+                self._session.set_cut(*cut)
+            return
+        self._hover(at)
+
+    def take_release(self, event: QMouseEvent) -> None:
+        at, pressed = event.position(), self._pressed_at
+        drag, self._drag, self._pressed_at = self._drag, None, None
+        if drag is not None:
+            if drag.grip is Grip.NEW and self._session.cut != drag.cut:
+                self._session.set_cut(*self._through(self._session.cut))
+            self.update()
+            return
+        if pressed is None or (at - pressed).manhattanLength() > _CLICK_REACH:
+            return
+        mark, dimension = self.mark_at(at), self.dimension_at(at)
+        if mark is not None and mark.place.path:
+            self._session.ask_for(mark.place.path)
+        elif dimension is not None and dimension.paths:
+            self._session.ask_for(dimension.paths[0])
+
+    def _hover(self, at: QPointF) -> None:
+        mark = self.mark_at(at)
+        dimension = None if mark is not None else self.dimension_at(at)
+        grip = None if mark is not None or dimension is not None else grip_at(self.shown_cut(), self.camera, at)
+        reading = None if mark is not None or dimension is not None or grip is not None else self.gap_reading_at(at)
+        if (mark, dimension) != (self._hovered_mark, self._hovered):
+            self._hovered_mark, self._hovered = mark, dimension
+            self.update()
+        if dimension is not None or mark is not None:
+            self.setCursor(Qt.CursorShape.PointingHandCursor)
+        elif grip is not None:
+            self.setCursor(Qt.CursorShape.SizeAllCursor)
+        else:
+            self.unsetCursor()
+        station = None if reading is None else reading.station
+        if station != self._station:
+            self._session.hover(station)
+
+    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().leaveEvent(event)
+        self._hovered, self._hovered_mark = None, None
+        if self._station is not None:
+            self._session.hover(None)
+        self.update()
+
+    def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
+        super().hideEvent(event)
+        self._fading.stop()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+        session, key = self._session, event.key()
+        back = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
+        nudge = nudge_step(session.project.style, big=True)
+        if event.modifiers() & ~Qt.KeyboardModifier.ShiftModifier:
+            super().keyPressEvent(event)
+        elif key == Qt.Key.Key_B:
+            session.show_end(End.BASE)
+        elif key == Qt.Key.Key_L:
+            session.show_end(End.LID)
+        elif key == Qt.Key.Key_R:
+            session.set_cut(*turned(session.cut, -15.0 if back else 15.0))
+        elif key in (Qt.Key.Key_BracketLeft, Qt.Key.Key_BracketRight):
+            session.set_cut(*shifted(session.cut, nudge if key == Qt.Key.Key_BracketLeft else -nudge))
+        elif key == Qt.Key.Key_Escape and self._drag is not None:
+            session.set_cut(*self._drag.cut)
+            self._drag = None
+        else:
+            super().keyPressEvent(event)

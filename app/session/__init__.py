@@ -1,0 +1,1 @@
+"""The open project: the one owner of state, undo and signals; work beside the window; settings."""

@@ -1,0 +1,1 @@
+"""The window around the steps: start page, files, rail."""

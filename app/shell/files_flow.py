@@ -1,0 +1,274 @@
+"""Opening, saving and closing: what is asked, in which order, and what is said when a file can't be had.
+
+The questions themselves are handed in as callables, so that tests answer them without touching Qt.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from PySide6.QtCore import QUrl
+from PySide6.QtGui import QDesktopServices
+from PySide6.QtWidgets import QFileDialog, QGridLayout, QMessageBox, QSizePolicy, QSpacerItem, QWidget
+
+from app.session import settings
+from app.steps.measure.real_dialogs import REAL
+from core.evaluate import evaluate
+from core.files.project.demos import load_demo
+from core.files.project.file import fingerprint, load_project, save_project
+from core.words.errors import UserError
+from core.words.lengths import shower
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from app.session.session import Session
+    from app.steps.measure.topic import MeasuringDialogs
+    from core.evaluate import Result
+    from core.part.project import Project
+
+SUFFIX: Final = ".seatwright"
+_TOLD_CHARS: Final = 64
+_FILTER: Final = f"Seatwright projects (*{SUFFIX} *.json);;All files (*)"
+
+
+class Unsaved(Enum):
+    """What to do with edits that are not saved."""
+
+    SAVE = "save"
+    DISCARD = "discard"
+    CANCEL = "cancel"
+
+
+class Overtaken(Enum):
+    """What to do when another program has written the file since it was opened."""
+
+    REPLACE = "replace"
+    SAVE_AS = "save as"
+    CANCEL = "cancel"
+
+
+@dataclass(frozen=True)
+class Dialogs:
+    """The questions that a window asks, each with the window that asks it."""
+
+    ask_open: Callable[[QWidget, Path], Path | None]
+    ask_save: Callable[[QWidget, Path], Path | None]
+    ask_folder: Callable[[QWidget, Path], Path | None]
+    ask_unsaved: Callable[[QWidget, str], Unsaved]
+    ask_overtaken: Callable[[QWidget, Path], Overtaken]
+    ask_replace: Callable[[QWidget, str], bool]
+    tell: Callable[[QWidget, str, str], None]
+    open_folder: Callable[[Path], bool]
+    measuring: MeasuringDialogs
+
+
+class FilesFlow:
+    """Files of one window: it hands projects to ``show`` and asks through ``dialogs``."""
+
+    def __init__(self, window: QWidget, dialogs: Dialogs, show: Callable[[Project, Path | None, Result], None]) -> None:
+        """The flow of ``window``; ``show`` puts a project, its path and its result in place of the open one."""
+        self._window, self.dialogs, self._show = window, dialogs, show
+        self._seen: tuple[int, int] | None = None
+        self.session: Session | None = None
+
+    @property
+    def is_dirty(self) -> bool:
+        """Whether there is anything to save."""
+        return self.session is not None and not self.session.undo_stack.isClean()
+
+    @property
+    def was_overtaken(self) -> bool:
+        """Whether another program has written the project's file since it was opened or saved."""
+        return (
+            self.session is not None and self.session.path is not None and fingerprint(self.session.path) != self._seen
+        )
+
+    def may_leave(self) -> bool:
+        """Whether the open project may go: saved, given up, or untouched."""
+        if not self.is_dirty or self.session is None:
+            return True
+        answer = self.dialogs.ask_unsaved(self._window, self.session.project.name)
+        if answer is Unsaved.SAVE:
+            return self.save()
+        return answer is Unsaved.DISCARD
+
+    def open(self, path: Path | None = None) -> bool:
+        """Open a project from a file, asked for if none is given; the open one stays when anything fails."""
+        if not self.may_leave():
+            return False
+        if path is None:
+            path = self.dialogs.ask_open(self._window, _folder())
+        if path is None:
+            return False
+        try:
+            project = load_project(path)
+        except UserError as error:
+            settings.forget_recent(path)
+            self._tell("The project was not opened", error, None)
+            return False
+        return self.take(project, path)
+
+    def open_demo(self, name: str) -> bool:
+        """Open one of the demos; it has no file until it is saved."""
+        if not self.may_leave():
+            return False
+        try:
+            project = load_demo(name)
+        except UserError as error:
+            self._tell("The demo was not opened", error, None)
+            return False
+        return self.take(project, None)
+
+    def take(self, project: Project, path: Path | None) -> bool:
+        """Put a project in place of the open one, if it makes a housing."""
+        try:
+            result = evaluate(project)
+        except UserError as error:
+            self._tell("The project was not opened", error, project)
+            return False
+        self.note(path)
+        if path is not None:
+            settings.remember_recent(path)
+            settings.FOLDER.put(str(path.parent))
+        self._show(project, path, result)
+        return True
+
+    def note(self, path: Path | None) -> None:
+        """Note what the file looks like now, to see later whether another program has written it."""
+        self._seen = None if path is None else fingerprint(path)
+
+    def save(self) -> bool:
+        """Save where the project came from, or ask."""
+        if self.session is None:
+            return False
+        path = self.session.path
+        if path is None:
+            return self.save_as()
+        if self.was_overtaken and path.exists():
+            answer = self.dialogs.ask_overtaken(self._window, path)
+            if answer is Overtaken.SAVE_AS:
+                return self.save_as()
+            if answer is Overtaken.CANCEL:
+                return False
+        return self._write(path)
+
+    def save_as(self) -> bool:
+        """Save under another name."""
+        if self.session is None:
+            return False
+        suggested = self.session.path or _folder() / f"{self.session.project.name}{SUFFIX}"
+        path = self.dialogs.ask_save(self._window, suggested)
+        if path is None:
+            return False
+        return self._write(path if path.suffix else path.with_suffix(SUFFIX))
+
+    def _write(self, path: Path) -> bool:
+        assert self.session is not None
+        try:
+            save_project(self.session.project, path)
+        except UserError as error:
+            self._tell("The project was not saved", error, self.session.project)
+            return False
+        self.session.path = path
+        self.session.undo_stack.setClean()
+        self.note(path)
+        settings.remember_recent(path)
+        settings.FOLDER.put(str(path.parent))
+        return True
+
+    def _tell(self, title: str, error: UserError, project: Project | None) -> None:
+        text = str(error) if project is None else error.message(shower(project.style))
+        self.dialogs.tell(self._window, title, text)
+
+
+def _folder() -> Path:
+    remembered = settings.FOLDER.get()
+    folder = Path(remembered) if remembered else Path.home()
+    return folder if folder.is_dir() else Path.home()
+
+
+def _ask_open(window: QWidget, folder: Path) -> Path | None:
+    name, _ = QFileDialog.getOpenFileName(window, "Open a project", str(folder), _FILTER)
+    return Path(name) if name else None
+
+
+def _ask_save(window: QWidget, suggested: Path) -> Path | None:
+    name, _ = QFileDialog.getSaveFileName(window, "Save the project", str(suggested), _FILTER)
+    return Path(name) if name else None
+
+
+def _ask_folder(window: QWidget, folder: Path) -> Path | None:
+    name = QFileDialog.getExistingDirectory(window, "Folder for the outlines", str(folder))
+    return Path(name) if name else None
+
+
+def _ask_unsaved(window: QWidget, name: str) -> Unsaved:
+    box = QMessageBox(window)
+    box.setIcon(QMessageBox.Icon.Question)
+    box.setText(f"“{name}” has changes that are not saved.")
+    box.setInformativeText("Save them before going on?")
+    buttons = QMessageBox.StandardButton
+    box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
+    box.setDefaultButton(buttons.Save)
+    answers = {buttons.Save: Unsaved.SAVE, buttons.Discard: Unsaved.DISCARD}
+    return answers.get(buttons(box.exec()), Unsaved.CANCEL)
+
+
+def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
+    box = QMessageBox(window)
+    box.setIcon(QMessageBox.Icon.Warning)
+    box.setText(f"{path.name} was changed on disk after it was opened here.")
+    box.setInformativeText(
+        "Saving replaces what another program wrote. That version stays beside it, with ~ behind its name."
+    )
+    replace = box.addButton("Replace it", QMessageBox.ButtonRole.DestructiveRole)
+    other = box.addButton("Save as …", QMessageBox.ButtonRole.AcceptRole)
+    box.addButton(QMessageBox.StandardButton.Cancel)
+    box.exec()
+    if box.clickedButton() is replace:
+        return Overtaken.REPLACE
+    return Overtaken.SAVE_AS if box.clickedButton() is other else Overtaken.CANCEL
+
+
+def _ask_replace(window: QWidget, what: str) -> bool:
+    box = QMessageBox(window)
+    box.setIcon(QMessageBox.Icon.Warning)
+    box.setText("Replace what is in the folder with the new outlines?")
+    box.setInformativeText(f"{what}.")
+    replace = box.addButton("Replace them", QMessageBox.ButtonRole.DestructiveRole)
+    box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
+    box.exec()
+    return box.clickedButton() is replace
+
+
+def _tell(window: QWidget, title: str, text: str) -> None:
+    box = QMessageBox(QMessageBox.Icon.Warning, title, title, QMessageBox.StandardButton.Ok, window)
+    # A box is only as wide as its title line; a path and what to do would stand in a narrow column.
+    box.setInformativeText(text)
+    grid = box.layout()
+    assert isinstance(grid, QGridLayout)
+    wide = box.fontMetrics().averageCharWidth() * _TOLD_CHARS
+    grid.addItem(QSpacerItem(wide, 0, QSizePolicy.Policy.Minimum), grid.rowCount(), 0, 1, grid.columnCount())
+    box.exec()
+
+
+def _open_folder(folder: Path) -> bool:
+    return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
+
+
+REAL_DIALOGS: Final = Dialogs(
+    _ask_open,
+    _ask_save,
+    _ask_folder,
+    _ask_unsaved,
+    _ask_overtaken,
+    _ask_replace,
+    _tell,
+    _open_folder,
+    REAL,
+)
+"""The questions as Qt's own dialogs."""

@@ -1,0 +1,109 @@
+"""The slim rail of steps, in the order of the job: a number, a word, and for the fit its verdict."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxLayout, QWidget
+
+from app.widgets.rows import bold
+from app.widgets.theme import ink, paint_mark
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from core.words.verdicts import Verdict
+
+
+class StepButton(QAbstractButton):
+    """One step: its number in a ring, its word below."""
+
+    def __init__(self, number: int, title: str, parent: QWidget, *, is_first: bool, is_last: bool) -> None:
+        super().__init__(parent)
+        self._number, self._is_first, self._is_last = number, is_first, is_last
+        self.verdict: Verdict | None = None
+        self.setText(title)
+        self.setAccessibleName(f"Step {number}: {title}")
+        self.setToolTip(f"{title} (Ctrl+{number})")
+        self.setCheckable(True)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setAttribute(Qt.WidgetAttribute.WA_Hover)
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        m = self.fontMetrics()
+        return QSize(m.horizontalAdvance("Measure") + 2 * m.height(), round(m.height() * 4.4))
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        inks = ink(self.palette())
+        line = self.fontMetrics().height()
+        middle = self.width() / 2.0
+        ring = QRectF(middle - line * 0.95, line * 0.55, line * 1.9, line * 1.9)
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            if self.isChecked():
+                painter.fillRect(self.rect(), inks.paper)
+                painter.fillRect(QRectF(0, 0, max(3.0, line / 5), self.height()), inks.highlight)
+            painter.setPen(QPen(inks.ghost, max(1.0, line / 14)))
+            if not self._is_first:
+                painter.drawLine(QPointF(middle, 0), QPointF(middle, ring.top()))
+            if not self._is_last:
+                painter.drawLine(QPointF(middle, line * 4.0), QPointF(middle, self.height()))
+            if self.verdict is not None:
+                paint_mark(painter, ring.adjusted(line * 0.1, line * 0.1, -line * 0.1, -line * 0.1), self.verdict, inks)
+                painter.setPen(inks.paper)
+            else:
+                color = inks.highlight if self.isChecked() else inks.quiet
+                painter.setPen(QPen(color, max(1.0, line / 10)))
+                painter.setBrush(inks.paper)
+                painter.drawEllipse(ring)
+                painter.setPen(inks.text)
+            painter.setFont(bold(self.font()))
+            if self.verdict is None:
+                painter.drawText(ring, Qt.AlignmentFlag.AlignCenter, str(self._number))
+            painter.setPen(inks.text if self.isChecked() or self.underMouse() else inks.quiet)
+            painter.setFont(bold(self.font()) if self.isChecked() else self.font())
+            words = QRectF(0, ring.bottom(), self.width(), line * 1.5)
+            painter.drawText(words, Qt.AlignmentFlag.AlignCenter, self.text())
+            if self.hasFocus():
+                painter.setPen(QPen(inks.highlight, max(1.0, line / 14), Qt.PenStyle.DotLine))
+                painter.setBrush(Qt.BrushStyle.NoBrush)
+                painter.drawRect(QRectF(self.rect()).adjusted(4, 4, -4, -4))
+
+
+class Rail(QWidget):
+    """The steps, one of them chosen.
+
+    Attributes:
+        chosen: number of the step that the user chose, from 0.
+    """
+
+    chosen = Signal(int)
+
+    def __init__(self, titles: Sequence[str], parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.setAccessibleName("Steps of the job")
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
+        self._group = QButtonGroup(self)
+        self.buttons: list[StepButton] = []
+        column = QVBoxLayout(self)
+        column.setContentsMargins(0, self.fontMetrics().height() // 2, 0, 0)
+        column.setSpacing(0)
+        for i, title in enumerate(titles):
+            button = StepButton(i + 1, title, self, is_first=i == 0, is_last=i == len(titles) - 1)
+            button.clicked.connect(lambda _checked=False, n=i: self.chosen.emit(n))
+            self._group.addButton(button, i)
+            self.buttons.append(button)
+            column.addWidget(button)
+        column.addStretch(1)
+
+    def put(self, number: int) -> None:
+        """Show a step as the chosen one."""
+        self.buttons[number].setChecked(True)
+
+    def show_verdict(self, number: int, verdict: Verdict) -> None:
+        """Show a step's verdict in place of its number."""
+        self.buttons[number].verdict = verdict
+        self.buttons[number].setAccessibleDescription(f"verdict: {verdict}")
+        self.buttons[number].update()

@@ -1,0 +1,375 @@
+"""The window: menus in plain words, the start page or the board, and the line at its foot."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, Qt, QTimer
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
+from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QStackedWidget
+
+from app.session import settings
+from app.session.session import Session
+from app.session.words import choice_word, style_word, word
+from app.shell.files_flow import REAL_DIALOGS, Dialogs, FilesFlow
+from app.shell.start_page import StartPage
+from app.widgets.explain import explain_widget
+from app.widgets.forms import QuietLabel
+from app.widgets.switch import Switch
+from core.evaluate import evaluate
+from core.words.ends import End
+from core.words.lengths import Style
+from core.words.verdicts import counted
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from app.shell.drawing_page import DrawingPage
+    from app.shell.workspace import Workspace
+    from core.evaluate import Result
+    from core.part.project import Project
+
+ABOUT = (
+    "Seatwright resizes a cast housing around a new purchased insert, checks the fit before anything is cut, and "
+    "writes the outlines. Local codes, the makers' data sheets and licensed practice come before anything it says."
+)
+_SAID_MS = 6000
+
+
+class MainWindow(QMainWindow):
+    """One window with one project, or with the start page."""
+
+    def __init__(
+        self, project: Project | None = None, path: Path | None = None, *, dialogs: Dialogs = REAL_DIALOGS
+    ) -> None:
+        """A window for a project that was read from ``path``.
+
+        Raises:
+            UserError: its sizes make no housing.
+        """
+        super().__init__()
+        self.dialogs = dialogs
+        self.flow = FilesFlow(self, dialogs, self._show_project)
+        self.workspace: Workspace | None = None
+        self.stack = QStackedWidget(self)
+        self.setCentralWidget(self.stack)
+        self.start_page: StartPage | None = None
+        self.drawing_page: DrawingPage | None = None
+        self._for_board: list[QAction] = []
+        self._build_foot()
+        self._build_menus()
+        self._size_up()
+        if project is None:
+            self.show_start()
+        else:
+            self._show_project(project, path, evaluate(project))
+            self.flow.note(path)
+            if path is not None:
+                settings.remember_recent(path)
+
+    @property
+    def session(self) -> Session | None:
+        """The open project; None on a start page that nothing was opened from."""
+        return None if self.workspace is None else self.workspace.session
+
+    # The two pages
+
+    def show_start(self) -> None:
+        """Show the start page; the open project stays open behind it."""
+        self._drop_drawing_page()
+        if self.start_page is None:
+            page = self.start_page = StartPage(self)
+            page.demo_chosen.connect(self.flow.open_demo)
+            page.part_described.connect(self._begin)
+            page.file_chosen.connect(self.flow.open)
+            page.open_asked.connect(self.flow.open)
+            page.drawing_asked.connect(self.show_drawing_page)
+            page.back_asked.connect(self.show_board)
+            self.stack.addWidget(page)
+        self.start_page.refresh("" if self.session is None else self.session.project.name)
+        self.stack.setCurrentWidget(self.start_page)
+        self._refresh()
+
+    def show_drawing_page(self) -> None:
+        """Show the page that makes a part of an old outline file."""
+        if self.drawing_page is None:
+            from app.shell.drawing_page import DrawingPage  # noqa: PLC0415 - as the board
+
+            assert self.start_page is not None
+            page = self.drawing_page = DrawingPage(self.dialogs.measuring, self.start_page.draft.project.style, self)
+            page.part_made.connect(self._begin)
+            page.back_asked.connect(self.show_start)
+            self.stack.addWidget(page)
+        self.stack.setCurrentWidget(self.drawing_page)
+        self._refresh()
+
+    def _drop_drawing_page(self) -> None:
+        """The drawing has become a part, or was left: the next one begins empty."""
+        if self.drawing_page is not None:
+            self.drawing_page.close_down()
+            self.stack.removeWidget(self.drawing_page)
+            self.drawing_page.deleteLater()
+            self.drawing_page = None
+
+    def show_board(self) -> None:
+        """Show the open project."""
+        if self.workspace is not None:
+            self.stack.setCurrentWidget(self.workspace)
+            self._refresh()
+
+    def _begin(self, project: Project) -> None:
+        if self.flow.may_leave():
+            self.flow.take(project, None)
+
+    def _show_project(self, project: Project, path: Path | None, result: Result) -> None:
+        if self.workspace is None:
+            self._build_board(project, path, result)
+        else:
+            self.workspace.session.open(project, path, result)
+        self.show_board()
+        self._drop_drawing_page()
+
+    def _build_board(self, project: Project, path: Path | None, result: Result) -> None:
+        # Deferred: the start page must not wait for the drawings' modules.
+        from app.shell.workspace import Workspace  # noqa: PLC0415
+
+        session = Session(project, self, path=path, result=result)
+        self.flow.session = session
+        board = self.workspace = Workspace(session, self.dialogs, self)
+        self.stack.addWidget(board)
+        board.setFocus(Qt.FocusReason.OtherFocusReason)
+        board.part_made.connect(self._begin)
+        session.changed.connect(self._refresh)
+        session.refused.connect(self._say_refusal)
+        session.busy_changed.connect(self._show_busy)
+        session.focused.connect(self._hint_at)
+        session.shown_end_changed.connect(self._refresh)
+        session.undo_stack.cleanChanged.connect(self._refresh)
+        session.undo_stack.indexChanged.connect(self._refresh)
+        board.forms.currentChanged.connect(self._refresh)
+        board.export.written.connect(
+            lambda report: self.say(f"{counted(len(report.files), 'file')} written and checked.")
+        )
+
+    # Menus
+
+    def _build_menus(self) -> None:
+        keys = QKeySequence.StandardKey
+        file = self.menuBar().addMenu("&File")
+        self.start_action = self._action(file, "&Start page", self.show_start, "Ctrl+N")
+        self.back_action = self._action(file, "&Back to the project", self.show_board, "Ctrl+B", board=True)
+        self.open_action = self._action(file, "&Open …", self.flow.open, keys.Open)
+        self.recent_menu = file.addMenu("Open &recent")
+        self.recent_menu.aboutToShow.connect(self._fill_recent)
+        file.addSeparator()
+        self.save_action = self._action(file, "&Save", self._save, keys.Save, board=True)
+        self.save_as_action = self._action(file, "Save &as …", self._save_as, "Ctrl+Shift+S", board=True)
+        file.addSeparator()
+        self.export_action = self._action(file, "&Write the outlines …", self._export, "Ctrl+E", board=True)
+        file.addSeparator()
+        self._action(file, "&Quit", self.close, keys.Quit)
+
+        edit = self.menuBar().addMenu("&Edit")
+        self.undo_action = self._action(edit, "&Undo", self._undo, keys.Undo)
+        self.redo_action = self._action(edit, "&Redo", self._redo, keys.Redo)
+
+        self._build_view(self.menuBar().addMenu("&View"))
+        help_menu = self.menuBar().addMenu("&Help")
+        self._action(help_menu, "&What is this?", self.explain, "F1")
+        self._action(help_menu, "&About Seatwright", lambda: self.dialogs.tell(self, "Seatwright", ABOUT))
+
+    def _build_view(self, view: QMenu) -> None:
+        self.step_actions = [
+            self._action(view, f"&{i + 1} {title}", partial(self._go_to, i), f"Ctrl+{i + 1}", board=True)
+            for i, title in enumerate(("Measure", "Resize", "Fit"))
+        ]
+        steps = QActionGroup(self)
+        for action in self.step_actions:
+            action.setCheckable(True)
+            steps.addAction(action)
+        view.addSeparator()
+        self.end_actions = {
+            end: self._action(view, f"Show the {end}", partial(self._show_end, end), key, board=True)
+            for end, key in ((End.BASE, "Ctrl+Shift+B"), (End.LID, "Ctrl+Shift+L"))
+        }
+        ends = QActionGroup(self)
+        for action in self.end_actions.values():
+            action.setCheckable(True)
+            ends.addAction(action)
+        view.addSeparator()
+        self._action(view, "Go to the &checks", self._go_to_checks, "Ctrl+P", board=True)
+        self._action(view, "Go to the &drawing", self._go_to_drawing, "Ctrl+D", board=True)
+        view.addSeparator()
+        units = view.addMenu("Show &lengths in")
+        self.unit_actions = {
+            style: self._action(units, style_word(style), partial(self.set_style, style), board=True) for style in Style
+        }
+        group = QActionGroup(self)
+        for action in self.unit_actions.values():
+            action.setCheckable(True)
+            group.addAction(action)
+
+    def _action(
+        self,
+        menu: QMenu,
+        text: str,
+        do: Callable[[], object],
+        keys: QKeySequence.StandardKey | str | None = None,
+        *,
+        board: bool = False,
+    ) -> QAction:
+        action = QAction(text, self)
+        if keys is not None:
+            action.setShortcut(QKeySequence(keys))
+        action.triggered.connect(lambda _checked=False: do())
+        menu.addAction(action)
+        if board:
+            self._for_board.append(action)
+        return action
+
+    def _fill_recent(self) -> None:
+        self.recent_menu.clear()
+        for path in settings.RECENT.get():
+            self.recent_menu.addAction(path.name).triggered.connect(lambda _checked=False, p=path: self.flow.open(p))
+        if self.recent_menu.isEmpty():
+            self.recent_menu.addAction("none yet").setEnabled(False)
+
+    # The foot
+
+    def _build_foot(self) -> None:
+        self.foot = self.statusBar()
+        self.foot.setSizeGripEnabled(False)
+        self.busy = QLabel("computing …", self)
+        self.busy.hide()
+        self.units = Switch([(str(s), choice_word("style", str(s))) for s in Style], "Lengths in", self)
+        self.units.chosen.connect(lambda key: self.set_style(Style(key)))
+        self.units_label = QLabel("Lengths in", self)
+        self.hint = QuietLabel("", self)
+        self._hush = QTimer(self, singleShot=True, interval=_SAID_MS)
+        self._hush.timeout.connect(self.hint.clear)
+        self.foot.addWidget(self.hint, 1)
+        for widget in (self.busy, self.units_label, self.units):
+            self.foot.addPermanentWidget(widget)
+
+    def say(self, text: str) -> None:
+        """Say something at the foot of the window, for a while."""
+        # Not the bar's own message: it would hide the hint, whose stretch holds the units at the right.
+        self.hint.setText(text)
+        self._hush.start()
+
+    def _hint_at(self, path: str) -> None:
+        meaning = word(self.session.project, path).meaning if self.session is not None and path else ""
+        if meaning or not self._hush.isActive():
+            self._hush.stop()
+            self.hint.setText(f"{meaning}  F1 says more." if meaning else "")
+
+    def _say_refusal(self, path: str, message: str) -> None:
+        if not path:  # a field says its own
+            self.say(message)
+
+    def _show_busy(self, is_busy: bool) -> None:  # noqa: FBT001 - the session's signal carries it
+        self.busy.setVisible(is_busy)
+
+    # What the actions do
+
+    def set_style(self, style: Style) -> None:
+        """Show lengths in another unit; an edit like any other, kept in the project."""
+        if self.session is not None:
+            self.session.set_value("style", str(style), f"lengths in {choice_word('style', str(style))}")
+            self._refresh()
+
+    def explain(self) -> None:
+        """Open the sheet of what has the focus."""
+        if explain_widget(QApplication.focusWidget()) is None:
+            self.say("Click a field, a check or a change first, then press F1.")
+
+    def _save(self) -> None:
+        if self.flow.save():
+            self.say("Saved.")
+        self._refresh()
+
+    def _save_as(self) -> None:
+        if self.flow.save_as():
+            self.say("Saved.")
+        self._refresh()
+
+    def _export(self) -> None:
+        if self.workspace is not None:
+            self.show_board()
+            self.workspace.show_export()
+
+    def _undo(self) -> None:
+        if self.session is not None:
+            self.session.undo()
+
+    def _redo(self) -> None:
+        if self.session is not None:
+            self.session.undo_stack.redo()
+
+    def _go_to(self, number: int) -> None:
+        if self.workspace is not None:
+            self.show_board()
+            self.workspace.go_to(number)
+
+    def _show_end(self, end: End) -> None:
+        if self.session is not None:
+            self.session.show_end(end)
+        self._refresh()
+
+    def _go_to_checks(self) -> None:
+        if self.workspace is not None:
+            self.workspace.verdicts.answers.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _go_to_drawing(self) -> None:
+        if self.workspace is not None:
+            self.workspace.plan.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    # Keeping up to date
+
+    def _refresh(self) -> None:
+        session, board = self.session, self.workspace
+        is_board = board is not None and self.stack.currentWidget() is board
+        for action in self._for_board:
+            action.setEnabled(session is not None)
+        self.back_action.setVisible(session is not None and not is_board)
+        self.units.setVisible(is_board)
+        self.units_label.setVisible(is_board)
+        stack = None if session is None else session.undo_stack
+        self.undo_action.setEnabled(stack is not None and stack.canUndo())
+        self.redo_action.setEnabled(stack is not None and stack.canRedo())
+        self.undo_action.setText(f"&Undo {stack.undoText()}" if stack is not None and stack.canUndo() else "&Undo")
+        self.redo_action.setText(f"&Redo {stack.redoText()}" if stack is not None and stack.canRedo() else "&Redo")
+        if session is None or board is None:
+            self.setWindowTitle("Seatwright")
+            return
+        self.units.put(str(session.project.style))
+        self.unit_actions[session.project.style].setChecked(True)
+        self.end_actions[session.shown_end].setChecked(True)
+        self.end_actions[End.LID].setEnabled(session.project.housing.lid is not None)
+        self.step_actions[board.step_number].setChecked(True)
+        self.setWindowModified(self.flow.is_dirty)
+        where = f" · {session.path.name}" if session.path is not None else ""
+        self.setWindowTitle(f"{session.project.name}{where}[*] – Seatwright")
+
+    def _size_up(self) -> None:
+        geometry = settings.GEOMETRY.get()
+        if not (geometry and self.restoreGeometry(geometry)):
+            room = self.screen().availableGeometry()
+            self.resize(min(1600, room.width()), min(1000, room.height()))
+
+    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+        super().changeEvent(event)
+        if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self.flow.was_overtaken:
+            self.say("Another program has changed this project's file; saving will ask what to do.")
+
+    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
+        if not self.flow.may_leave():
+            event.ignore()
+            return
+        settings.GEOMETRY.put(bytes(self.saveGeometry().data()))
+        self._drop_drawing_page()
+        if self.workspace is not None:
+            self.workspace.close_down()
+        event.accept()

@@ -1,0 +1,1 @@
+"""Step Measure: sizes, readings, an outline file, a scan, candidates."""

@@ -1,0 +1,1 @@
+"""An old outline file."""

@@ -1,0 +1,296 @@
+"""The form of the outline file: open it, say in which unit and how closely it is looked at, and what each loop is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final, cast
+
+from PySide6.QtCore import QSize, Qt, Signal
+from PySide6.QtWidgets import (
+    QCheckBox,
+    QComboBox,
+    QGridLayout,
+    QHBoxLayout,
+    QLabel,
+    QProgressBar,
+    QPushButton,
+    QSizePolicy,
+    QWidget,
+)
+
+from app.steps.measure.outline_file.fields import LengthEntry
+from app.steps.measure.outline_file.lists import FaultList, LoopList
+from app.steps.measure.outline_file.part import PartForm
+from app.steps.measure.outline_file.state import JOIN_MM, SHAPE_MM
+from app.steps.measure.outline_file.take import TakeForm
+from app.steps.measure.outline_file.words import ROLES, UNITS, fault_counts, size_words, unit_words
+from app.steps.step import Step
+from app.widgets.folds import Fold
+from app.widgets.forms import Heading, QuietLabel, Refusal
+from app.widgets.switch import Switch
+from core.measure.drawing.remarks import RemarkKind
+from core.measure.drawing.results import DrawingUnit, Fault, Role
+
+if TYPE_CHECKING:
+    from PySide6.QtGui import QWheelEvent
+
+    from app.session.session import Session
+    from app.steps.measure.outline_file.draft import PartDraft
+    from app.steps.measure.outline_file.state import OpenDrawing
+
+MOST_JOIN_MM: Final = 5.0
+"""Farther apart, ends belong to different things. Common practice, no source."""
+MOST_SHAPE_MM: Final = 2.0
+"""Farther off, a loop is no such oval in any shop. Common practice, no source."""
+LEAST_MM: Final = 1e-4
+"""Closer than this, every file's own rounding counts. Common practice, no source."""
+
+
+class DrawingForm(Step):
+    """The narrow column beside the outline file.
+
+    Attributes:
+        open_asked: the user wants to look for a file.
+        part_wanted: the user wants the part that the drawing becomes.
+    """
+
+    title = "Outline file"
+    open_asked = Signal()
+    part_wanted = Signal()
+
+    def __init__(
+        self, session: Session | None, state: OpenDrawing, draft: PartDraft, parent: QWidget | None = None
+    ) -> None:
+        """The form; without a session, as on the start page, only a new part can be made."""
+        super().__init__(cast("Session", session), parent)  # a step only hands it to forms, and this one makes its own
+        self._state = state
+        self._file_part()
+        self._look_part()
+        self._fault_part()
+        self._loop_part()
+        self.take = None if session is None else TakeForm(session, state, draft, self)
+        if self.take is not None:
+            self.column.addWidget(self.take)
+        self.part = PartForm(draft, self, has_style=session is None)
+        self.part.wanted.connect(self.part_wanted)
+        self.column.addWidget(self.part)
+        self.column.addStretch(1)
+        for button in self.findChildren(QPushButton):
+            button.setAutoDefault(False)
+        state.changed.connect(self._refresh)
+        state.chosen_changed.connect(self._refresh_chosen)
+        state.busy_changed.connect(self._refresh_busy)
+        state.progressed.connect(lambda part: self.progress.setValue(round(100 * part)))
+        state.refused.connect(self.refusal.tell)
+        self._refresh()
+        self._refresh_busy()
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        # As wide from the start as it becomes with a file, so that the board beside it does not jump.
+        hint = super().minimumSizeHint()
+        return QSize(max(hint.width(), self._look.minimumSizeHint().width()), hint.height())
+
+    # Building
+
+    def _file_part(self) -> None:
+        self.column.addWidget(Heading("An old outline, from its file", self))
+        self.about = QuietLabel(
+            "DXF, or a text file with one point x, y a line. What is drawn there becomes the insert's oval, or a whole "
+            "new part.",
+            self,
+            wrap=True,
+        )
+        self.column.addWidget(self.about)
+        self.open_button = QPushButton("Open an outline file …", self)
+        self.open_button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.open_button.clicked.connect(self.open_asked)
+        self.stop_button = QPushButton("Stop", self)
+        self.stop_button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
+        self.stop_button.clicked.connect(self._state.stop)
+        row = QHBoxLayout()
+        row.setContentsMargins(0, self._gap, 0, self._gap)
+        row.addWidget(self.open_button)
+        row.addWidget(self.stop_button)
+        row.addStretch(1)
+        self.column.addLayout(row)
+        self.progress = QProgressBar(self)
+        self.progress.setRange(0, 100)
+        self.progress.setAccessibleName("How far the file is read")
+        self.column.addWidget(self.progress)
+        self.refusal = Refusal(self)
+        self.column.addWidget(self.refusal)
+
+    @property
+    def _gap(self) -> int:
+        return self.fontMetrics().height() // 3
+
+    def _look_part(self) -> None:
+        self._look = QWidget(self)
+        grid = QGridLayout(self._look)
+        grid.setContentsMargins(0, 0, 0, 0)
+        grid.setHorizontalSpacing(2 * self._gap)
+        grid.setVerticalSpacing(self._gap)
+        grid.setColumnStretch(2, 1)
+        self.file_name = QLabel("", self._look)
+        self.file_name.setTextFormat(Qt.TextFormat.PlainText)
+        self.file_name.setWordWrap(True)
+        self.overall = QLabel("", self._look)
+        self.unit = Switch(list(UNITS.items()), "One unit of the file is", self._look)
+        self.unit.chosen.connect(lambda key: self._state.set_unit(DrawingUnit(key)))
+        self.unit_note = QuietLabel("", self._look, wrap=True)
+        style = lambda: self._state.style  # noqa: E731 - the same for both fields
+        self.join = LengthEntry("Join ends within", self._check_join, style, self._look)
+        self.join.entered.connect(self._state.set_join)
+        self.shape = LengthEntry("An oval when within", self._check_shape, style, self._look)
+        self.shape.entered.connect(self._state.set_tolerance)
+        rows: tuple[tuple[str, QWidget], ...] = (
+            ("File", self.file_name),
+            ("Its unit", self.unit),
+            ("Overall", self.overall),
+        )
+        for i, (text, widget) in enumerate(rows):
+            grid.addWidget(QLabel(text, self._look), 2 * i, 0)
+            grid.addWidget(widget, 2 * i, 1, 1, 2)
+        grid.addWidget(self.unit_note, 3, 0, 1, 3)
+        self._units: list[QuietLabel] = []
+        entries = (
+            (
+                "Join ends within",
+                self.join,
+                "Ends no further apart are joined: lines and arcs are lengthened to where they meet.",
+            ),
+            ("An oval when within", self.shape, "This says how far an outline may be off an oval that stands for it."),
+        )
+        for i, (text, entry, meaning) in enumerate(entries):
+            label = QLabel(text, self._look)
+            label.setBuddy(entry)
+            label.setToolTip(meaning)
+            entry.setAccessibleDescription(meaning)
+            unit = QuietLabel("", self._look)
+            self._units.append(unit)
+            refusal = Refusal(self._look)
+            entry.told.connect(refusal.tell)
+            for column, widget in enumerate((label, entry, unit)):
+                grid.addWidget(widget, 6 + 2 * i, column)
+            grid.addWidget(refusal, 7 + 2 * i, 0, 1, 3)
+        self.remarks = QuietLabel("", self, wrap=True)
+        self.remarks.setTextFormat(Qt.TextFormat.PlainText)
+        self.remarks_fold = Fold("What was left out, or read otherwise", self.remarks, self)
+        self.column.addWidget(self._look)
+        self.column.addWidget(self.remarks_fold)
+
+    def _fault_part(self) -> None:
+        self._fault_head = Heading("Where lines do not meet", self)
+        self.fault_count = QuietLabel("", self, wrap=True)
+        self.faults = FaultList(self._state, self)
+        for widget in (self._fault_head, self.fault_count, self.faults):
+            self.column.addWidget(widget)
+
+    def _loop_part(self) -> None:
+        self._loop_head = Heading("What each outline is", self)
+        self.loops = LoopList(self._state, self)
+        self._role_row = QWidget(self)
+        row = QHBoxLayout(self._role_row)
+        row.setContentsMargins(0, self._gap, 0, 0)
+        self._role_label = QLabel("", self._role_row)
+        self.role = _RoleChoice(self._role_row)
+        self._role_label.setBuddy(self.role)
+        self.role.activated.connect(self._role_chosen)
+        self.loops.asked.connect(lambda _: self.role.setFocus(Qt.FocusReason.OtherFocusReason))
+        row.addWidget(self._role_label)
+        row.addWidget(self.role, 1)
+        self.exaggerate = QCheckBox("Draw larger how far it is off", self)
+        self.exaggerate.toggled.connect(self._state.exaggerate)
+        for widget in (self._loop_head, self.loops, self._role_row, self.exaggerate):
+            self.column.addWidget(widget)
+
+    # Showing
+
+    def _refresh(self) -> None:
+        state, looked = self._state, self._state.looked
+        self.about.setVisible(looked is None)
+        self._look.setVisible(looked is not None)
+        self.remarks_fold.setVisible(False)
+        has_loops = bool(state.loops)
+        for part in (self._loop_head, self.loops):
+            part.setVisible(has_loops)
+        if self.take is not None:
+            self.take.setVisible(has_loops)
+        self.part.setVisible(has_loops)
+        if looked is not None:
+            self._refresh_look()
+        counts = fault_counts(state.troubles)
+        self._fault_head.setVisible(looked is not None and looked.sorted is not None)
+        self.fault_count.setVisible(looked is not None and looked.sorted is not None)
+        self.fault_count.setText(f"{counts}." if counts else "They meet everywhere.")
+        self.faults.setVisible(bool(state.troubles))
+        if looked is not None and looked.sorted is not None and not has_loops:
+            ends = any(t.fault is Fault.OPEN_END for t in state.troubles)
+            self.refusal.tell(
+                "No line of this file closes to an outline. "
+                + ("Join ends that lie further apart, above." if ends else "Choose another file.")
+            )
+        self._refresh_chosen()
+
+    def _refresh_look(self) -> None:
+        state, looked = self._state, self._state.looked
+        assert looked is not None
+        self.file_name.setText(looked.path.name)
+        self.file_name.setToolTip(str(looked.path))
+        self.unit.put(looked.unit.value)
+        said: dict[bool, list[str]] = {True: [], False: []}
+        for remark in looked.remarks:
+            said[remark.kind == RemarkKind.UNIT].append(remark.words.show(state.show_length))
+        self.unit_note.setText(" ".join((unit_words(looked.drawing.unit, looked.unit), *said[True])))
+        self.overall.setText(size_words(*looked.size, state.show_length))
+        self.join.put(looked.join)
+        self.shape.put(looked.tolerance)
+        for label in self._units:
+            label.setText("mm" if str(state.style) == "mm" else "in")
+        self.remarks.setText("\n".join(said[False]))
+        self.remarks_fold.setVisible(bool(said[False]))
+
+    def _refresh_chosen(self) -> None:
+        loop = self._state.chosen_loop
+        self._role_row.setVisible(loop is not None)
+        self.exaggerate.setVisible(loop is not None and self._state.recovered(loop.number) is not None)
+        if loop is not None:
+            self._role_label.setText(f"Outline {loop.number} is")
+            self.role.setAccessibleName(f"Outline {loop.number} is")
+            self.role.setCurrentIndex(self.role.findData(self._state.role(loop.number).value))
+
+    def _refresh_busy(self, *_: object) -> None:
+        is_busy = self._state.is_busy
+        self.open_button.setEnabled(not is_busy)
+        self.stop_button.setVisible(is_busy)
+        self.progress.setVisible(is_busy)
+        if not is_busy:
+            self.progress.setValue(0)
+
+    def _role_chosen(self, index: int) -> None:
+        if self._state.chosen is not None:
+            self._state.set_role(self._state.chosen, Role(str(self.role.itemData(index))))
+
+    def _check_join(self, mm: float) -> str:
+        return self._checked(mm, MOST_JOIN_MM, f"what rounding leaves is about {self._state.show_length(JOIN_MM)}")
+
+    def _check_shape(self, mm: float) -> str:
+        return self._checked(mm, MOST_SHAPE_MM, f"{self._state.show_length(SHAPE_MM)} is usual")
+
+    def _checked(self, mm: float, most: float, usual: str) -> str:
+        if LEAST_MM <= mm <= most:
+            return ""
+        show = self._state.show_length
+        return f"Give a length over 0, up to {show(most)}; {usual}."
+
+
+class _RoleChoice(QComboBox):
+    """What a loop is, of the words that there are for it."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        for role, text in ROLES.items():
+            self.addItem(text, role.value)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+        event.ignore()  # a choice is made by hand; the form scrolls instead

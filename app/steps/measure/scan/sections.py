@@ -1,0 +1,189 @@
+"""The sections of the scan's form: what is scanned and how large it is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QObject, Qt, Signal
+from PySide6.QtWidgets import QSlider, QWidget
+
+from app.steps.measure.scan import words
+from app.steps.measure.scan.entry import Entry, Figure
+from app.steps.measure.scan.rows import Choice, Rows
+from app.steps.measure.scan.section import Section, plain_button
+from app.steps.measure.scan.state import HOW_WORDS, Part, Pick
+from app.widgets.switch import Switch
+from core.measure.scan.asked import How
+from core.measure.scan.sizes.allowances import ORIGINS, START
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from app.session.session import Session
+    from app.steps.measure.scan.model import ScanModel
+
+_LOWEST, _HIGHEST, _PAGE = 1, 254, 8  # grey levels that part anything, and a big step between them
+
+
+class PictureSection(Section):
+    """Opening a picture."""
+
+    def __init__(
+        self, session: Session, model: ScanModel, ask_picture: Callable[[QWidget], Path | None], parent: QWidget
+    ) -> None:
+        super().__init__(session, model, "1  The picture", parent)
+        self._ask_picture = ask_picture
+        self.open_button = plain_button("Open a picture …", self)
+        self.open_button.clicked.connect(self._open)
+        self.named("", self.open_button)
+        self.said = self.note()
+        self.answers(Part.PICTURE)
+
+    def show_state(self) -> None:
+        super().show_state()
+        self.said.say(words.picture_text(self._model.state))
+
+    def _open(self) -> None:
+        path = self._ask_picture(self.window())
+        if path is not None:
+            self._model.open(path)
+
+
+class ScaleSection(Section):
+    """Where the millimetres come from."""
+
+    def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(session, model, "2  The scale", parent)
+        self.how = Choice("Scale from", list(HOW_WORDS.items()), self)
+        self.how.taken.connect(lambda how: model.set_scaling(how=how))
+        self.named("From", self.how)
+        self.entries: dict[str, Entry] = {}
+        self.pages = {how: self.page() for how in How}
+        self._fill_pages()
+        self.said = self.note()
+        self.answers(Part.SCALE, works=False)
+
+    def _fill_pages(self) -> None:
+        dpi, points, corners = self.pages[How.DPI], self.pages[How.POINTS], self.pages[How.CORNERS]
+        self._put_figure(dpi, "dpi_across", Figure.DOTS)
+        self._put_figure(dpi, "dpi_down", Figure.DOTS)
+        for name, pick in (("across", Pick.ACROSS), ("down", Pick.DOWN)):
+            button = self.pick_button("Pick 2", words.FIGURES[name][0], pick, points)
+            self._put_figure(points, name, Figure.LENGTH, button)
+        self.note(points, words.RULES)
+        for how in (How.DISC, How.RECTANGLE):
+            self.edge_row(self.pages[how], "Its edge", f"Edge of the {how.value}", Pick.REFERENCE)
+        for how, name in ((How.DISC, "diameter"), (How.RECTANGLE, "length"), (How.RECTANGLE, "width")):
+            self._put_figure(self.pages[how], name)
+        self.find_button = plain_button("Find them", corners)
+        self.find_button.setToolTip(words.FIND)
+        self.find_button.setAccessibleDescription(words.FIND)
+        self.find_button.clicked.connect(self._model.find_corners)
+        four = self.pick_button("Pick 4", "corners", Pick.CORNERS, corners)
+        corners.named("Corners", four, self.find_button)
+        for name in ("base", "side"):
+            self._put_figure(corners, name)
+        self.note(corners, words.ASLANT)
+
+    def _put_figure(self, page: Rows, name: str, figure: Figure = Figure.LENGTH, more: QWidget | None = None) -> None:
+        self.entries[name] = self.figure(page, name, words.FIGURES[name], figure, more)
+
+    def show_state(self) -> None:
+        super().show_state()
+        scaling = self._model.state.scaling
+        self.how.put(scaling.how)
+        self.find_button.setEnabled(bool(self._model.state.edges))
+        for how, page in self.pages.items():
+            page.setVisible(how is scaling.how)
+        for name, entry in self.entries.items():
+            entry.put(getattr(scaling, name))
+        self.said.say(words.scale_text(self._model.state, self._session))
+
+
+class AllowanceSection(Section):
+    """What the picture can't tell of itself, each with the most that it may do."""
+
+    def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(session, model, "4  Allowances", parent)
+        self.entries: dict[str, Entry] = {}
+        self.pencil_page = self.page()
+        for name, (label, meaning) in words.ALLOWANCES.items():
+            rows = self.pencil_page if name == "pencil" else self
+            entry = rows.entry(label, meaning, Figure.ALLOWANCE)
+            entry.is_needed = True
+            entry.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
+            self.entries[name] = entry
+        self.pencil_page.line_up([label for label, _ in words.ALLOWANCES.values()])
+        self.said = self.note()
+
+    def show_state(self) -> None:
+        super().show_state()
+        state = self._model.state
+        for name, entry in self.entries.items():
+            value = getattr(state.allowances, name)
+            entry.origin = ORIGINS[name] if value == getattr(START, name) else "Typed here."
+            entry.setToolTip(f"{entry.accessibleDescription()} {ORIGINS[name]}")
+            entry.put(value)
+        self.pencil_page.setVisible(state.pencil.is_traced)
+        self.said.say(words.allowance_text(state, self._session))
+
+
+class EdgeSection(Section):
+    """Which edge counts, and what it is the edge of.
+
+    Attributes:
+        masked: whether what counts as dark is to be shown.
+    """
+
+    masked = Signal(bool)
+
+    def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(session, model, "3  The edge", parent)
+        self.level = QSlider(Qt.Orientation.Horizontal, self)
+        self.level.setRange(_LOWEST, _HIGHEST)
+        self.level.setPageStep(_PAGE)
+        self.level.setAccessibleName("Threshold")
+        self.level.setAccessibleDescription(words.THRESHOLD)
+        self.level.setToolTip(words.THRESHOLD)
+        self.level.valueChanged.connect(lambda value: model.set_level(float(value)))
+        self.level.installEventFilter(self)
+        self.automatic = plain_button("Automatic", self)
+        self.automatic.clicked.connect(lambda: model.set_level(None))
+        self.named("Threshold", self.level, self.automatic)
+        self.edge = self.edge_row(self, "Edge", "Edge to measure", Pick.EDGE, has_button=False)
+        self.said = self.note()
+        self.answers(Part.EDGE)
+        self.kind = Switch((("part", "of the part"), ("pencil", "of a pencil line")), "The edge is", self)
+        self.kind.chosen.connect(lambda key: model.set_pencil(is_traced=key == "pencil"))
+        self.named("It is", self.kind)
+        self.pencil_page = self.page()
+        self.side = Switch((("outer", "outer"), ("inner", "inner")), "Side of the line", self.pencil_page)
+        self.side.chosen.connect(lambda key: model.set_pencil(is_outer=key == "outer"))
+        self.pencil_page.named("Its side", self.side)
+        self.edge_row(self.pencil_page, "Disc's line", "Line round the disc", Pick.TRACED)
+        self.disc = self.pencil_page.entry("Diameter", words.TRACED_DISC, Figure.LENGTH)
+        self.disc.taken.connect(lambda value: model.set_pencil(diameter=value))
+        self.traced_note = self.note(self.pencil_page)
+
+    def show_state(self) -> None:
+        super().show_state()
+        state = self._model.state
+        has_picture = state.opened is not None
+        for widget in (self.level, self.automatic):
+            widget.setEnabled(has_picture)
+        self.automatic.setEnabled(has_picture and state.level is not None)
+        self.level.blockSignals(True)
+        self.level.setValue(round(state.shown_level))
+        self.level.blockSignals(False)
+        self.said.say(words.edge_text(state))
+        self.kind.put("pencil" if state.pencil.is_traced else "part")
+        self.side.put("outer" if state.pencil.is_outer else "inner")
+        self.pencil_page.setVisible(state.pencil.is_traced)
+        self.disc.put(state.pencil.diameter)
+        self.traced_note.say(words.traced_text(state, self._session))
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
+            self.masked.emit(event.type() == QEvent.Type.FocusIn)
+        return super().eventFilter(watched, event)

@@ -1,0 +1,94 @@
+"""The sections of the scan's form that answer: the shape with its sizes, and what it is used for."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from app.session.words import choice_word
+from app.steps.measure.scan import words
+from app.steps.measure.scan.rows import Choice
+from app.steps.measure.scan.section import Section, plain_button
+from app.steps.measure.scan.sizes import ScanSizes
+from app.steps.measure.scan.state import Part, Pick
+from core.geometry.ovals.ovals import Family
+from core.measure.scan.asked import How
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from PySide6.QtWidgets import QPushButton, QWidget
+
+    from app.session.session import Session
+    from app.steps.measure.scan.model import ScanModel
+
+_FAMILIES: Final = (
+    Family.OBROUND, Family.ELLIPSE, Family.FOUR_ARC, Family.ROUNDED_RECTANGLE, Family.SUPERELLIPSE, Family.CIRCLE,
+)  # fmt: skip
+OWNERS: Final = (("new_insert", "new insert"), ("old_insert", "old insert"))
+
+
+class ShapeSection(Section):
+    """Which family, and what came out."""
+
+    def __init__(
+        self, session: Session, model: ScanModel, ask_picture: Callable[[QWidget], Path | None], parent: QWidget
+    ) -> None:
+        super().__init__(session, model, "5  The shape", parent)
+        self._ask_picture = ask_picture
+        choices: list[tuple[object, str]] = [(None, "best fit")]
+        choices += [(family, choice_word("family", family.value)) for family in _FAMILIES]
+        choices.append((Family.MEASURED, "the outline itself"))
+        self.family = Choice("Shape", choices, self)
+        self.family.taken.connect(model.set_family)
+        self.named("Shape", self.family)
+        self.sizes = ScanSizes(session, model, self)
+        self.wide(self.sizes)
+        self.said = self.note()
+        self.answers(Part.SHAPE)
+        self.turned_button = plain_button("Open the turned scan …", self)
+        self.turned_button.clicked.connect(self._open_turned)
+        self.forget_button = plain_button("Forget it", self)
+        self.forget_button.setAccessibleName("Forget the turned scan")
+        self.forget_button.clicked.connect(model.forget_turned)
+        self.named("", self.turned_button, self.forget_button)
+        self.turned_note = self.note()
+        self.answers(Part.TURNED)
+
+    def show_state(self) -> None:
+        super().show_state()
+        state = self._model.state
+        self.family.put(state.family)
+        self.sizes.refresh()
+        self.said.say(words.shape_text(state, self._session))
+        is_flat = state.scaling.how is not How.CORNERS
+        self.turned_button.setEnabled(is_flat and state.picked_edge(Pick.EDGE) is not None)
+        self.forget_button.setVisible(state.turned is not None)
+        self.turned_note.say(words.turned_text(state, self._session))
+
+    def _open_turned(self) -> None:
+        path = self._ask_picture(self.window())
+        if path is not None:
+            self._model.open_turned(path)
+
+
+class TakeSection(Section):
+    """What the sizes are used for."""
+
+    def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
+        super().__init__(session, model, "6  Use it", parent)
+        self.buttons: dict[str, QPushButton] = {}
+        for owner, spoken in OWNERS:
+            button = self.buttons[owner] = plain_button(f"Use for the {spoken}", self)
+            button.clicked.connect(lambda _checked=False, o=owner: model.take(o))
+            self.wide(button)
+        self.said = self.note()
+        self.answers(Part.TAKE, works=False)
+
+    def show_state(self) -> None:
+        super().show_state()
+        state, project = self._model.state, self._session.project
+        for button in self.buttons.values():
+            button.setEnabled(state.fitted is not None)
+        holders = [text for owner, text in OWNERS if words.is_taken(state, getattr(project, owner))]
+        self.said.say(words.take_text(state, holders))

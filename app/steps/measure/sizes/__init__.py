@@ -1,0 +1,1 @@
+"""Sizes typed in."""

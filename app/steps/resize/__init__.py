@@ -1,0 +1,1 @@
+"""Step Resize: features and changes."""

@@ -1,0 +1,1 @@
+"""Fields, forms, lists and the theme."""

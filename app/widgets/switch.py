@@ -1,0 +1,156 @@
+"""A few words in a row, one of them underlined: a choice that is made at a glance."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QSizePolicy, QWidget
+
+from app.session.words import choice_word, spoken, word
+from app.widgets.theme import ink
+from core import edits
+from core.words.errors import UserError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
+    from app.widgets.fields import Editable
+    from core.part.project import Project
+
+
+class _Word(QAbstractButton):
+    """One word of a switch; ``path`` is the project's, where it stands for one of its choices."""
+
+    path = ""
+
+    def __init__(self, text: str, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setText(text)
+        self.setCheckable(True)
+        self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
+        self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
+        self.setAttribute(Qt.WidgetAttribute.WA_Hover)
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        m = self.fontMetrics()
+        return QSize(m.horizontalAdvance(self.text()) + m.height(), round(m.height() * 1.55))
+
+    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+        inks = ink(self.palette())
+        with QPainter(self) as painter:
+            r = QRectF(self.rect())
+            line = max(2.0, self.fontMetrics().height() / 7.0)
+            color = inks.text if self.isChecked() or self.underMouse() else inks.quiet
+            if not self.isEnabled():
+                color = inks.ghost
+            painter.setPen(color)
+            painter.drawText(r.adjusted(0, 0, 0, -line), Qt.AlignmentFlag.AlignCenter, self.text())
+            side = self.fontMetrics().height() / 4.0
+            rule = QRectF(r.left() + side, r.bottom() - line, r.width() - 2 * side, line)
+            if self.isChecked():
+                painter.fillRect(rule, inks.highlight if self.isEnabled() else inks.ghost)
+            else:
+                painter.fillRect(rule.adjusted(0, line * 0.6, 0, 0), inks.neutral)
+            if self.hasFocus():
+                painter.setPen(inks.highlight)
+                painter.drawRect(r.adjusted(0.5, 0.5, -0.5, -0.5))
+
+
+class Switch(QWidget):
+    """Words in a row, exactly one chosen; arrow keys go from one to the next.
+
+    Attributes:
+        chosen: key of the word that the user chose.
+        visited: whether the focus is in it.
+    """
+
+    chosen = Signal(str)
+    visited = Signal(bool)
+
+    def __init__(self, words: Sequence[tuple[str, str]], name: str, parent: QWidget | None = None) -> None:
+        """A switch of (key, word) pairs; ``name`` is for those who can't see it."""
+        super().__init__(parent)
+        self.setAccessibleName(name)
+        row = QHBoxLayout(self)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.setSpacing(0)
+        self._group = QButtonGroup(self)
+        self._words: dict[str, _Word] = {}
+        for key, text in words:
+            button = _Word(text, self)
+            button.setAccessibleName(f"{name}: {text}")
+            button.clicked.connect(lambda _checked=False, k=key: self.chosen.emit(k))
+            button.installEventFilter(self)
+            self._group.addButton(button)
+            self._words[key] = button
+            row.addWidget(button)
+        row.addStretch(1)
+
+    @property
+    def key(self) -> str:
+        """The word that is chosen; empty when there is none yet."""
+        return next((k for k, b in self._words.items() if b.isChecked()), "")
+
+    def put(self, key: str) -> None:
+        """Show a word as chosen, without telling anyone."""
+        if key in self._words:
+            self._words[key].setChecked(True)
+            self.setFocusProxy(self._words[key])
+            for k, b in self._words.items():
+                b.setFocusPolicy(Qt.FocusPolicy.TabFocus if k == key else Qt.FocusPolicy.ClickFocus)
+
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+        if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
+            self.visited.emit(event.type() == QEvent.Type.FocusIn)
+        return super().eventFilter(watched, event)
+
+    def button(self, key: str) -> QAbstractButton:
+        """The word of a key."""
+        return self._words[key]
+
+
+class SwitchField(Switch):
+    """A switch for one choice of the project."""
+
+    told = Signal(str)
+
+    def __init__(
+        self,
+        model: Editable,
+        path: str,
+        parent: QWidget | None = None,
+        *,
+        choices: Sequence[str] = (),
+        write: Callable[[Project, str, str], Project] = edits.set_text,
+    ) -> None:
+        """A switch for ``path``; ``choices`` are fewer than the schema allows, where not all make sense."""
+        keys = choices or edits.choices_of(model.project, path)
+        super().__init__([(k, choice_word(path, k)) for k in keys], spoken(model.project, path), parent)
+        self._model, self.path, self._write = model, path, write
+        self.setAccessibleDescription(word(model.project, path).meaning)
+        self.chosen.connect(self._choose)
+        self.visited.connect(lambda here: model.focus(path if here else ""))
+        for button in self._words.values():
+            button.path = path
+        model.refused.connect(self._on_refused)
+        self.refresh()
+
+    def refresh(self) -> None:
+        """Show the project's value."""
+        try:
+            self.put(str(edits.get_value(self._model.project, self.path)))
+        except UserError:
+            return
+
+    def _choose(self, key: str) -> None:
+        self.told.emit("")
+        text = spoken(self._model.wanted, self.path)
+        if not self._model.change(text, lambda p: self._write(p, self.path, key), path=self.path):
+            self.refresh()
+
+    def _on_refused(self, path: str, message: str) -> None:
+        if path == self.path:
+            self.told.emit(message)
+            self.refresh()

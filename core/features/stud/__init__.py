@@ -1,0 +1,1 @@
+"""Clamp studs: kinds, lengths, holes and thread."""

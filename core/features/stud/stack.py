@@ -1,0 +1,203 @@
+"""Clamp studs: their tables, their bores, the length that a stack needs, and how the length in use follows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from core.features.stud.engagement import engagement_of
+from core.features.stud.kinds import KINDS, diameter
+from core.part.housing import Thread, Tight
+from core.words.ends import End
+
+if TYPE_CHECKING:
+    from core.metal.slabs import ResolvedPiece
+    from core.part.housing import Housing, Stud
+    from core.part.project import Limits
+
+DIAMETER_MM = {thread: diameter(thread) for thread in Thread}
+
+# Coarse pitches: ISO 261 series as printed with ISO 4032:2001, Table 1.
+PITCH_MM = {
+    Thread.M3: 0.5,
+    Thread.M4: 0.7,
+    Thread.M5: 0.8,
+    Thread.M6: 1.0,
+    Thread.M8: 1.25,
+    Thread.M10: 1.5,
+    Thread.M12: 1.75,
+}
+
+# ISO 273, medium series.
+CLEARANCE_MM = {
+    Thread.M3: 3.4,
+    Thread.M4: 4.5,
+    Thread.M5: 5.5,
+    Thread.M6: 6.6,
+    Thread.M8: 9.0,
+    Thread.M10: 11.0,
+    Thread.M12: 13.5,
+}
+
+# ISO 4032, greatest nut height m.
+NUT_MM = {
+    Thread.M3: 2.4,
+    Thread.M4: 3.2,
+    Thread.M5: 4.7,
+    Thread.M6: 5.2,
+    Thread.M8: 6.8,
+    Thread.M10: 8.4,
+    Thread.M12: 10.8,
+}
+
+# ISO 7089, nominal washer thickness h.
+WASHER_MM = {
+    Thread.M3: 0.5,
+    Thread.M4: 0.8,
+    Thread.M5: 1.0,
+    Thread.M6: 1.6,
+    Thread.M8: 1.6,
+    Thread.M10: 2.0,
+    Thread.M12: 2.5,
+}
+
+# ISO 7089, nominal outside diameter d2 (from memory).
+WASHER_ACROSS_MM = {
+    Thread.M3: 7.0,
+    Thread.M4: 9.0,
+    Thread.M5: 10.0,
+    Thread.M6: 12.0,
+    Thread.M8: 16.0,
+    Thread.M10: 20.0,
+    Thread.M12: 24.0,
+}
+
+# Diameter less pitch: the usual drill for a coarse thread (common practice; from memory).
+TAP_DRILL_MM = {thread: DIAMETER_MM[thread] - PITCH_MM[thread] for thread in Thread}
+
+# Threads that a bottoming tap leaves unfinished at the end of a blind hole (common practice, no source).
+RUN_OUT_PITCHES = 3.0
+# Height of a twist drill's point as a part of its diameter: 118° over all, so half of it over the tangent of 59°.
+POINT = 0.3
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """The hole that a stud has in one piece, drilled in the casting and never scaled.
+
+    Attributes:
+        diameter: of the drill [mm].
+        depth: of the drilled hole without its point, from the joint face [mm]; None is right through.
+        purpose: what it is, as ``tapped M6`` or ``clearance for M6``.
+    """
+
+    diameter: float
+    depth: float | None
+    purpose: str
+
+
+def bore(stud: Stud, end: End) -> Bore:
+    """The tapped hole in the base, or the clearance hole (ISO 273, medium) in the lid."""
+    if end is End.BASE:
+        return Bore(TAP_DRILL_MM[stud.thread], stud.hole_depth, f"tapped {stud.thread}")
+    return Bore(CLEARANCE_MM[stud.thread], None, f"clearance for {stud.thread}")
+
+
+def blind_depth(stud: Stud, housing: Housing, limits: Limits) -> float:
+    """How deep a blind hole is drilled for more thread than is just wanted, without the drill's point [mm]."""
+    wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[stud.thread]
+    return wanted * (1.0 + limits.marginal / 100.0) + RUN_OUT_PITCHES * PITCH_MM[stud.thread]
+
+
+def usual_depth(stud: Stud, housing: Housing, limits: Limits) -> float | None:
+    """A hole to begin with: blind where the base must be tight and is closed there, if it is thick enough [mm]."""
+    depth = blind_depth(stud, housing, limits)
+    left = housing.base.thickness - depth - POINT * TAP_DRILL_MM[stud.thread]
+    wanted = max(limits.floor_least, housing.metal.least_section) * (1.0 + limits.marginal / 100.0)
+    is_closed = housing.base.tight is Tight.YES and housing.base.opening is None
+    return depth if is_closed and left >= wanted else None
+
+
+def is_through(stud: Stud, thickness: float) -> bool:
+    """Whether a stud's hole comes out of a base of a thickness [mm], if only with the drill's point."""
+    if stud.hole_depth is None:
+        return True
+    return stud.hole_depth + POINT * TAP_DRILL_MM[stud.thread] >= thickness - 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class StudStack:
+    """What a stud's length is made of, from the base's joint face up [mm].
+
+    Attributes:
+        engagement: thread in the base, below its joint face: what is wanted, or the screwed-in end that the stud has.
+        faces: distance between the joint faces when closed.
+        lid: thickness that it passes, with what is raised there on the lid's outer face.
+        washer, nut: heights.
+        showing: thread past the nut.
+        uncounted: what of the engagement the stud's length does not count.
+    """
+
+    engagement: float
+    faces: float
+    lid: float
+    washer: float
+    nut: float
+    showing: float
+    uncounted: float = 0.0
+
+    @property
+    def over_all(self) -> float:
+        """The least length of the whole stud [mm]."""
+        return self.engagement + self.faces + self.lid + self.washer + self.nut + self.showing
+
+    @property
+    def length(self) -> float:
+        """The least length of the stud, as its kind counts it [mm]."""
+        return self.over_all - self.uncounted
+
+    @property
+    def under_nut(self) -> float:
+        """From the base's joint face to the nut [mm]."""
+        return self.faces + self.lid + self.washer
+
+
+def raised_under(lid: ResolvedPiece | None, stud: Stud) -> float:
+    """How high over the lid's outer face a stud's washer lies, on a badge, a band or a rib [mm]."""
+    reach, at = WASHER_ACROSS_MM[stud.thread] / 2.0, [(stud.x, stud.y)]
+    raised = [slab for slab in (lid.slabs if lid else ()) if slab.z0 < 0.0 and not slab.region.is_empty]
+    # The stud's own hole goes through it: of what lies under the washer there is an edge within its reach.
+    return max((-slab.z0 for slab in raised if slab.region.distance(at)[0] < reach), default=0.0)
+
+
+def stud_stack(housing: Housing, stud: Stud, limits: Limits, raised: float = 0.0) -> StudStack:
+    """The stack of one stud.
+
+    Args:
+        housing: its closed distance, the lid's thickness and the metal count.
+        stud: its thread and kind count.
+        limits: engagement, and threads past the nut.
+        raised: what `raised_under` says of it [mm].
+    """
+    thread, end = stud.thread, KINDS[stud.kind].screwed_in
+    wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[thread]
+    return StudStack(
+        wanted if end is None else end(thread),
+        housing.faces.apart,
+        0.0 if housing.lid is None else housing.lid.thickness + raised,
+        WASHER_MM[thread],
+        NUT_MM[thread],
+        limits.threads_showing * PITCH_MM[thread],
+        0.0 if end is None else end(thread),
+    )
+
+
+def followed_length(stud: Stud, was_needed: float, now_needed: float) -> float:
+    """The length in use, moved by as many of its kind's lengths as the needed length moved [mm].
+
+    A stud that the owner chose longer than needed stays as much longer, a length that is no standard one stays between
+    its neighbours, and a change that is undone gives back the stud there was.
+    """
+    ladder = KINDS[stud.kind].ladder
+    steps = ladder.rung(ladder.next(now_needed)) - ladder.rung(ladder.next(was_needed))
+    return ladder.length(ladder.rung(stud.length) + round(steps)) if round(steps) else stud.length

@@ -1,0 +1,1 @@
+"""What goes into which drawing, DXF out, its audit and its list."""

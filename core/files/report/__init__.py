@@ -1,0 +1,1 @@
+"""Report, summary and picture of a result."""

@@ -1,0 +1,42 @@
+"""Values of checks as they are read: in the project's own unit, with their limits in words."""
+
+from __future__ import annotations
+
+from math import isfinite
+from typing import TYPE_CHECKING, Final
+
+from core.words.lengths import MINUS, Style, show_length
+from core.words.verdicts import Unit
+
+if TYPE_CHECKING:
+    from core.words.verdicts import Finding
+
+_MM_PER_INCH: Final = 25.4
+
+
+def value_text(value: float, unit: Unit, style: Style) -> str:
+    """A check's value with its unit; ``none`` where there is none."""
+    if not isfinite(value):
+        return "none"
+    if unit is Unit.LENGTH:
+        return show_length(value, style)
+    if unit is Unit.AREA:
+        text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
+    elif unit is Unit.PERCENT:
+        text = f"{value:.1f} %"
+    elif unit is Unit.NONE and value.is_integer():  # a count
+        text = f"{value:.0f}"
+    else:
+        text = f"{value:.2f} {unit.value}".rstrip()
+    return text.replace("-", MINUS)
+
+
+def limits_text(finding: Finding, style: Style) -> str:
+    """The limits of a finding in words: ``0.30 mm to 1.50 mm``, ``at least 4.00 mm``."""
+    low = None if finding.low is None else value_text(finding.low, finding.unit, style)
+    high = None if finding.high is None else value_text(finding.high, finding.unit, style)
+    if low is not None and high is not None:
+        return f"{low} to {high}"
+    if low is not None:
+        return f"at least {low}"
+    return "no limit" if high is None else f"at most {high}"

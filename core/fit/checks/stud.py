@@ -1,0 +1,239 @@
+"""Stud length from the stack that it passes, and the thread that the base has room for.
+
+The stud in use is the one there was, moved by as many of its kind's lengths as the stack moved. It must not be shorter
+than its stack; one more than two lengths longer than the next one sticks out for nothing, and the nut of a double-ended
+stud must not run out of thread on its way down.
+"""
+
+from __future__ import annotations
+
+from math import inf
+from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
+
+from core.features.stud.engagement import ENGAGEMENT, engagement_of
+from core.features.stud.kinds import KINDS, nut_thread
+from core.features.stud.stack import (
+    DIAMETER_MM,
+    PITCH_MM,
+    RUN_OUT_PITCHES,
+    blind_depth,
+    bore,
+    followed_length,
+    raised_under,
+    stud_stack,
+)
+from core.part.housing import StudKind, Thread
+from core.words.ends import End
+from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+
+if TYPE_CHECKING:
+    from core.fit.case import Case
+    from core.part.housing import Stud
+
+KEY = "stud"
+
+_SLACK_MM = 1e-6
+_RUNGS = 2  # lengths past the next one that still pass
+_SIZES = 2  # smaller threads that are tried
+
+
+def check(case: Case) -> tuple[Finding, ...]:
+    """Length and engagement; studs that are alike share their findings."""
+    groups: dict[tuple[object, ...], list[int]] = {}
+    before = case.before.housing.studs
+    for i, stud in enumerate(case.housing.studs):
+        alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth)
+        groups.setdefault(alike, []).append(i)
+    findings: list[Finding] = []
+    for group in groups.values():
+        stands: dict[float, list[int]] = {}
+        for i in group:
+            stands.setdefault(raised_under(case.after.lid, case.housing.studs[i]), []).append(i)
+        findings += [_length(case, alike, raised) for raised, alike in stands.items()]
+        findings.append(_engagement(case, group))
+    return tuple(findings)
+
+
+def _named(case: Case, group: list[int]) -> tuple[Stud, str, str]:
+    """The first stud of the group, the words for the group, and how many there are."""
+    stud = case.housing.studs[group[0]]
+    more = len(group) - 1
+    return stud, f"{plain(stud.name)} and {more} more" if more else plain(stud.name), f" ×{len(group)}" if more else ""
+
+
+def _length(case: Case, group: list[int], raised: float) -> Finding:
+    stud, names, times = _named(case, group)
+    kind = KINDS[stud.kind]
+    stack = stud_stack(case.housing, stud, case.limits, raised)
+    was, now, needed = case.before.housing.studs[group[0]].length, stud.length, stack.length
+    fitting = kind.ladder.next(needed)
+    longest = kind.ladder.length(kind.ladder.rung(fitting) + _RUNGS)
+    # Where its thread ends, the nut stands still, whether it has reached the washer or not.
+    reach = inf if kind.screwed_in is None else stack.under_nut + nut_thread(stud.kind, stud.thread, now)
+    reach -= _proud(stud)
+    next_one = f"{{fitting}} is the next length that {'it is cut to' if kind.is_cut else 'is standard'}"
+    if now < needed - _SLACK_MM:
+        verdict = Verdict.NO_GO
+        text = f"{names}: {{now}} {kind.counts} is {{short}} too short for the stack of {{needed}}; {next_one}"
+    elif now > reach + _SLACK_MM:
+        verdict = Verdict.NO_GO
+        text = f"{names}: the nut runs out of thread {{lost}} over the washer; {{now}} {kind.counts} is {{over}} more "
+        text += f"than the stack needs, and {next_one}"
+    elif now > longest + _SLACK_MM:
+        verdict = Verdict.MARGINAL
+        text = f"{names}: {{now}} {kind.counts} is {{over}} more than the stack needs; {next_one}"
+    else:
+        verdict = Verdict.GO
+        text = f"{names}: {{now}} {kind.counts} covers the stack of {{needed}}"
+        text += "" if kind.ladder.has(now) else f"; it is no standard length, {next_one}"
+    text += "; it was {was}" if was != now else "; it stays as it was"
+    high = min(longest, reach)
+    on_it, over_it = (" and what is raised on it", ", on a raised face") if raised > 0.0 else ("", "")
+    return Finding(
+        KEY,
+        f"stud length, {stud.thread}{times}{over_it}",
+        verdict,
+        now,
+        Unit.LENGTH,
+        needed,
+        high,
+        min(now - needed, high - now) if verdict is not Verdict.GO else max(min(now - needed, high - now), 0.0),
+        _place(case, group, "length"),
+        Sentence.of(
+            text,
+            now=now,
+            needed=needed,
+            fitting=fitting,
+            was=was,
+            short=max(needed - now, 0.0),
+            over=max(now - needed, 0.0),
+            lost=max(now - reach, 0.0),
+        ),
+        Sentence.of(
+            f"thread {{engagement}} + faces {{faces}} + lid{on_it} {{lid}} + washer {{washer}} + nut {{nut}} + showing "
+            f"{{showing}} = {{all}} over all; the length counts {{needed}} {kind.counts}: {kind.words}",
+            engagement=stack.engagement,
+            faces=stack.faces,
+            lid=stack.lid,
+            washer=stack.washer,
+            nut=stack.nut,
+            showing=stack.showing,
+            all=stack.over_all,
+            needed=needed,
+        ),
+        (Remedy(f"fit {'studs' if times else 'a stud'} of that next length", _fit(case, group, fitting)),),
+        subject=_subject(case, group, "length"),
+    )
+
+
+def _fit(case: Case, group: list[int], length: float) -> tuple[Edit, ...]:
+    """The lengths as built from which the studs come out at a length: what the project holds is what there was."""
+    edits: list[Edit] = []
+    for i in group:
+        before = case.before.housing.studs[i]
+        was = stud_stack(case.before.housing, before, case.limits).length
+        now = stud_stack(case.housing, before, case.limits).length
+        built = followed_length(replace(before, length=length), now, was)
+        edits.append(Edit(f"housing.studs[{i}].length", built))
+    return tuple(edits)
+
+
+def _cut(stud: Stud) -> float:
+    """The full thread that a blind hole has [mm]; endless in a hole right through."""
+    depth = bore(stud, End.BASE).depth
+    return inf if depth is None else max(depth - RUN_OUT_PITCHES * PITCH_MM[stud.thread], 0.0)
+
+
+def _proud(stud: Stud) -> float:
+    """How much of a screwed-in end finds no thread in its blind hole, so that the stud stands higher by it [mm]."""
+    end = KINDS[stud.kind].screwed_in
+    return 0.0 if end is None else max(end(stud.thread) - _cut(stud), 0.0)
+
+
+def _room(case: Case, stud: Stud) -> tuple[float, str]:
+    """The thread that can be engaged [mm], and what ends it, as words after the length."""
+    base = case.housing.base
+    room = [(base.thickness, "of base there")]
+    if stud.hole_depth is not None:
+        room.append((min(_cut(stud), base.thickness), "of full thread in its blind hole"))
+    end = KINDS[stud.kind].screwed_in
+    if end is not None:
+        room.append((end(stud.thread), "of screwed-in end"))
+    return min(room)
+
+
+def _engagement(case: Case, group: list[int]) -> Finding:
+    stud, names, times = _named(case, group)
+    metal, factor = ENGAGEMENT[case.housing.metal.kind], engagement_of(case.housing.metal, case.limits)
+    wanted = factor * DIAMETER_MM[stud.thread]
+    value, what = _room(case, stud)
+    verdict, margin = judge(value, low=wanted, high=None, marginal_percent=case.limits.marginal)
+    if verdict is Verdict.GO:
+        text = f"{names}: {{value}} {what}, room for the {{wanted}} of thread that is wanted"
+    else:
+        text = f"{names}: {'only' if verdict is Verdict.NO_GO else 'just'} {{value}} {what} for {{wanted}} of thread"
+    whose = "the limit" if case.limits.engagement is not None else f"{metal.metal}: {metal.origin}"
+    return Finding(
+        KEY,
+        f"thread in the base, {stud.thread}{times}",
+        verdict,
+        value,
+        Unit.LENGTH,
+        wanted,
+        None,
+        margin,
+        _place(case, group, "thread") if verdict is Verdict.GO else _place(case, group, "", path="housing.base.floor"),
+        Sentence.of(text, value=value, wanted=wanted),
+        Sentence.of(
+            f"{factor:g} × diameter {{diameter}} = {{wanted}}, for {whose}; base thickness = floor {{floor}} + seat "
+            "depth {depth}",
+            floor=case.housing.base.floor,
+            depth=case.housing.base.seat.depth,
+            diameter=DIAMETER_MM[stud.thread],
+            wanted=wanted,
+        ),
+        _more_thread(case, group, wanted * _band(case, verdict) - value),
+        subject=_subject(case, group, "thread"),
+    )
+
+
+def _band(case: Case, verdict: Verdict) -> float:
+    return 1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0
+
+
+def _more_thread(case: Case, group: list[int], short: float) -> tuple[Remedy, ...]:
+    stud = case.housing.studs[group[0]]
+    base = case.project.housing.base
+    remedies: list[Remedy] = []
+    studs, holes = ("studs", "their holes") if len(group) > 1 else ("a stud", "its hole")
+    if KINDS[stud.kind].screwed_in is not None:
+        for kind in (StudKind.END_1_25_D, StudKind.END_2_D, StudKind.THREADED):
+            if kind is not stud.kind:
+                words = KINDS[kind].words
+                remedies.append(Remedy(f"take {studs} {words}", _each(group, "kind", kind)))
+    if stud.hole_depth is not None:
+        deep = blind_depth(stud, case.housing, case.limits)
+        remedies.append(Remedy(f"drill {holes} {{to}} deep", _each(group, "hole_depth", deep)))
+        remedies.append(Remedy(f"drill {holes} right through", _each(group, "hole_depth", None)))
+    floor = Edit("housing.base.floor", start=base.floor, per=1.0)
+    remedies.append(Remedy("make the base's floor {by} thicker", (floor,), short))
+    smaller = [thread for thread in Thread if DIAMETER_MM[thread] < DIAMETER_MM[stud.thread]]
+    remedies += [
+        Remedy(f"take {thread} instead", _each(group, "thread", thread)) for thread in smaller[: -_SIZES - 1 : -1]
+    ]
+    return tuple(remedies)
+
+
+def _each(group: list[int], field: str, value: object) -> tuple[Edit, ...]:
+    return tuple(Edit(f"housing.studs[{i}].{field}", value) for i in group)
+
+
+def _subject(case: Case, group: list[int], what: str) -> str:
+    return f"{what} of {case.housing.studs[group[0]].name}"
+
+
+def _place(case: Case, group: list[int], field: str, *, path: str = "") -> Place:
+    stud = case.housing.studs[group[0]]
+    return Place(End.BASE, (stud.x, stud.y), feature=stud.name, path=path or f"housing.studs[{group[0]}].{field}")

@@ -1,0 +1,1 @@
+"""What checks propose when a limit is missed."""

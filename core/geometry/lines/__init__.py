@@ -1,0 +1,1 @@
+"""Outlines of lines and arcs: exact length, area, nearest places, crossings."""

@@ -1,0 +1,478 @@
+"""Where lines and arcs meet, and what is left of them when they are cut there.
+
+Words: a *hit* is a place where two segments meet; a *node* is a vertex or a hit, and nodes closer than ``SNAP`` along
+a segment are one; a *piece* is the part of a segment between two neighbouring nodes; a *cut* node is one where two
+outlines, or two far parts of one, meet. Pieces keep their source segment and their place on it, so what is put
+together from them lies on the original lines and arcs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+from math import atan2, pi, tan
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.geometry.lines.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
+from core.geometry.lines.segment_sets import box_pairs, closed_segments, joined
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+SNAP = 1e-6
+"""Nodes closer than this along a segment become one [mm]."""
+
+TOUCH = 1e-7
+"""Curves that come this near without crossing touch in one point [mm]."""
+
+# Curves that overlap by less than this touch: rounding alone can do that. More is a crossing, however shallow: a third
+# outline may end inside it.
+_ROUNDING = 1e-11
+# An end this near another segment lies on it: more than TOUCH, so that curves that touch beside their ends agree.
+_END = 2.5 * TOUCH
+_PARALLEL = 1e-12  # sine of the angle below which two lines only meet where an end of one lies on the other
+
+
+@dataclass(frozen=True, eq=False)
+class Crossings:
+    """Where the segments of one set meet those of another.
+
+    Attributes:
+        first, second: (m,) the segments.
+        along_first, along_second: (m,) distances from their starts [mm].
+        points: (m, 2) the places [mm].
+    """
+
+    first: IntArray
+    second: IntArray
+    along_first: FloatArray
+    along_second: FloatArray
+    points: FloatArray
+
+    def __len__(self) -> int:
+        return len(self.first)
+
+
+def _turn_within(s: Segments, arc: IntArray, x: FloatArray, y: FloatArray) -> tuple[FloatArray, BoolArray]:
+    """Angle (m,) [rad] turned from the start of each arc to the ray through (x, y), and whether the arc reaches it."""
+    sweep = s.sweep[arc]
+    angle = np.arctan2(y - s.centre[arc, 1], x - s.centre[arc, 0]) - s.start_angle[arc]
+    turn = np.mod(np.where(sweep < 0.0, -angle, angle), 2.0 * pi)
+    return turn, turn <= np.abs(sweep)
+
+
+Hits = tuple[IntArray, IntArray, FloatArray, FloatArray, FloatArray]
+"""Where pairs i, j of segments meet: i, j, the distances along i and along j [mm], and the points (m, 2)."""
+
+
+def _line_line(s: Segments, i: IntArray, j: IntArray) -> Hits:
+    px, py, qx, qy = s.start[i, 0], s.start[i, 1], s.start[j, 0], s.start[j, 1]
+    dx, dy, ex, ey = s.end[i, 0] - px, s.end[i, 1] - py, s.end[j, 0] - qx, s.end[j, 1] - qy
+    rx, ry = qx - px, qy - py
+    cross = dx * ey - dy * ex
+    skew = np.abs(cross) > _PARALLEL * s.length[i] * s.length[j]
+    safe = np.where(skew, cross, 1.0)
+    t, u = (rx * ey - ry * ex) / safe, (rx * dy - ry * dx) / safe
+    k = indices(skew & (t >= 0.0) & (t <= 1.0) & (u >= 0.0) & (u <= 1.0))
+    t, u = t[k], u[k]
+    points = np.array((px[k] + t * dx[k], py[k] + t * dy[k])).T
+    return i[k], j[k], t * s.length[i[k]], u * s.length[j[k]], points
+
+
+def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> Hits:
+    length = s.length[line]
+    start = s.start[line]
+    along = (s.end[line] - start) / np.where(length > 0.0, length, 1.0)[:, None]
+    to_centre = s.centre[arc] - start
+    foot = to_centre[:, 0] * along[:, 0] + to_centre[:, 1] * along[:, 1]
+    off = np.abs(along[:, 0] * to_centre[:, 1] - along[:, 1] * to_centre[:, 0])
+    depth = s.radius[arc] - off
+    touches, crosses = indices((depth >= -TOUCH) & (depth <= _ROUNDING)), indices(depth > _ROUNDING)
+    half = np.sqrt(depth[crosses] * (s.radius[arc[crosses]] + off[crosses]))
+    k = np.concatenate((touches, crosses, crosses))
+    t = np.concatenate((foot[touches], foot[crosses] - half, foot[crosses] + half))
+    on = indices((t >= 0.0) & (t <= length[k]))
+    k, t = k[on], t[on]
+    points = start[k] + along[k] * t[:, None]
+    turn, reached = _turn_within(s, arc[k], points[:, 0], points[:, 1])
+    on = indices(reached)
+    k = k[on]
+    return line[k], arc[k], t[on], turn[on] * s.radius[arc[k]], points[on]
+
+
+def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> Hits:
+    first, r1, r2 = s.centre[i], s.radius[i], s.radius[j]
+    between = s.centre[j] - first
+    apart = np.hypot(between[:, 0], between[:, 1])
+    safe = np.where(apart > 0.0, apart, 1.0)
+    along = between / safe[:, None]
+    step = np.abs(r1 - r2)
+    gap, inset = apart - (r1 + r2), step - apart
+    outer = (gap <= TOUCH) & (gap >= -_ROUNDING)
+    # Circles that are one all the way round meet only where an end of one arc lies on the other.
+    apart_at_all = apart + step > 10.0 * _ROUNDING
+    inner = (inset <= TOUCH) & (inset >= -_ROUNDING) & apart_at_all
+    touches = indices(outer | inner)
+    crosses = indices((gap < -_ROUNDING) & (inset < -_ROUNDING) & apart_at_all)
+    reach = np.where(inner & (r1 < r2), -r1, r1)[touches]
+    a = 0.5 * (apart[crosses] + ((r1 - r2) * (r1 + r2))[crosses] / safe[crosses])
+    h = np.sqrt(np.maximum((r1[crosses] - a) * (r1[crosses] + a), 0.0))
+    k = np.concatenate((touches, crosses, crosses))
+    on_axis = np.concatenate((reach, a, a))
+    off_axis = np.concatenate((np.zeros(len(touches)), h, -h))
+    u = along[k]
+    x = first[k, 0] + on_axis * u[:, 0] - off_axis * u[:, 1]
+    y = first[k, 1] + on_axis * u[:, 1] + off_axis * u[:, 0]
+    turn1, reached1 = _turn_within(s, i[k], x, y)
+    turn2, reached2 = _turn_within(s, j[k], x, y)
+    on = indices(reached1 & reached2)
+    k = k[on]
+    return i[k], j[k], turn1[on] * r1[k], turn2[on] * r2[k], np.array((x[on], y[on])).T
+
+
+def meetings(s: Segments, i: IntArray, j: IntArray) -> Hits:
+    """Crossings and touches of pairs of segments; i and j may come back changed over.
+
+    Ends that lie on the other segment may be left out, as rounding has it; ``crossings`` finds those as well.
+    """
+    round_i, round_j = s.bulge[i] != 0.0, s.bulge[j] != 0.0
+    both, neither = round_i & round_j, ~(round_i | round_j)
+    mixed = indices(round_i ^ round_j)
+    found: list[Hits] = []
+    for chosen, meet in ((indices(neither), _line_line), (indices(both), _arc_arc)):
+        if len(chosen):
+            found.append(meet(s, i[chosen], j[chosen]))
+    if len(mixed):
+        swap = round_i[mixed]
+        found.append(_line_arc(s, np.where(swap, j[mixed], i[mixed]), np.where(swap, i[mixed], j[mixed])))
+    if not found:
+        none = np.zeros(0, dtype=np.int64)
+        return none, none, np.zeros(0), np.zeros(0), np.zeros((0, 2))
+    if len(found) == 1:
+        return found[0]
+    i, j, a, b, p = (np.concatenate(parts) for parts in zip(*found, strict=True))
+    return i, j, a, b, p
+
+
+def _ends_on(
+    s: Segments, low: FloatArray, high: FloatArray, points: FloatArray, j: IntArray
+) -> tuple[IntArray, FloatArray]:
+    """Which of the points (m, 2) lie on their segments ``j`` (m,), and their distances along them [mm]."""
+    x, y = points[:, 0], points[:, 1]
+    k = indices((x >= low[j, 0] - _END) & (x <= high[j, 0] + _END) & (y >= low[j, 1] - _END) & (y <= high[j, 1] + _END))
+    j, x, y = j[k], x[k], y[k]
+    start, end = s.start[j], s.end[j]
+    round_ = s.bulge[j] != 0.0
+    along, on = np.zeros(len(k)), np.zeros(len(k), dtype=np.bool_)
+    lines = indices(~round_)
+    if len(lines):
+        p0 = start[lines]
+        dx, dy = end[lines, 0] - p0[:, 0], end[lines, 1] - p0[:, 1]
+        fx, fy = x[lines] - p0[:, 0], y[lines] - p0[:, 1]
+        square = dx * dx + dy * dy
+        t = np.clip((fx * dx + fy * dy) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
+        along[lines] = t * s.length[j[lines]]
+        on[lines] = np.hypot(fx - t * dx, fy - t * dy) <= _END
+    arcs = indices(round_)
+    if len(arcs):
+        arc, ax, ay = j[arcs], x[arcs], y[arcs]
+        turn, reached = _turn_within(s, arc, ax, ay)
+        rho = np.hypot(ax - s.centre[arc, 0], ay - s.centre[arc, 1])
+        at_start = np.hypot(ax - start[arcs, 0], ay - start[arcs, 1]) <= _END
+        at_end = np.hypot(ax - end[arcs, 0], ay - end[arcs, 1]) <= _END
+        place = np.where(at_end, s.length[arc], turn * s.radius[arc])
+        along[arcs] = np.where(at_start, 0.0, place)
+        on[arcs] = at_start | at_end | (reached & (np.abs(rho - s.radius[arc]) <= _END))
+    on_index = indices(on)
+    return k[on_index], along[on_index]
+
+
+def crossings(a: Segments, b: Segments) -> Crossings:
+    """Where the segments ``a`` meet the segments ``b``, each place of a pair once, in closed form.
+
+    Curves that touch within ``TOUCH`` meet in one point; segments that run along each other meet where an end of one
+    lies on the other.
+    """
+    s = joined((a, b))
+    low, high = segment_bounds(s)
+    i, j = box_pairs(low, high, TOUCH)
+    i, j = np.minimum(i, j), np.maximum(i, j)
+    mixed = (i < len(a)) & (j >= len(a))
+    i, j = i[mixed], j[mixed]
+    first, second, t, u, points = meetings(s, i, j)
+    swap = first > second
+    first, second = np.where(swap, second, first), np.where(swap, first, second)
+    t, u = np.where(swap, u, t), np.where(swap, t, u)
+    parts: list[Hits] = [(first, second, t, u, points)]
+    for one, other in ((i, j), (j, i)):
+        for ends, place in ((s.start, np.zeros(len(s))), (s.end, s.length)):
+            k, on = _ends_on(s, low, high, ends[one], other)
+            own = place[one[k]]
+            parts.append((i[k], j[k], *((own, on) if one is i else (on, own)), ends[one[k]]))
+    first, second, t, u, points = (np.concatenate(p) for p in zip(*parts, strict=True))
+    order = np.lexsort((t, second, first))
+    first, second, t, u, points = first[order], second[order], t[order], u[order], points[order]
+    again = np.zeros(len(order), dtype=np.bool_)
+    again[1:] = (first[1:] == first[:-1]) & (second[1:] == second[:-1])
+    again[1:] &= (np.abs(np.diff(t)) <= SNAP) & (np.abs(np.diff(u)) <= SNAP)
+    keep = ~again
+    return Crossings(first[keep], second[keep] - len(a), t[keep], u[keep], points[keep])
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """What is left of segments when they are cut, in the order of the segments and along each.
+
+    Attributes:
+        source: the segments that were cut.
+        segment: (m,) the segment each piece is part of.
+        begin, stop: (m,) where it begins and ends, as distances along that segment [mm].
+        first, last: (m,) the nodes where it begins and ends.
+        nodes: (k, 2) where the nodes lie [mm].
+        is_cut: (k,) whether a node is a cut.
+    """
+
+    source: Segments
+    segment: IntArray
+    begin: FloatArray
+    stop: FloatArray
+    first: IntArray
+    last: IntArray
+    nodes: FloatArray
+    is_cut: BoolArray
+
+    def __len__(self) -> int:
+        return len(self.segment)
+
+    @cached_property
+    def bulge(self) -> FloatArray:
+        """(m,) tan(sweep / 4) of each piece; that of the segment itself where nothing was cut off."""
+        length = self.source.length[self.segment]
+        whole = self.stop - self.begin >= length
+        part = (self.stop - self.begin) / np.where(length > 0.0, length, 1.0)
+        bulge = self.source.bulge[self.segment]
+        return np.where(whole, bulge, np.tan(self.source.sweep[self.segment] * part / 4.0))
+
+    @cached_property
+    def areas(self) -> FloatArray:
+        """(m,) what each piece adds to the area of a loop that runs along it [mm²]."""
+        start, end = self.nodes[self.first], self.nodes[self.last]
+        cross = start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]
+        bulge = self.bulge
+        arcs = indices(bulge)
+        b, chord = bulge[arcs], end[arcs] - start[arcs]
+        sweep = 4.0 * np.arctan(b)
+        # From the nodes, not from the source's radius: snapping may have moved an end.
+        square = (chord * chord).sum(axis=1) * ((1.0 + b * b) / (4.0 * b)) ** 2
+        cross[arcs] += square * (sweep - np.sin(sweep))
+        return cross / 2.0
+
+    def midpoints(self, index: IntArray) -> FloatArray:
+        """(k, 2) the middle of the pieces ``index`` [mm]."""
+        return self.source.points(self.segment[index], (self.begin[index] + self.stop[index]) / 2.0)
+
+    def directions(self, index: IntArray) -> FloatArray:
+        """(k, 2) unit directions of travel in the middle of the pieces ``index``."""
+        return self.source.tangents(self.segment[index], (self.begin[index] + self.stop[index]) / 2.0)
+
+    def leaving(self, edge: int, *, reach: float) -> float:
+        """Direction [rad] in which a piece leaves its node, as seen ``reach`` [mm] along it; ``~piece`` runs back."""
+        piece = edge if edge >= 0 else ~edge
+        segment = int(self.segment[piece])
+        away = float(self.begin[piece]) if edge >= 0 else float(self.stop[piece])
+        tx, ty = self.source.tangents(np.array([segment]), np.array([away]))[0].tolist()
+        sign = 1.0 if edge >= 0 else -1.0
+        sweep = float(self.source.sweep[segment])
+        bend = sweep / float(self.source.length[segment]) * reach / 2.0 if sweep else 0.0
+        return atan2(sign * ty, sign * tx) + sign * bend
+
+    def sharpest(self, arrived: int, choices: Sequence[int]) -> int:
+        """The choice that is first clockwise of the way back, so that nothing lies between on the left of travel.
+
+        ``arrived`` is the piece that runs into the node; both it and the choices are pieces, ``~piece`` run backwards.
+        """
+        back = ~arrived
+        every = np.array([back, *choices])
+        every = np.where(every < 0, ~every, every)
+        # Looked at a little way off, curves that leave in one direction lie in the order of their curvature.
+        reach = min(1.0, float((self.stop[every] - self.begin[every]).min()) / 4.0)
+        angle = self.leaving(back, reach=reach)
+        return min(choices, key=lambda e: (angle - self.leaving(e, reach=reach)) % (2.0 * pi))
+
+    @cached_property
+    def _edges(self) -> tuple[list[int], list[tuple[float, float, float]]]:
+        """Segment and vertex (start's x, y and bulge) of every edge in plain numbers: loops are short.
+
+        The edges are the pieces forwards and then, from the last to the first, backwards: so ``~piece`` counts from the
+        end and finds its own.
+        """
+        segment, bulge = self.segment.tolist(), self.bulge
+        forwards = np.column_stack((self.nodes[self.first], bulge))
+        backwards = np.column_stack((self.nodes[self.last], -bulge))
+        vertices: list[tuple[float, float, float]] = np.concatenate((forwards, backwards[::-1])).tolist()
+        return segment + segment[::-1], vertices
+
+    def outline(self, chain: Sequence[int]) -> Outline:
+        """The closed outline along the chain of pieces (``~piece``: run backwards), parts of one segment made one."""
+        segment, vertices = self._edges
+        # Neighbours on one segment run on in the same sense: p, p + 1 forwards, ~p, ~(p - 1) = ~p + 1 backwards.
+        heads = [
+            k
+            for k, (before, edge) in enumerate(pairwise((chain[-1], *chain)))
+            if edge != before + 1 or edge == 0 or segment[edge] != segment[before]
+        ]
+        if len(heads) == len(chain) or len(heads) < 2:
+            return Outline([vertices[edge] for edge in chain])
+        rolled = (*chain, *chain[: heads[0]])
+        return Outline([self._vertex(rolled[i:j]) for i, j in pairwise((*heads, len(rolled)))])
+
+    def _vertex(self, run: Sequence[int]) -> tuple[float, float, float]:
+        """Where a run of edges along one segment starts, and its bulge."""
+        x, y, bulge = self._edges[1][run[0]]
+        if len(run) == 1:
+            return x, y, bulge
+        pieces = [edge if edge >= 0 else ~edge for edge in run]
+        of = int(self.segment[pieces[0]])
+        extent, length = float((self.stop[pieces] - self.begin[pieces]).sum()), float(self.source.length[of])
+        bulge = float(self.source.bulge[of])
+        if extent < length - SNAP:
+            bulge = tan(float(self.source.sweep[of]) * extent / length / 4.0)
+        return x, y, bulge if run[0] >= 0 else -bulge
+
+
+def cut(
+    s: Segments,
+    boxes: tuple[FloatArray, FloatArray],
+    first: IntArray,
+    last: IntArray,
+    i: IntArray,
+    j: IntArray,
+    *,
+    both_ends: bool,
+) -> Pieces:
+    """The segments cut where the pairs ``i``, ``j`` (m,) meet.
+
+    Args:
+        s: the segments.
+        boxes: their ``segment_bounds``.
+        first: (n,) the vertex each segment starts at, numbered like the segments.
+        last: (n,) the vertex each segment ends at; numbers from n on are free ends.
+        i: (m,) the one segment of each pair that may meet.
+        j: (m,) the other.
+        both_ends: whether to look for ends that lie on other segments at both ends; the starts are enough where
+            every end is the start of another segment.
+    """
+    n = len(s)
+    low, high = boxes
+    si, sj, ti, tj, hits = _without_vertices(s, first, last, meetings(s, i, j))
+    one, other = np.concatenate((i, j)), np.concatenate((j, i))
+    size, vertices = n, s.start
+    if both_ends:
+        size = max(n, int(max(first.max(initial=0), last.max(initial=0))) + 1)
+        vertices = np.empty((size, 2))
+        vertices[last] = s.end
+        vertices[first] = s.start
+    fresh = np.arange(size, size + len(hits))
+    hit, third = _near_hits(n, (si, sj), one, other)
+    nodes = [first[one], fresh[hit], *([last[one]] if both_ends else [])]
+    places = [s.start[one], hits[hit], *([s.end[one]] if both_ends else [])]
+    node = np.concatenate(nodes)
+    on = np.concatenate((other, third, *([other] if both_ends else [])))
+    k, along = _ends_on(s, low, high, np.concatenate(places), on)
+    node, on = node[k], on[k]
+    # A segment's own ends lie on it without being cuts.
+    apart = indices((node != first[on]) & (node != last[on]))
+    hit_segment = np.concatenate((si, sj, on[apart]))
+    hit_along = np.concatenate((ti, tj, along[apart]))
+    hit_node = np.concatenate((fresh, fresh, node[apart]))
+    is_cut = np.zeros(size + len(hits), dtype=np.bool_)
+    is_hit = np.zeros(n, dtype=np.bool_)
+    is_hit[hit_segment] = True
+    is_hit |= s.length <= SNAP
+    busy, idle = indices(is_hit), indices(~is_hit)
+
+    segment = np.concatenate((hit_segment, busy, busy))
+    along = np.concatenate((hit_along, np.zeros(len(busy)), s.length[busy]))
+    node = np.concatenate((hit_node, first[busy], last[busy]))
+    order = np.lexsort((along, segment))
+    segment, along, node = segment[order], along[order], node[order]
+    follows = segment[1:] == segment[:-1]
+    close = indices(follows & (along[1:] - along[:-1] <= SNAP) & (node[1:] != node[:-1]))
+    name = _named(size + len(hits), node[close].tolist(), node[close + 1].tolist())
+    is_cut[name[hit_node]] = True
+    node = name[node]
+    # A piece that leads back to its own node is a loop only if it is longer than what snapping may have closed.
+    kept = indices(follows & ((node[1:] != node[:-1]) | (along[1:] - along[:-1] > 8.0 * SNAP)))
+    segment = np.concatenate((segment[kept], idle))
+    begin = np.concatenate((along[kept], np.zeros(len(idle))))
+    stop = np.concatenate((along[kept + 1], s.length[idle]))
+    start_node = np.concatenate((node[kept], name[first[idle]]))
+    end_node = np.concatenate((node[kept + 1], name[last[idle]]))
+    order = np.lexsort((begin, segment))
+    return Pieces(
+        s,
+        segment[order],
+        begin[order],
+        stop[order],
+        start_node[order],
+        end_node[order],
+        np.concatenate((vertices, hits)),
+        is_cut,
+    )
+
+
+def _without_vertices(s: Segments, first: IntArray, last: IntArray, hits: Hits) -> Hits:
+    """The hits but those of neighbours in the vertex they share, which is no cut."""
+    i, j, ti, tj, points = hits
+    shared = (last[i] == first[j]) & (ti >= s.length[i] - SNAP) & (tj <= SNAP)
+    shared |= (last[j] == first[i]) & (tj >= s.length[j] - SNAP) & (ti <= SNAP)
+    if not shared.any():
+        return hits
+    k = indices(~shared)
+    return i[k], j[k], ti[k], tj[k], points[k]
+
+
+def _near_hits(n: int, found: tuple[IntArray, IntArray], one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
+    """Hits, and third segments of the n that they may lie on as well.
+
+    Without them, segments that run along each other would not be cut at the same places.
+    """
+    si, sj = found
+    order = np.argsort(one, kind="stable")
+    sorted_other = other[order]
+    stop = np.cumsum(np.bincount(one, minlength=n))
+    on, hit = np.concatenate((si, sj)), np.tile(np.arange(len(si)), 2)
+    count = np.diff(stop, prepend=0)[on]
+    skipped = np.cumsum(count) - count
+    third = sorted_other[np.arange(int(count.sum())) + np.repeat(stop[on] - count - skipped, count)]
+    hit = np.repeat(hit, count)
+    foreign = indices((third != si[hit]) & (third != sj[hit]))
+    return hit[foreign], third[foreign]
+
+
+def _named(size: int, one: list[int], other: list[int]) -> IntArray:
+    """(size,) the least number in each group of nodes that the pairs tie together."""
+    parent: dict[int, int] = {}
+
+    def root(node: int) -> int:
+        while (above := parent.get(node, node)) != node:
+            node = above
+        return node
+
+    for a, b in zip(one, other, strict=True):
+        ra, rb = root(a), root(b)
+        parent[max(ra, rb)] = min(ra, rb)
+    name = np.arange(size)
+    for node in parent:
+        name[node] = root(node)
+    return name
+
+
+def split(outlines: Sequence[Outline]) -> Pieces:
+    """All segments of the outlines cut at all crossings, those of an outline with itself included."""
+    s, _, after = closed_segments(outlines)
+    boxes = segment_bounds(s)
+    return cut(s, boxes, np.arange(len(s)), after, *box_pairs(*boxes, TOUCH), both_ends=False)

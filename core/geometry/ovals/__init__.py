@@ -1,0 +1,1 @@
+"""Oval families and what is measured from them."""

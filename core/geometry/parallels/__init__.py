@@ -1,0 +1,1 @@
+"""Parallel curves, and their trimmed form where an inward move folds over."""

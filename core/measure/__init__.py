@@ -1,0 +1,1 @@
+"""From calliper, drawing or picture to the sizes of an insert."""

@@ -1,0 +1,1 @@
+"""Possible replacements, compared."""

@@ -1,0 +1,1 @@
+"""Old outline files: read, joined, nested, recognised, made into a housing."""

@@ -1,0 +1,1 @@
+"""Strokes to closed outlines: joined, freed of doubles, nested."""

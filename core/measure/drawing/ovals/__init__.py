@@ -1,0 +1,1 @@
+"""Outlines to ovals: which family they are, and how exactly."""

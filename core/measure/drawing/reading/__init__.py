@@ -1,0 +1,1 @@
+"""Outline files to strokes: DXF and lists of points, by a bounded reader."""

@@ -1,0 +1,1 @@
+"""Pictures: edge within a fraction of a pixel, scale, sturdy fit, allowances."""

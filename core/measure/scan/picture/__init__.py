@@ -1,0 +1,1 @@
+"""From a picture file to edges in millimetres."""

@@ -1,0 +1,1 @@
+"""From edges to sizes with their uncertainty."""

@@ -1,0 +1,1 @@
+"""A true cut through the assembled housing, with its sizes."""

@@ -1,0 +1,1 @@
+"""The values of a project file: their types are its schema."""

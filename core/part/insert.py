@@ -1,0 +1,158 @@
+"""The insert: the purchased component that the housing is built around."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Annotated
+
+from msgspec import Meta
+
+from core.geometry.ovals.ovals import Family, Oval, oval_outline
+from core.geometry.ovals.pressed import pressed_oval
+from core.geometry.parallels.parallel import parallel
+from core.part.materials import MATERIALS, Material
+from core.part.readings import Readings, SizeName, Source
+from core.part.schema import Coordinate, Extent, Name, Percent, Size, Thickness, Value, Vertex
+from core.words.ends import End
+
+if TYPE_CHECKING:
+    from core.geometry.lines.outline import Outline
+
+
+class Rim(Value, frozen=True):
+    """One end ring of an insert.
+
+    Attributes:
+        width: radial [mm].
+        thickness: axial, unsqueezed [mm]; for a rigid insert the height of the ring that sits in the seat.
+        outset: normal distance of the rim's outer outline outside the insert's oval [mm]; below 0 it lies inside.
+    """
+
+    width: Thickness
+    thickness: Thickness
+    outset: Coordinate = 0.0
+
+
+class SqueezeLimits(Value, frozen=True):
+    """What squeeze a soft rim wants, as % of the soft rims' free height; None is what its material wants."""
+
+    least: Percent | None = None
+    greatest: Percent | None = None
+
+
+class PlusMinus(Value, frozen=True):
+    """Within what the next insert bought differs from each size, half the width of that interval [mm].
+
+    It is what a maker promises, or 95 % of what is bought by the readings of three samples; never what a mean is known
+    to, which is less.
+    """
+
+    length: Extent = 0.0
+    width: Extent = 0.0
+    height: Extent = 0.0
+    rim_width: Extent = 0.0
+
+
+class Pressed(Value, frozen=True):
+    """The shape that yielding rims are pressed to by their seats: another oval of the same developed length.
+
+    The length follows from the developed length; the width is the user's choice.
+    """
+
+    family: Family
+    width: Size
+    end_radius: Size | None = None
+    exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
+
+
+class Insert(Value, frozen=True):
+    """A purchased component with a rim at each end.
+
+    Attributes:
+        family: of its oval.
+        length, width: of its oval [mm].
+        end_radius: of a four-arc oval or the corners of a rounded rectangle [mm]; None for the usual construction.
+        exponent: of a superellipse; None for 2.5.
+        rim: the ring at the base end.
+        lid_rim: the ring at the lid end; None when it is like ``rim``.
+        height: free height over both rims [mm].
+        material: of the rims.
+        squeeze: what the rims want where it is not what their material wants; counts only when they yield.
+        plus_minus: of the next one bought, for each size.
+        outline: the vertices of a measured outline; counts only in that family.
+        pressed: the shape that the rims are pressed to, when it is not the one they have when they lie free.
+        readings: what was read off it.
+        sources: where sizes come from that were not typed in.
+    """
+
+    name: Name
+    family: Family
+    length: Size
+    width: Size
+    rim: Rim
+    height: Size
+    material: Material = Material.NOT_STATED
+    end_radius: Size | None = None
+    exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
+    lid_rim: Rim | None = None
+    squeeze: SqueezeLimits = SqueezeLimits()
+    plus_minus: PlusMinus = PlusMinus()
+    outline: tuple[Vertex, ...] | None = None
+    pressed: Pressed | None = None
+    readings: Readings = Readings()
+    sources: tuple[Source, ...] = ()
+
+    @property
+    def oval(self) -> Oval:
+        """The oval that the rims have in their seats: the free one, or the one they are pressed to.
+
+        Raises:
+            ImpossibleOvalError: no oval of the pressed width has the rims' developed length.
+        """
+        if self.pressed is None:
+            return self.free_oval
+        p = self.pressed
+        return pressed_oval(self.free_oval, p.family, p.width, p.end_radius, p.exponent)
+
+    @property
+    def free_oval(self) -> Oval:
+        """The insert's oval as it lies on the table."""
+        vertices = self.outline if self.family is Family.MEASURED else None
+        return Oval(self.family, self.length, self.width, self.end_radius, self.exponent, vertices)
+
+    @property
+    def as_pressed(self) -> Pressed:
+        """The free oval given as a pressed one: where pressing starts from."""
+        free = self.free_oval
+        return Pressed(free.family, free.width, free.end_radius, free.exponent)
+
+    def source(self, size: SizeName) -> Source | None:
+        """Where a size comes from; None when it was typed in."""
+        return next((source for source in self.sources if source.size is size), None)
+
+    def rim_at(self, end: End) -> Rim:
+        """The rim that sits in the base or in the lid."""
+        return self.rim if end is End.BASE or self.lid_rim is None else self.lid_rim
+
+    @property
+    def is_yielding(self) -> bool:
+        """Whether the rims give way."""
+        return MATERIALS[self.material].is_yielding
+
+    @property
+    def squeeze_wanted(self) -> tuple[float, float]:
+        """Least and greatest squeeze that the rims want, as % of their free height; 0 and 0 for rigid ones."""
+        least, greatest = MATERIALS[self.material].squeeze or (0.0, 0.0)
+        own = self.squeeze
+        return least if own.least is None else own.least, greatest if own.greatest is None else own.greatest
+
+
+def rim_outlines(insert: Insert, end: End, *, name: str = "insert") -> tuple[Outline, Outline]:
+    """Outer and inner outline of a rim, both counter-clockwise.
+
+    Raises:
+        FoldsOverError: the rim is wider than its oval's tightest radius.
+    """
+    rim = insert.rim_at(end)
+    where = f"{name}.rim" if end is End.BASE or insert.lid_rim is None else f"{name}.lid_rim"
+    outer = parallel(oval_outline(insert.oval), rim.outset, where=f"{where}.outset")
+    return outer, parallel(outer, -rim.width, where=f"{where}.width")

@@ -1,0 +1,158 @@
+"""Metal that is joined to nothing: a boss in an opening whose crossbar is gone, a pad that the wall has left behind.
+
+Such metal would come out of the mould as a piece of its own, so it is a conflict, whatever the checks say of it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import chain, pairwise, product
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from core.geometry.regions.closing import combine
+from core.geometry.regions.region import SLIVER, Step
+from core.resize.resize import Conflict
+from core.words.verdicts import Place, Sentence, plain
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
+    from core.geometry.lines.outline import FloatArray, Outline
+    from core.geometry.regions.region import Region
+    from core.metal.order import Part
+    from core.metal.slabs import Resolved, ResolvedPiece, Slab
+
+_INWARD_MM = 1e-4
+
+
+@dataclass(frozen=True, slots=True)
+class _Face:
+    """One connected part of a slab's region; ``sources`` are the parts that its outer loop runs along.
+
+    Its holes are left aside as long as they don't matter; ``volume`` counts them in.
+    """
+
+    region: Region
+    outer: Outline
+    sources: frozenset[int]
+    volume: float
+
+
+def loose_metal(resolved: Resolved) -> tuple[Conflict, ...]:
+    """A conflict for each feature whose metal is joined to no other metal of its piece, or that has no metal left."""
+    return tuple(chain.from_iterable((*_conflicts(piece), *_swallowed(piece)) for piece in resolved.pieces))
+
+
+def _conflicts(piece: ResolvedPiece) -> Iterator[Conflict]:
+    told: set[str] = set()
+    for outline, sources in _loose(piece.slabs):
+        part = _leading([piece.parts[k] for k in sorted(sources)])
+        if part.path in told:
+            continue
+        told.add(part.path)
+        what = Sentence(
+            f"{plain(part.name)} stands loose in the {piece.end}, joined to no other metal: carry it with a crossbar "
+            "or a wall, move it, or remove it"
+        )
+        owner = "housing" if part.path.startswith("studs") else f"housing.{piece.end}"
+        place = Place(piece.end, part.centre or outline.centroid, outline=outline, feature=part.name)
+        is_own = part.path.startswith(("studs", "features"))
+        path = f"{owner}.{part.path}" if is_own else ""
+        yield Conflict(part.name, what, Place(place.end, place.point, None, outline, part.name, path))
+
+
+def _swallowed(piece: ResolvedPiece) -> Iterator[Conflict]:
+    """Bands and ribs that lie over the opening altogether: nothing is left of them."""
+    raised = [slab for slab in piece.slabs if slab.z1 <= 0.0]
+    there = {k for slab in raised for sources in slab.region.sources for k in sources}
+    left = {piece.parts[k].path for k in there}
+    for part in piece.parts:
+        if part.kind not in ("band", "rib") or part.path in left:
+            continue
+        left.add(part.path)
+        if any(slab.region.contains(_inside(part.outline))[0] for slab in raised):
+            continue  # it lies in other raised metal
+        what = Sentence(
+            f"nothing is left of {plain(part.name)}: it lies over the {piece.end}'s opening altogether; set it further "
+            "out, or remove it"
+        )
+        place = Place(piece.end, outline=part.outline, feature=part.name, path=f"housing.{piece.end}.{part.path}")
+        yield Conflict(part.name, what, place)
+
+
+def _leading(parts: Sequence[Part]) -> Part:
+    """The part that a piece of metal is called by: a feature or stud before the body's curves, metal first."""
+    return min(parts, key=lambda p: (not p.path.startswith(("studs", "features")), not p.adds))
+
+
+@lru_cache(maxsize=32)
+def _loose(slabs: tuple[Slab, ...]) -> tuple[tuple[Outline, frozenset[int]], ...]:
+    """Outer loops, and the parts they run along, of all metal that is not joined to the greatest part."""
+    layers = [_faces(slab) for slab in slabs]
+    faces = [face for layer in layers for face in layer]
+    group = {id(face): k for k, face in enumerate(faces)}
+    # What is quick to see first: mostly that joins everything.
+    for are_joined in (_share_a_loop, _are_over_each_other, _have_area_in_common):
+        if len(set(group.values())) <= 1:
+            break
+        for below, above in pairwise(layers):
+            for one, other in product(below, above):
+                a, b = group[id(one)], group[id(other)]
+                if a != b and are_joined(one, other):
+                    group.update({key: a for key, k in group.items() if k == b})
+    volume: dict[int, float] = {}
+    for face in faces:
+        volume[group[id(face)]] = volume.get(group[id(face)], 0.0) + face.volume
+    main = max(volume, key=lambda k: volume[k], default=-1)
+    return tuple((face.outer, face.sources) for face in faces if group[id(face)] != main)
+
+
+def _faces(slab: Slab) -> list[_Face]:
+    region, high = slab.region, slab.z1 - slab.z0
+    return [
+        _Face(region, loop, sources, loop.area * high)
+        for loop, sources in zip(region.loops, region.sources, strict=True)
+        if loop.area > 0.0
+    ]
+
+
+def _inside(loop: Outline) -> FloatArray:
+    """(1, 2) a place in the metal, just beside the middle of a loop's first edge."""
+    s, index = loop.segments, np.zeros(1, dtype=np.int64)
+    points, normals = s.points_and_normals(index, s.length[index] / 2.0)
+    return points - _INWARD_MM * normals
+
+
+def _share_a_loop(one: _Face, other: _Face) -> bool:
+    """Whether two faces of neighbouring slabs have their outer loop in common: just inside it is metal in both."""
+    return one.outer == other.outer
+
+
+def _are_over_each_other(one: _Face, other: _Face) -> bool:
+    """Whether a place just inside the first edge of one face lies in the other."""
+    return _is_over(one, other) or _is_over(other, one)
+
+
+def _is_over(one: _Face, other: _Face) -> bool:
+    at = _inside(one.outer)
+    if not other.region.contains(at)[0]:
+        return False
+    around = [loop for loop in other.region.loops if loop.area > 0.0]
+    if len(around) > 1:
+        around = [loop for loop in around if loop.contains(at)[0]]
+    return min(around, key=lambda loop: loop.area, default=None) is other.outer
+
+
+def _have_area_in_common(one: _Face, other: _Face) -> bool:
+    ax0, ay0, ax1, ay1 = one.outer.bounds
+    bx0, by0, bx1, by1 = other.outer.bounds
+    if min(ax1, bx1) <= max(ax0, bx0) or min(ay1, by1) <= max(ay0, by0):
+        return False
+    faces = [(face.outer, found) for face in (one, other) for found in face.region.faces()]
+    holes = [hole for mine, (outer, inner) in faces if outer is mine for hole in inner]
+    outlines = [one.outer, other.outer, *(hole.oriented(ccw=True) for hole in holes)]
+    common = Step(add=True, inside=(0, 1), outside=tuple(range(2, len(outlines))))
+    return combine(outlines, [common]).area > SLIVER

@@ -1,0 +1,1 @@
+"""Errors, lengths, verdicts and sentences: what is said, and in which words."""

@@ -1,0 +1,206 @@
+"""What a check answers: verdict, value, limit, margin, place and a sentence that says what to do."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterable, Mapping
+
+    from core.geometry.lines.outline import Outline, Point
+    from core.words.ends import End
+
+
+class Verdict(StrEnum):
+    """The three verdicts, best first."""
+
+    GO = "go"
+    MARGINAL = "marginal"
+    NO_GO = "no-go"
+
+    @property
+    def rank(self) -> int:
+        """0 for go, 1 for marginal, 2 for no-go."""
+        return _RANK[self]
+
+
+_RANK = {Verdict.GO: 0, Verdict.MARGINAL: 1, Verdict.NO_GO: 2}
+
+
+def worst(verdicts: Iterable[Verdict]) -> Verdict:
+    """The worst of the verdicts; go when there is none."""
+    return max(verdicts, key=lambda v: v.rank, default=Verdict.GO)
+
+
+class Unit(StrEnum):
+    """Units of the values that checks give; lengths are shown in the project's own unit."""
+
+    LENGTH = "mm"
+    AREA = "mm²"
+    PERCENT = "%"
+    VELOCITY = "m/s"
+    NONE = ""
+
+
+def counted(count: int, one: str, more: str = "") -> str:
+    """A number with its word in singular or plural: ``1 outline``, ``3 outlines``, ``2 vertices``."""
+    return f"{count} {one if count == 1 else more or f'{one}s'}"
+
+
+def plain(name: str) -> str:
+    """A name that the user typed, safe inside a sentence's text: its braces stay braces."""
+    return name.replace("{", "{{").replace("}", "}}")
+
+
+@dataclass(frozen=True, slots=True)
+class Sentence:
+    """A text with lengths in it that are shown in whatever unit the reader works in.
+
+    Attributes:
+        text: with a field like ``{short}`` for each length.
+        lengths: the lengths [mm] by name.
+    """
+
+    text: str
+    lengths: tuple[tuple[str, float], ...] = ()
+
+    @classmethod
+    def of(cls, text: str, **lengths: float) -> Sentence:
+        """The sentence with its lengths given by name [mm]."""
+        return cls(text, tuple(lengths.items()))
+
+    def show(self, show: Callable[[float], str]) -> str:
+        """The text with every length shown by ``show``."""
+        fields: Mapping[str, str] = {name: show(value) for name, value in self.lengths}
+        return self.text.format_map(fields)
+
+    def then(self, text: str, other: Sentence) -> Sentence:
+        """This sentence, ``text``, and another one; lengths of the same name stay apart."""
+        theirs, taken = other.text, {name for name, _ in self.lengths}
+        lengths = list(self.lengths)
+        for name, value in other.lengths:
+            own = name
+            while own in taken:
+                own = f"{own}_"
+            theirs = theirs.replace(f"{{{name}}}", f"{{{own}}}")
+            taken.add(own)
+            lengths.append((own, value))
+        return Sentence(f"{self.text}{text}{theirs}", tuple(lengths))
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where something is: for the drawing to mark, and to go to.
+
+    Attributes:
+        end: the piece; None for the housing as a whole.
+        point: the place in plan [mm]; None when it is nowhere in particular.
+        other: the far end of a measured distance, when there is one [mm].
+        outline: an outline to light up, when the place is a whole feature.
+        feature: name of the feature, when there is one.
+        path: the project's own path of the value to change, when there is one.
+    """
+
+    end: End | None = None
+    point: Point | None = None
+    other: Point | None = None
+    outline: Outline | None = None
+    feature: str = ""
+    path: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Edit:
+    """One value of the project that a remedy sets, or moves with its amount.
+
+    Attributes:
+        path: of the value, as `core.edits` reads it.
+        value: what it becomes, unless ``per`` moves it.
+        start: what counts now [mm], which need not stand in the project: a choice that is empty means as built.
+        per: how much it moves for each millimetre of the remedy's amount, with its sign; 0 sets ``value``.
+    """
+
+    path: str
+    value: object = None
+    start: float = 0.0
+    per: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """One thing to do about a finding, as a check proposes it: what is said of it is tried first, see `core.remedies`.
+
+    Attributes:
+        text: what to do, as a clause that follows a colon: ``make the lip {by} wider``. ``{by}`` is the amount;
+            ``{to}``, ``{to1}``, ``{to2}`` … are what the first, second, third … of the edits' values become. A text
+            without any of them is a remedy all the same: ``let the outside follow the seat``.
+        edits: what the project is tried with; none for what lies outside it (``cast anew``), which is said as it is
+            and so names no amount.
+        by: the amount that should mend it [mm], over 0; the trial says more where that is not enough. 0 for edits
+            that move nothing.
+    """
+
+    text: str
+    edits: tuple[Edit, ...] = ()
+    by: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The answer of one check for one thing.
+
+    Attributes:
+        check: the check's key, as ``gap`` or ``bearing``.
+        name: what was checked, as it is read on screen.
+        value: what was found, in ``unit``.
+        low, high: the limits, in ``unit``; None where there is none.
+        margin: how far inside the limits the value is (below 0: outside), in ``unit``.
+        advice: what was read and what is wanted, or why all is well; `core.remedies` adds what to do.
+        formula: where the value comes from, with the project's own figures in it.
+        remedies: what may be done about it, the best first.
+        subject: what it is about, where the name alone does not tell it again after an edit (as *thinnest metal*,
+            which is elsewhere then); empty where the name does.
+    """
+
+    check: str
+    name: str
+    verdict: Verdict
+    value: float
+    unit: Unit
+    low: float | None
+    high: float | None
+    margin: float
+    place: Place
+    advice: Sentence
+    formula: Sentence
+    remedies: tuple[Remedy, ...] = ()
+    subject: str = ""
+
+    @property
+    def key(self) -> tuple[str, End | None, str]:
+        """What tells this finding again after an edit."""
+        return self.check, self.place.end, self.subject or self.name
+
+
+def judge(value: float, *, low: float | None, high: float | None, marginal_percent: float) -> tuple[Verdict, float]:
+    """Verdict and margin of a value against its limits.
+
+    A value outside is no-go. Inside, it is marginal when its margin is less than ``marginal_percent`` of the limit it
+    is nearest to (a bound of 0 makes no margin marginal).
+    """
+    margins: list[tuple[float, float]] = []
+    if low is not None:
+        margins.append((value - low, abs(low)))
+    if high is not None:
+        margins.append((high - value, abs(high)))
+    if not margins:
+        return Verdict.GO, float("inf")
+    margin, _ = min(margins)
+    # Rounding of a size that meets its limit exactly must not turn it into a no-go.
+    slack = 1e-9 * max(1.0, *(bound for _, bound in margins))
+    if margin < -slack:
+        return Verdict.NO_GO, margin
+    tight = any(room < bound * marginal_percent / 100.0 - slack for room, bound in margins)
+    return (Verdict.MARGINAL if tight else Verdict.GO), max(margin, 0.0)

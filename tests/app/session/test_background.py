@@ -1,0 +1,97 @@
+from __future__ import annotations
+
+import threading
+from typing import TYPE_CHECKING
+
+import pytest
+
+from app.session.background import Latest
+from core.words.errors import FileError
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from PySide6.QtWidgets import QApplication
+    from pytestqt.qtbot import QtBot
+
+    from app.session.background import Tick
+
+
+@pytest.fixture
+def latest(qapp: QApplication) -> Iterator[Latest]:
+    assert qapp is not None
+    made = Latest()
+    yield made
+    made.close()
+
+
+def test_the_answer_comes_in_the_windows_thread(latest: Latest, qtbot: QtBot) -> None:
+    threads: list[threading.Thread] = []
+    latest.done.connect(lambda _: threads.append(threading.current_thread()))
+    with qtbot.waitSignal(latest.done) as blocker:
+        latest.submit(lambda _tick: threading.current_thread().name)
+    assert blocker.args is not None
+    assert blocker.args[0].startswith("seatwright")
+    assert threads == [threading.main_thread()]
+    assert not latest.is_running
+
+
+def test_the_newest_request_wins_and_the_older_one_is_called_off(latest: Latest, qtbot: QtBot) -> None:
+    started, release = threading.Event(), threading.Event()
+    ended: list[str] = []
+
+    def old(tick: Tick) -> str:
+        started.set()
+        release.wait(10)
+        try:
+            tick(0.5)
+        finally:
+            ended.append("old")
+        return "old"
+
+    latest.submit(old)
+    assert started.wait(10)
+    with qtbot.waitSignal(latest.done) as blocker:
+        latest.submit(lambda _tick: "new")
+        release.set()
+    assert blocker.args == ["new"]
+    assert ended == ["old"]
+
+
+def test_an_error_is_told_and_not_raised(latest: Latest, qtbot: QtBot) -> None:
+    def fail(_tick: Tick) -> None:
+        raise FileError("there", "is no room")
+
+    with qtbot.waitSignal(latest.failed) as blocker:
+        latest.submit(fail)
+    assert blocker.args is not None
+    assert str(blocker.args[0]) == "there: is no room"
+
+
+def test_progress_is_told(latest: Latest, qtbot: QtBot) -> None:
+    told: list[float] = []
+    latest.progressed.connect(told.append)
+
+    def work(tick: Tick) -> None:
+        tick(0.25)
+        tick(0.75)
+
+    with qtbot.waitSignal(latest.done):
+        latest.submit(work)
+    assert told == [0.0, 0.25, 0.75]
+
+
+def test_a_cancelled_request_neither_answers_nor_fails(latest: Latest, qtbot: QtBot) -> None:
+    release = threading.Event()
+
+    def work(tick: Tick) -> str:
+        release.wait(10)
+        tick(0.9)
+        return "late"
+
+    with qtbot.assertNotEmitted(latest.done), qtbot.assertNotEmitted(latest.failed):
+        latest.submit(work)
+        latest.cancel()
+        release.set()
+        latest.close()
+        qtbot.waitUntil(lambda: not latest.is_running)
