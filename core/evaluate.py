@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from core.fit.case import Case
 from core.fit.checks import CHECKS
-from core.fit.seat.gaps import GapProfile, gap_profiles
+from core.fit.gaps import GapProfile, gap_profiles
 from core.metal.slabs import Resolved, resolve
 from core.part.check import check_project
 from core.resize.changes import Change, changes

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from app.session.words import choice_word
-from core.measure.scan.asked import Aslant
 from core.measure.scan.picture.perspective import rectified
+from core.measure.scan.results import Aslant
 from core.measure.scan.sizes.allowances import ORIGINS, START, scale_within
 from core.measure.scan.sizes.fit import in_millimetres
 from core.measure.sources import spoken_size

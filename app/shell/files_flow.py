@@ -5,8 +5,6 @@ The questions themselves are handed in as callables, so that tests answer them w
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from enum import Enum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -15,6 +13,7 @@ from PySide6.QtGui import QDesktopServices
 from PySide6.QtWidgets import QFileDialog, QGridLayout, QMessageBox, QSizePolicy, QSpacerItem, QWidget
 
 from app.session import settings
+from app.steps.dialogs import Dialogs, Overtaken, Unsaved
 from app.steps.measure.real_dialogs import REAL
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
@@ -26,44 +25,12 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from app.session.session import Session
-    from app.steps.measure.topic import MeasuringDialogs
     from core.evaluate import Result
     from core.part.project import Project
 
 SUFFIX: Final = ".seatwright"
 _TOLD_CHARS: Final = 64
 _FILTER: Final = f"Seatwright projects (*{SUFFIX} *.json);;All files (*)"
-
-
-class Unsaved(Enum):
-    """What to do with edits that are not saved."""
-
-    SAVE = "save"
-    DISCARD = "discard"
-    CANCEL = "cancel"
-
-
-class Overtaken(Enum):
-    """What to do when another program has written the file since it was opened."""
-
-    REPLACE = "replace"
-    SAVE_AS = "save as"
-    CANCEL = "cancel"
-
-
-@dataclass(frozen=True)
-class Dialogs:
-    """The questions that a window asks, each with the window that asks it."""
-
-    ask_open: Callable[[QWidget, Path], Path | None]
-    ask_save: Callable[[QWidget, Path], Path | None]
-    ask_folder: Callable[[QWidget, Path], Path | None]
-    ask_unsaved: Callable[[QWidget, str], Unsaved]
-    ask_overtaken: Callable[[QWidget, Path], Overtaken]
-    ask_replace: Callable[[QWidget, str], bool]
-    tell: Callable[[QWidget, str, str], None]
-    open_folder: Callable[[Path], bool]
-    measuring: MeasuringDialogs
 
 
 class FilesFlow:

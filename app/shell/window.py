@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QStacked
 from app.session import settings
 from app.session.session import Session
 from app.session.words import choice_word, style_word, word
-from app.shell.files_flow import REAL_DIALOGS, Dialogs, FilesFlow
+from app.shell.files_flow import REAL_DIALOGS, FilesFlow
 from app.shell.start_page import StartPage
 from app.widgets.explain import explain_widget
 from app.widgets.forms import QuietLabel
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
     from app.shell.drawing_page import DrawingPage
     from app.shell.workspace import Workspace
+    from app.steps.dialogs import Dialogs
     from core.evaluate import Result
     from core.part.project import Project
 

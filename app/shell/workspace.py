@@ -28,7 +28,7 @@ from core.words.ends import End
 
 if TYPE_CHECKING:
     from app.session.session import Session
-    from app.shell.files_flow import Dialogs
+    from app.steps.dialogs import Dialogs
     from app.steps.step import Step
     from app.widgets.forms import FieldWidget
 

@@ -6,39 +6,12 @@ import errno
 import os
 from contextlib import suppress
 from shutil import copy2, copymode
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
-from core.words.errors import FileError
+from core.words.errors import file_error
 
 if TYPE_CHECKING:
     from pathlib import Path
-
-_REASONS: Final[dict[int, tuple[str, str]]] = {
-    errno.ENOENT: ("there is no such file or folder", "Check the name, or make the folder first."),
-    errno.ENOTDIR: ("a part of the path is a file, not a folder", "Choose another folder."),
-    errno.EEXIST: ("a file has this name", "Choose another folder."),
-    errno.EISDIR: ("a folder has this name", "Choose another name."),
-    errno.EACCES: ("you have no permission", "Choose another folder, or change the permissions."),
-    errno.EPERM: ("you have no permission", "Choose another folder, or change the permissions."),
-    errno.EROFS: ("the disk can only be read", "Choose a folder on another disk."),
-    errno.ENOSPC: ("the disk is full", "Make room on it, or choose another disk."),
-    errno.EDQUOT: ("your share of the disk is used up", "Make room on it, or choose another disk."),
-    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one."),
-    errno.ELOOP: ("the path leads through links in a circle", "Choose another folder."),
-    errno.EIO: ("the disk reports an error", "Choose another disk, and check this one."),
-}
-
-
-def file_error(path: Path, error: OSError, *, action: str) -> FileError:
-    """What to say when the system refuses a file.
-
-    Args:
-        path: the file.
-        error: the system's.
-        action: what could not be done, e.g. ``"written"``.
-    """
-    reason, hint = _REASONS.get(error.errno or 0, (error.strerror or str(error), ""))
-    return FileError(str(path), f"can't be {action}: {reason}", hint=hint)
 
 
 def write_atomically(path: Path, data: bytes, *, keep_previous: bool = True) -> None:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.metal.slabs import Resolved
     from core.part.housing import Housing
     from core.part.insert import Insert

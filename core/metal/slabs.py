@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.features.stud.stack import WASHER_ACROSS_MM
 from core.geometry.lines.segment_sets import closed_segments
 from core.geometry.regions.closing import closing, combine
 from core.geometry.regions.region import Arrangement, Region, Step
@@ -219,3 +220,11 @@ def _slabs(arrangement: Arrangement, steps: Sequence[HeightStep], top: float) ->
         elif not region.is_empty or slabs:
             slabs.append(Slab(z0, z1, region, cells))
     return tuple(slabs)
+
+
+def raised_under(lid: ResolvedPiece | None, stud: Stud) -> float:
+    """How high over the lid's outer face a stud's washer lies, on a badge, a band or a rib [mm]."""
+    reach, at = WASHER_ACROSS_MM[stud.thread] / 2.0, [(stud.x, stud.y)]
+    raised = [slab for slab in (lid.slabs if lid else ()) if slab.z0 < 0.0 and not slab.region.is_empty]
+    # The stud's own hole goes through it: of what lies under the washer there is an edge within its reach.
+    return max((-slab.z0 for slab in raised if slab.region.distance(at)[0] < reach), default=0.0)

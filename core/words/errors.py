@@ -4,7 +4,14 @@ The window passes in how it shows a length, so nobody reads millimetres while wo
 stay ``ValueError`` and ``TypeError``.
 """
 
+from __future__ import annotations
+
+import errno
 from collections.abc import Callable
+from typing import TYPE_CHECKING, Final
+
+if TYPE_CHECKING:
+    from pathlib import Path
 
 Show = Callable[[float], str]
 """How the window shows a length in mm, e.g. ``"3.20 mm"``."""
@@ -99,3 +106,31 @@ class FileError(UserError):
 
 class Cancelled(Exception):
     """The user, or a newer request, called off a long computation."""
+
+
+_REASONS: Final[dict[int, tuple[str, str]]] = {
+    errno.ENOENT: ("there is no such file or folder", "Check the name, or make the folder first."),
+    errno.ENOTDIR: ("a part of the path is a file, not a folder", "Choose another folder."),
+    errno.EEXIST: ("a file has this name", "Choose another folder."),
+    errno.EISDIR: ("a folder has this name", "Choose another name."),
+    errno.EACCES: ("you have no permission", "Choose another folder, or change the permissions."),
+    errno.EPERM: ("you have no permission", "Choose another folder, or change the permissions."),
+    errno.EROFS: ("the disk can only be read", "Choose a folder on another disk."),
+    errno.ENOSPC: ("the disk is full", "Make room on it, or choose another disk."),
+    errno.EDQUOT: ("your share of the disk is used up", "Make room on it, or choose another disk."),
+    errno.ENAMETOOLONG: ("the name is too long", "Choose a shorter one."),
+    errno.ELOOP: ("the path leads through links in a circle", "Choose another folder."),
+    errno.EIO: ("the disk reports an error", "Choose another disk, and check this one."),
+}
+
+
+def file_error(path: Path, error: OSError, *, action: str) -> FileError:
+    """What to say when the system refuses a file.
+
+    Args:
+        path: the file.
+        error: the system's.
+        action: what could not be done, e.g. ``"written"``.
+    """
+    reason, hint = _REASONS.get(error.errno or 0, (error.strerror or str(error), ""))
+    return FileError(str(path), f"can't be {action}: {reason}", hint=hint)

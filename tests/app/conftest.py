@@ -12,8 +12,8 @@ from PySide6.QtCore import QSettings
 
 import app.session.session
 from app.session.session import Session
-from app.shell.files_flow import Dialogs, Overtaken, Unsaved
 from app.shell.window import MainWindow
+from app.steps.dialogs import Dialogs, Overtaken, Unsaved
 from app.steps.measure.topic import MeasuringDialogs
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo

@@ -15,13 +15,13 @@ from core.files.outlines.export import export
 from core.files.project.demos import demo_names, load_demo
 from core.files.report.picture import fit_picture_svg
 from core.files.report.report import report_markdown
-from core.metal.section.section import section
 from core.part.fields import RefusedError
 from core.part.housing import Hole
 from core.part.schema import LONGEST_MM, SHORTEST_MM, THICKEST_MM
 from core.words.errors import UserError
 from core.words.lengths import Style, shower
 from core.words.verdicts import Verdict
+from tests.support.cuts import cut_of
 from tests.support.values import empty_numbers, numbers_of, wild_value
 from tests.support.wild import wild_project
 
@@ -65,7 +65,7 @@ def answered(project: Project, *, is_written: bool) -> None:
         names_its_place(error)
         return
     for along in LINES:
-        x0, h0, x1, h1 = section(result, (0.0, 0.0), along).bounds
+        x0, h0, x1, h1 = cut_of(result, (0.0, 0.0), along).bounds
         assert x0 <= x1
         assert h0 <= h1
     assert report_markdown(result)
@@ -100,7 +100,7 @@ def test_a_throat_that_swallows_a_piece_leaves_an_empty_drawing_that_says_so(nam
     told = next(f for f in result.findings if f.name == "metal of the base")
     assert told.verdict is Verdict.NO_GO
     assert "NO METAL IS LEFT OF THE BASE" in fit_picture_svg(result, result.after.base.end)
-    assert section(result, (0.0, 0.0), (1.0, 0.0)).pieces[0].cells == ()
+    assert cut_of(result, (0.0, 0.0), (1.0, 0.0)).pieces[0].cells == ()
     with TemporaryDirectory() as folder, pytest.raises(UserError, match="the base has no metal to write"):
         export(result, Path(folder))
 

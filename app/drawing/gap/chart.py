@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QPolygonF
 
     from app.session.session import Session
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.words.ends import End, Side
 
 _TICK_PX: Final = 90.0

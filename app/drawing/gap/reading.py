@@ -10,7 +10,7 @@ import numpy as np
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.geometry.lines.outline import Point
     from core.words.ends import End, Side
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QPolygonF
 
     from core.evaluate import Result
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.geometry.lines.outline import Outline, Point
     from core.geometry.regions.region import Region
     from core.metal.slabs import ResolvedPiece

@@ -43,7 +43,7 @@ if TYPE_CHECKING:
     from app.drawing.plan.marks import Mark, Thinnest
     from app.drawing.plan.section_line import Cut
     from app.session.session import Session
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.geometry.lines.outline import Outline, Point
     from core.words.ends import Side
     from core.words.verdicts import Place

@@ -125,8 +125,8 @@ class SectionView(Board):
         return [piece.end for piece in self._session.result.after.pieces if piece.silhouette.is_empty]
 
     def _build(self) -> None:
-        session = self._session
-        self._section = section(session.result, *session.cut)
+        session, result = self._session, self._session.result
+        self._section = section(result.before, result.after, result.project.limits, *session.cut)
         self._dimensions = _joined(self._chosen(self._section.dimensions))
         self._hovered = None
 

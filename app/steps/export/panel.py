@@ -31,7 +31,7 @@ from core.words.verdicts import Verdict, counted
 if TYPE_CHECKING:
     from app.session.background import Tick
     from app.session.session import Session
-    from app.shell.files_flow import Dialogs
+    from app.steps.dialogs import Dialogs
     from core.files.outlines.exported import ExportReport
     from core.part.project import Project
 

@@ -11,7 +11,6 @@ from core.part.housing import Thread, Tight
 from core.words.ends import End
 
 if TYPE_CHECKING:
-    from core.metal.slabs import ResolvedPiece
     from core.part.housing import Housing, Stud
     from core.part.project import Limits
 
@@ -162,14 +161,6 @@ class StudStack:
         return self.faces + self.lid + self.washer
 
 
-def raised_under(lid: ResolvedPiece | None, stud: Stud) -> float:
-    """How high over the lid's outer face a stud's washer lies, on a badge, a band or a rib [mm]."""
-    reach, at = WASHER_ACROSS_MM[stud.thread] / 2.0, [(stud.x, stud.y)]
-    raised = [slab for slab in (lid.slabs if lid else ()) if slab.z0 < 0.0 and not slab.region.is_empty]
-    # The stud's own hole goes through it: of what lies under the washer there is an edge within its reach.
-    return max((-slab.z0 for slab in raised if slab.region.distance(at)[0] < reach), default=0.0)
-
-
 def stud_stack(housing: Housing, stud: Stud, limits: Limits, raised: float = 0.0) -> StudStack:
     """The stack of one stud.
 
@@ -177,7 +168,7 @@ def stud_stack(housing: Housing, stud: Stud, limits: Limits, raised: float = 0.0
         housing: its closed distance, the lid's thickness and the metal count.
         stud: its thread and kind count.
         limits: engagement, and threads past the nut.
-        raised: what `raised_under` says of it [mm].
+        raised: what lies under its washer over the lid, see `core.metal.slabs.raised_under` [mm].
     """
     thread, end = stud.thread, KINDS[stud.kind].screwed_in
     wanted = engagement_of(housing.metal, limits) * DIAMETER_MM[thread]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Final, cast
 
 import msgspec
 
-from core.files.atomic import file_error, write_atomically
+from core.files.atomic import write_atomically
 from core.files.candidates.csv import MOST_ROWS, left_out, read_table
 from core.geometry.ovals.ovals import Family
 from core.measure.sources import insert_with_next_spread
@@ -19,7 +19,7 @@ from core.part.fields import checked, field_of_group
 from core.part.insert import Insert
 from core.part.migrations import newer_insert
 from core.part.schema import Value
-from core.words.errors import FileError
+from core.words.errors import FileError, file_error
 from core.words.lengths import Style, unit_of
 from core.words.verdicts import Sentence
 

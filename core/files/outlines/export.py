@@ -16,7 +16,7 @@ from shutil import copymode
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
 
-from core.files.atomic import file_error, write_atomically
+from core.files.atomic import write_atomically
 from core.files.outlines.contents import FileKind, as_planned, contents
 from core.files.outlines.dxf_audit import Audit, audit_dxf
 from core.files.outlines.dxf_write import OLD_SUFFIX, DxfVersion, SizeKind, write_dxf
@@ -27,7 +27,7 @@ from core.files.report.picture import fit_picture_svg
 from core.files.report.report import report_markdown
 from core.part.project import Mode
 from core.remedies import remedied
-from core.words.errors import FileError
+from core.words.errors import FileError, file_error
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence

@@ -11,12 +11,12 @@ from typing import TYPE_CHECKING, Final, cast
 
 import msgspec
 
-from core.files.atomic import file_error, write_atomically
+from core.files.atomic import write_atomically
 from core.measure.sources import with_next_spread
 from core.part.fields import checked, field_of_group, refuse_repeated_names
 from core.part.migrations import MIGRATIONS
 from core.part.project import FORMAT, Project
-from core.words.errors import FileError
+from core.words.errors import FileError, file_error
 
 if TYPE_CHECKING:
     from pathlib import Path

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator
 
     from core.evaluate import Result
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.geometry.lines.outline import FloatArray, Outline, Point
     from core.part.housing import KeepOut
     from core.part.project import Limits

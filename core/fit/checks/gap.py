@@ -23,7 +23,7 @@ from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.words.ends import End
 
 KEY = "gap"

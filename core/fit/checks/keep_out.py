@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.fit.seat.gaps import STATIONS
+from core.fit.gaps import STATIONS
 from core.fit.ways_out.moves import moved_by
 from core.fit.words import is_rework, part_at, path_of
 from core.geometry.lines.outline import polygon_outline

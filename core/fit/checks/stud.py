@@ -21,9 +21,9 @@ from core.features.stud.stack import (
     blind_depth,
     bore,
     followed_length,
-    raised_under,
     stud_stack,
 )
+from core.metal.slabs import raised_under
 from core.part.housing import StudKind, Thread
 from core.words.ends import End
 from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain

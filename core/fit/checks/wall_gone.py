@@ -1,6 +1,6 @@
 """Walls of the seat that are cut away: a rim has nothing to be guided by where a pocket or a hole has taken the wall.
 
-The gap there is that to the next metal, see `core.fit.seat.gaps`; this check says why, over how long a way, and where.
+The gap there is that to the next metal, see `core.fit.gaps`; this check says why, over how long a way, and where.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.metal.clearance import Overlap
     from core.words.verdicts import Remedy
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec import structs
 
-from core.fit.seat.gaps import edge_gap
+from core.fit.gaps import edge_gap
 from core.geometry.lines.outline import Outline
 from core.geometry.ovals.ovals import Family, check_oval, measured_oval
 from core.part.insert import PlusMinus, rim_outlines
@@ -24,7 +24,7 @@ from core.words.errors import UserError
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.metal.slabs import ResolvedPiece
     from core.part.insert import Insert, Rim
 

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.fit.seat.gaps import STATIONS, edge_gap, stations
+from core.fit.gaps import STATIONS, edge_gap, stations
 from core.fit.seat.spans import Spans
 from core.geometry.regions.region import Region
 from core.part.insert import rim_outlines

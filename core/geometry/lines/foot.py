@@ -7,7 +7,7 @@ from math import atan, atan2, hypot
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from core.geometry.lines.outline import FloatArray, Point
+    from core.geometry.lines.segments import FloatArray, Point
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,8 +16,8 @@ from core.edits import add_item, unique_name
 from core.evaluate import evaluate
 from core.fit.case import Case
 from core.fit.checks import squeeze
+from core.fit.gaps import GapProfile, gap_profile
 from core.fit.seat.extremes import spread_gaps
-from core.fit.seat.gaps import GapProfile, gap_profile
 from core.geometry.ovals.ovals import exact_length
 from core.geometry.ovals.pressed import grown_to
 from core.measure.candidates import words

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from core.words.verdicts import Sentence, Verdict
 
 if TYPE_CHECKING:
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.geometry.lines.outline import Outline
     from core.part.insert import Insert, Pressed
     from core.part.project import Project

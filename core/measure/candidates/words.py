@@ -10,7 +10,7 @@ from core.words.verdicts import Sentence, Verdict, plain
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
     from core.measure.candidates.results import Candidate, Move
     from core.part.project import Limits
     from core.resize.changes import Change

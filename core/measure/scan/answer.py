@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, assert_never
 import numpy as np
 
 from core.geometry.ovals.ovals import Family
-from core.measure.scan.asked import Aslant, Fitted, How
+from core.measure.scan.asked import Fitted, How
 from core.measure.scan.picture.looked import nearest
 from core.measure.scan.picture.perspective import ordered_corners, rectified, relative_uncertainty
 from core.measure.scan.picture.scale import from_disc, from_dpi, from_plate, from_rules, traced_excess
-from core.measure.scan.results import ScanError
+from core.measure.scan.results import Aslant, ScanError
 from core.measure.scan.sizes.allowances import NONE
 from core.measure.scan.sizes.fit import FITTED, fit_edge, in_millimetres
 from core.measure.scan.sizes.turned import averaged

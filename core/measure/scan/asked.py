@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from core.geometry.ovals.ovals import Family
     from core.measure.scan.picture.looked import Looked
     from core.measure.scan.picture.scale import Excess, Rule
-    from core.measure.scan.results import Edge, Picture, Scale, ScanFit
+    from core.measure.scan.results import Aslant, Edge, Picture, Scale, ScanFit
     from core.part.readings import SizeName
 
 
@@ -73,22 +73,6 @@ class Pencil:
 
 BY_DPI: Final = Scaling()
 OF_THE_PART: Final = Pencil()
-
-
-@dataclass(frozen=True)
-class Aslant:
-    """A rectangle of known size as a photograph shows it.
-
-    Attributes:
-        corners: lower left, lower right, upper right, upper left, as seen [pixel].
-        base, side: its lower and its left side [mm].
-        relative: standard uncertainty of lengths [1].
-    """
-
-    corners: tuple[Point, ...]
-    base: float
-    side: float
-    relative: float
 
 
 @dataclass(frozen=True, eq=False)

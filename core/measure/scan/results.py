@@ -59,6 +59,22 @@ class Scale:
     reference: float = inf
 
 
+@dataclass(frozen=True)
+class Aslant:
+    """A rectangle of known size as a photograph shows it.
+
+    Attributes:
+        corners: lower left, lower right, upper right, upper left, as seen [pixel].
+        base, side: its lower and its left side [mm].
+        relative: standard uncertainty of lengths [1].
+    """
+
+    corners: tuple[Point, ...]
+    base: float
+    side: float
+    relative: float
+
+
 @dataclass(frozen=True, eq=False)
 class Edge:
     """An edge found in a picture: (n, 2) closed, sub-pixel, in pixels (x right, y down, pixel centres at integers)."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from msgspec.structs import replace
 
 from core.geometry.ovals.ovals import Family
-from core.measure.scan.asked import Aslant
+from core.measure.scan.results import Aslant
 from core.measure.sources import is_plus_minus_typed, oval_sizes, plus_minus_of, take
 from core.part.readings import Origin, SizeName
 

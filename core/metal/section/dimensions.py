@@ -11,10 +11,9 @@ from core.words.ends import End
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
-    from core.evaluate import Result
     from core.geometry.lines.outline import Outline
     from core.geometry.regions.line_cut import LineCut
-    from core.metal.slabs import ResolvedPiece
+    from core.metal.slabs import Resolved, ResolvedPiece
 
 # An interval's end that lies this near to a wall's crossing is that wall.
 _AT_WALL_MM = 1e-5
@@ -152,7 +151,8 @@ class _Crossings:
 
 
 def section_dimensions(
-    result: Result,
+    before: Resolved,
+    after: Resolved,
     pieces: Sequence[PieceCut],
     rims: Sequence[RimCut],
     studs: Sequence[StudCut],
@@ -161,17 +161,17 @@ def section_dimensions(
 ) -> tuple[SectionDimension, ...]:
     """The sizes of a cut, in the order of the pieces; what the line misses has none."""
     found: list[SectionDimension] = []
-    for piece, cut in zip(result.after.pieces, pieces, strict=True):
+    for piece, cut in zip(after.pieces, pieces, strict=True):
         if not cut.cells:  # no metal is cut there, so that no wall, floor or gap is there to be measured
             continue
         crossings = _crossings(piece, line)
-        found += _heights(result, piece.end, stack, crossings)
-        own = result.after.housing.piece(piece.end)
+        found += _heights(before, after, piece.end, stack, crossings)
+        own = after.housing.piece(piece.end)
         assert own is not None
         if own.lip.height <= 0.0:  # no lip, no inner wall
             crossings = replace(crossings, seat_inner=None)
         found += _widths(cut, stack, crossings, _hollows(piece, line))
-    found += _insert(result, rims, stack)
+    found += _insert(after, rims, stack)
     found += [
         SectionDimension(
             Measure.STUD,
@@ -196,12 +196,14 @@ def _crossings(piece: ResolvedPiece, line: LineCut) -> _Crossings:
     )
 
 
-def _heights(result: Result, end: End, stack: Stack, crossings: _Crossings) -> Iterator[SectionDimension]:
+def _heights(
+    before: Resolved, after: Resolved, end: End, stack: Stack, crossings: _Crossings
+) -> Iterator[SectionDimension]:
     if crossings.seat_outer is None:
         return
     left = crossings.seat_outer[0]
     seat = (left + crossings.seat_inner[0]) / 2.0 if crossings.seat_inner is not None else left
-    was, now = result.before.housing.piece(end), result.after.housing.piece(end)
+    was, now = before.housing.piece(end), after.housing.piece(end)
     assert was is not None
     assert now is not None
     # A quarter into the seat, off the wall's own line and off the floor's dimension.
@@ -223,9 +225,7 @@ def _heights(result: Result, end: End, stack: Stack, crossings: _Crossings) -> I
             joint - stack.base_joint,
             (left - now.wall / 2.0, stack.base_joint),
             (left - now.wall / 2.0, joint),
-            _paths_of_height(
-                "housing.faces.distance", result.before.housing.faces.distance, result.after.housing.faces.distance
-            ),
+            _paths_of_height("housing.faces.distance", before.housing.faces.distance, after.housing.faces.distance),
         )
 
 
@@ -307,11 +307,11 @@ def _least(measure: Measure, end: End, cells: list[Cell]) -> Iterator[SectionDim
     yield SectionDimension(measure, end, thinnest.s1 - thinnest.s0, (thinnest.s0, h), (thinnest.s1, h), (own, of_piece))
 
 
-def _insert(result: Result, rims: Sequence[RimCut], stack: Stack) -> Iterator[SectionDimension]:
+def _insert(after: Resolved, rims: Sequence[RimCut], stack: Stack) -> Iterator[SectionDimension]:
     base = rims[0]
     if not base.cells:
         return
-    insert, top = result.after.insert, stack.base_floor + result.after.insert.height
+    insert, top = after.insert, stack.base_floor + after.insert.height
     last = base.free[-1]
     s = (last.s0 + last.s1) / 2.0
     if stack.lid_floor is not None or last.h1 < top - _AT_WALL_MM:

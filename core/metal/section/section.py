@@ -11,16 +11,16 @@ from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import TYPE_CHECKING
 
-from core.features.stud.stack import DIAMETER_MM, NUT_MM, WASHER_MM, raised_under, stud_stack
+from core.features.stud.stack import DIAMETER_MM, NUT_MM, WASHER_MM, stud_stack
 from core.geometry.ovals.ovals import oval_outline
 from core.geometry.regions.line_cut import SAME_MM, LineCut, Span
 from core.metal.section.dimensions import Cell, PieceCut, RimCut, SectionDimension, Stack, StudCut, section_dimensions
+from core.metal.slabs import raised_under
 from core.words.ends import End
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from core.evaluate import Result
     from core.geometry.lines.outline import Point
     from core.metal.slabs import Resolved, ResolvedPiece
     from core.part.insert import Insert
@@ -76,11 +76,13 @@ class Section:
         )
 
 
-def section(result: Result, start: Point, stop: Point) -> Section:
-    """The cut of a result along the line from ``start`` towards ``stop``, as long as the part.
+def section(before: Resolved, after: Resolved, limits: Limits, start: Point, stop: Point) -> Section:
+    """The cut of a housing along the line from ``start`` towards ``stop``, as long as the part.
 
     Args:
-        result: housing and insert.
+        before: the housing as built.
+        after: the housing and its insert now.
+        limits: what the studs need.
         start: where s = 0 [mm].
         stop: gives the direction of growing s [mm].
 
@@ -92,26 +94,25 @@ def section(result: Result, start: Point, stop: Point) -> Section:
     if not size > 0.0:
         raise ValueError("a section line needs two different points")
     along = (dx / size, dy / size)
-    after = result.after
     stack = stack_of(after)
-    every = (*after.pieces, *result.before.pieces)
+    every = (*after.pieces, *before.pieces)
     curves = [curve for piece in every for curve in (piece.curves.rim_outer, piece.curves.rim_inner)]
     line = LineCut(start, along, [*curves, *(loop for p in every for slab in p.slabs for loop in slab.region.loops)])
     pieces = tuple(_piece_cut(piece, stack, line) for piece in after.pieces)
-    was = stack_of(result.before)
-    before = tuple(_piece_cut(piece, was, line) for piece in result.before.pieces)
+    was = stack_of(before)
+    built = tuple(_piece_cut(piece, was, line) for piece in before.pieces)
     rims = tuple(_rim_cut(piece, after.insert, stack, line) for piece in after.pieces)
-    studs = tuple(_stud_cuts(after, stack, result.project.limits, start, along))
+    studs = tuple(_stud_cuts(after, stack, limits, start, along))
     return Section(
         start,
         along,
         pieces,
-        before,
+        built,
         rims,
         _body(after, stack, line),
         studs,
         stack,
-        section_dimensions(result, pieces, rims, studs, stack, line),
+        section_dimensions(before, after, pieces, rims, studs, stack, line),
     )
 
 

@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 import pytest
 
 from app.session import settings
-from app.shell.files_flow import Overtaken, Unsaved
 from app.shell.window import MainWindow
+from app.steps.dialogs import Overtaken, Unsaved
 from core.files.project.file import load_project, save_project
 
 if TYPE_CHECKING:

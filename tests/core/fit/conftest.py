@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from core.fit.case import Case
-from core.fit.seat.gaps import gap_profiles
+from core.fit.gaps import gap_profiles
 from core.geometry.ovals.ovals import Family
 from core.metal.slabs import resolve
 from core.part.housing import (

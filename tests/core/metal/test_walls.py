@@ -16,15 +16,15 @@ from shapely.geometry import Point, Polygon
 
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
-from core.fit.seat.gaps import STATIONS, gap_profiles
+from core.fit.gaps import STATIONS, gap_profiles
 from core.metal.section.dimensions import Measure
-from core.metal.section.section import section
 from core.metal.slabs import resolve
 from core.part.insert import PlusMinus
 from core.part.project import Choices, Mode
 from core.resize.changes import changes
 from core.resize.resize import resize
 from core.words.ends import End, Side
+from tests.support.cuts import cut_of
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
@@ -164,7 +164,7 @@ def test_a_lip_does_not_grow_where_metal_can_not_be_put_back() -> None:
     for old, new in zip(before.pieces, after.pieces, strict=True):
         assert new.walls[1] == old.curves.seat_inner
     result = evaluate(project)
-    shown = section(result, (10.0, -200.0), (10.0, 200.0)).dimensions
+    shown = cut_of(result, (10.0, -200.0), (10.0, 200.0)).dimensions
     lips = [size.value for size in shown if size.measure is Measure.LIP]
     assert lips == pytest.approx([6.0] * len(lips), abs=1e-9)
     assert lips

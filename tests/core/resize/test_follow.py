@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from core.evaluate import evaluate
 from core.features.shapes import support
-from core.fit.seat.gaps import gap_profile
+from core.fit.gaps import gap_profile
 from core.geometry.lines.outline import Outline, circle_outline, rectangle_outline
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family, Oval, oval_outline
 from core.geometry.parallels.parallel import parallel

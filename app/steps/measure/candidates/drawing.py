@@ -17,7 +17,7 @@ from core.words.lengths import show_length
 
 if TYPE_CHECKING:
     from app.steps.measure.candidates.state import CandidatesState
-    from core.fit.seat.gaps import GapProfile
+    from core.fit.gaps import GapProfile
 
 _AIR: Final = 0.9  # round the rims, in heights of the text
 _EVEN_MM: Final = 1e-4  # differences all round that nobody could see apart

@@ -15,7 +15,7 @@ from app.drawing.base.pens import FULL, HEAVY, THIN, faded
 from app.drawing.base.texts import draw_text
 from app.steps.measure.scan.state import POINTS, Pick
 from core.geometry.ovals.ovals import oval_outline
-from core.measure.scan.asked import Aslant
+from core.measure.scan.results import Aslant
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

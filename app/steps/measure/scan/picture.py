@@ -18,7 +18,7 @@ from app.steps.measure.scan.marks import Key, draw_marks, edge_polygon
 from app.steps.measure.scan.state import POINTS, Pick
 from app.steps.measure.scan.words import pick_text
 from app.widgets.theme import is_dark
-from core.measure.scan.asked import Aslant
+from core.measure.scan.results import Aslant
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QWheelEvent

@@ -15,8 +15,8 @@ from core.measure.scan.sizes.allowances import START, Allowances
 if TYPE_CHECKING:
     from core.geometry.lines.outline import Point
     from core.geometry.ovals.ovals import Family
-    from core.measure.scan.asked import Aslant, Fitted
-    from core.measure.scan.results import Edge, GreyArray, Scale
+    from core.measure.scan.asked import Fitted
+    from core.measure.scan.results import Aslant, Edge, GreyArray, Scale
 
 
 HOW_WORDS: Final = {

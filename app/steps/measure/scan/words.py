@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, Final
 from app.session.words import choice_word
 from app.steps.measure.scan.state import HOW_WORDS, POINTS, Pick
 from core.geometry.ovals.ovals import Family
-from core.measure.scan.asked import Aslant, How
+from core.measure.scan.asked import How
+from core.measure.scan.results import Aslant
 from core.measure.scan.sizes.allowances import START, reference_of, scale_within, widening
 from core.measure.scan.taken import note
 from core.part.readings import Origin, SizeName

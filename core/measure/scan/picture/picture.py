@@ -14,9 +14,8 @@ from typing import TYPE_CHECKING, BinaryIO, Final
 
 import numpy as np
 
-from core.files.atomic import file_error
 from core.measure.scan.results import GreyArray, Picture
-from core.words.errors import FileError
+from core.words.errors import FileError, file_error
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 from core.measure.scan.results import Scale, ScanError
 
 if TYPE_CHECKING:
-    from core.measure.scan.asked import Aslant
+    from core.measure.scan.results import Aslant
 
 _NORMAL_95: Final = 1.96  # standard deviations that hold 95 % of a normal distribution: any table of it
 

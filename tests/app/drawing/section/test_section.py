@@ -16,11 +16,14 @@ from core.files.project.demos import demo_names, load_demo
 from core.metal.section.section import Section, section
 from core.words.ends import End
 from core.words.verdicts import Place
+from tests.support.cuts import cut_of
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
 
-    from core.evaluate import Result
+    from core.geometry.lines.outline import Point
+    from core.metal.slabs import Resolved
+    from core.part.project import Limits
 
 _LEFT = Qt.MouseButton.LeftButton
 _NONE = Qt.KeyboardModifier.NoModifier
@@ -48,11 +51,11 @@ def _texts(view: SectionView) -> list[str]:
 def test_out_of_sight_nothing_is_cut_until_it_is_asked_for(
     session: Session, qtbot: QtBot, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    cuts: list[Result] = []
+    cuts: list[Resolved] = []
 
-    def counted(result: Result, start: tuple[float, float], stop: tuple[float, float]) -> Section:
-        cuts.append(result)
-        return section(result, start, stop)
+    def counted(before: Resolved, after: Resolved, limits: Limits, start: Point, stop: Point) -> Section:
+        cuts.append(after)
+        return section(before, after, limits, start, stop)
 
     view = SectionView(session)
     qtbot.addWidget(view)
@@ -61,13 +64,13 @@ def test_out_of_sight_nothing_is_cut_until_it_is_asked_for(
     for length in ("221", "222"):
         assert session.set_text("new_insert.length", length, "length")
     assert cuts == []
-    assert view.section.pieces == section(session.result, *session.cut).pieces
-    assert cuts == [session.result]
+    assert view.section.pieces == cut_of(session.result, *session.cut).pieces
+    assert cuts == [session.result.after]
     assert session.set_text("new_insert.length", "223", "length")
     with qtbot.waitExposed(view):
         view.show()
     view.repaint()
-    assert cuts[1:] == [session.result]
+    assert cuts[1:] == [session.result.after]
 
 
 def test_the_heights_of_both_pieces_and_the_squeeze_stand_beside_the_cut(view: SectionView) -> None:
@@ -86,7 +89,7 @@ def test_the_heights_of_both_pieces_and_the_squeeze_stand_beside_the_cut(view: S
 def test_a_play_is_called_so(view: SectionView, session: Session) -> None:
     session.set_text("choices.height_to", "squeeze", "no height follows")
     session.set_text("new_insert.height", "53", "low")
-    play = -section(session.result, *session.cut).stack.squeeze
+    play = -cut_of(session.result, *session.cut).stack.squeeze
     assert play > 0.0
     assert f"play {play:.2f}" in _texts(view)
 
@@ -173,7 +176,7 @@ def test_a_line_that_misses_the_part_says_so(view: SectionView, session: Session
 
 def test_base_and_lid_are_hatched_and_the_air_is_not(view: SectionView, session: Session) -> None:
     image, paper = view.grab().toImage(), ink(view.palette()).paper
-    cut = section(session.result, *session.cut)
+    cut = cut_of(session.result, *session.cut)
 
     def shades(x: float, y: float) -> set[int]:
         at: QPointF = view.place_to_widget(x, y)

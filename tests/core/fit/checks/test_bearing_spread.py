@@ -12,7 +12,7 @@ from msgspec.structs import replace
 
 from core.fit.case import Case
 from core.fit.checks.bearing import check
-from core.fit.seat.gaps import gap_profiles
+from core.fit.gaps import gap_profiles
 from core.geometry.ovals.ovals import Family, check_oval
 from core.metal.slabs import resolve
 from core.part.insert import PlusMinus, rim_outlines

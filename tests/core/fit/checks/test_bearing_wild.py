@@ -18,8 +18,8 @@ from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon
 
 from core.fit.case import Case
+from core.fit.gaps import gap_profiles
 from core.fit.seat.floor import seat_floor
-from core.fit.seat.gaps import gap_profiles
 from core.fit.seat.ring import Push, Ring
 from core.metal.slabs import resolve
 from core.part.project import Choices

@@ -11,7 +11,7 @@ import pytest
 from msgspec.structs import replace
 
 from core.fit.checks.gap import check
-from core.fit.seat.gaps import GapProfile
+from core.fit.gaps import GapProfile
 from core.geometry.ovals.ovals import Family
 from core.part.materials import Material
 from core.part.project import Choices, Mode

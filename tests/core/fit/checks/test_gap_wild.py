@@ -11,8 +11,8 @@ from msgspec.structs import replace
 
 from core.fit.case import Case
 from core.fit.checks.gap import check
+from core.fit.gaps import gap_profiles
 from core.fit.seat.extremes import at_the_end
-from core.fit.seat.gaps import gap_profiles
 from core.geometry.ovals.ovals import Family, check_oval
 from core.metal.slabs import resolve
 from core.part.insert import PlusMinus, rim_outlines

@@ -11,7 +11,7 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
-from core.fit.seat.gaps import STATIONS, gap_profiles
+from core.fit.gaps import STATIONS, gap_profiles
 from core.metal.slabs import resolve
 from core.part.housing import Follows, Hole, Lip, Made, Pocket
 from core.resize.resize import resize

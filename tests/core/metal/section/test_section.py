@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from math import cos, hypot, pi, sin
+from typing import TYPE_CHECKING
 
 import pytest
 import shapely
@@ -12,11 +13,14 @@ from core.edits import set_text
 from core.evaluate import Result, evaluate
 from core.files.project.demos import load_demo
 from core.metal.section.dimensions import Cell, Measure, PieceCut, SectionDimension
-from core.metal.section.section import Section, section
 from core.part.housing import Lip
 from core.part.materials import Material
 from core.part.project import HeightTo
 from core.words.ends import End
+from tests.support.cuts import cut_of
+
+if TYPE_CHECKING:
+    from core.metal.section.section import Section
 
 _AXIS = ((-300.0, 0.0), (300.0, 0.0))
 _ACROSS = ((0.0, -200.0), (0.0, 200.0))
@@ -47,7 +51,7 @@ def _area(cells: tuple[Cell, ...]) -> float:
 def test_the_metal_is_that_of_shapely_on_fine_chords(result: Result, degrees: float, off: float) -> None:
     c, s = cos(degrees * pi / 180), sin(degrees * pi / 180)
     start, stop = (-300 * c - off * s, -300 * s + off * c), (300 * c - off * s, 300 * s + off * c)
-    cut = section(result, start, stop)
+    cut = cut_of(result, start, stop)
     line = shapely.LineString([start, stop])
     for piece, shown in zip(result.after.pieces, cut.pieces, strict=True):
         expected = sum(
@@ -68,7 +72,7 @@ def test_the_metal_is_that_of_shapely_on_fine_chords(result: Result, degrees: fl
 def test_the_edges_are_the_outline_of_the_cells(
     result: Result, line: tuple[tuple[float, float], tuple[float, float]]
 ) -> None:
-    for piece in section(result, *line).pieces:
+    for piece in cut_of(result, *line).pieces:
         union = shapely.union_all([shapely.box(c.s0, c.h0, c.s1, c.h1) for c in piece.cells])
         drawn = sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in piece.edges)
         assert drawn == pytest.approx(union.length, abs=1e-5)
@@ -76,7 +80,7 @@ def test_the_edges_are_the_outline_of_the_cells(
 
 
 def test_base_faces_and_lid_add_up(result: Result) -> None:
-    cut, housing = section(result, *_AXIS), result.after.housing
+    cut, housing = cut_of(result, *_AXIS), result.after.housing
     assert housing.lid is not None
     base, lid = result.after.pieces
     assert cut.stack.lid_face == pytest.approx(housing.base.thickness + housing.faces.distance + housing.lid.thickness)
@@ -87,7 +91,7 @@ def test_base_faces_and_lid_add_up(result: Result) -> None:
 
 
 def test_the_heights_in_the_cut_are_the_housings_own(result: Result) -> None:
-    cut = section(result, *_AXIS)
+    cut = cut_of(result, *_AXIS)
     for end in End:
         piece = result.after.housing.piece(end)
         assert piece is not None
@@ -101,7 +105,7 @@ def test_the_heights_in_the_cut_are_the_housings_own(result: Result) -> None:
 
 
 def test_the_squeeze_is_that_of_the_finding(result: Result) -> None:
-    cut = section(result, *_AXIS)
+    cut = cut_of(result, *_AXIS)
     finding = next(f for f in result.findings if f.name == "squeeze")
     assert cut.stack.squeeze == pytest.approx(dict(finding.formula.lengths)["squeeze"])
     insert = result.after.insert
@@ -112,7 +116,7 @@ def test_the_squeeze_is_that_of_the_finding(result: Result) -> None:
 
 
 def test_the_rims_give_way_by_the_squeeze_and_the_body_does_not(result: Result) -> None:
-    cut, insert = section(result, *_AXIS), result.after.insert
+    cut, insert = cut_of(result, *_AXIS), result.after.insert
     base, lid = cut.rims
     given = [free.h1 - free.h0 - (c.h1 - c.h0) for rim in cut.rims for c, free in zip(rim.cells, rim.free, strict=True)]
     assert sum(given) / len(base.cells) == pytest.approx(cut.stack.squeeze)
@@ -127,7 +131,7 @@ def test_an_insert_that_does_not_reach_keeps_its_height_and_shows_the_play(resul
     project = replace(result.project, new_insert=replace(result.project.new_insert, height=53.0))
     project = replace(project, choices=replace(project.choices, height_to=HeightTo.SQUEEZE))
     low = evaluate(project)
-    cut = section(low, *_AXIS)
+    cut = cut_of(low, *_AXIS)
     assert cut.stack.squeeze < 0.0
     assert cut.rims[1].cells[0].h1 == pytest.approx(cut.stack.base_floor + 53.0)
     assert _of(cut, Measure.SQUEEZE)[0].value == pytest.approx(cut.stack.squeeze)
@@ -135,14 +139,14 @@ def test_an_insert_that_does_not_reach_keeps_its_height_and_shows_the_play(resul
 
 def test_a_rigid_insert_is_never_drawn_squeezed(result: Result) -> None:
     insert = replace(result.project.new_insert, material=Material.RIGID)
-    cut = section(evaluate(replace(result.project, new_insert=insert)), *_AXIS)
+    cut = cut_of(evaluate(replace(result.project, new_insert=insert)), *_AXIS)
     assert cut.stack.squeeze > 0.0
     assert all(rim.cells == pytest.approx(rim.free) for rim in cut.rims[:1])
     assert cut.rims[1].cells[0].h1 == pytest.approx(cut.stack.base_floor + insert.height)
 
 
 def test_on_the_long_axis_wall_gap_and_lip_are_as_designed(result: Result) -> None:
-    cut, piece = section(result, *_AXIS), result.after.housing.base
+    cut, piece = cut_of(result, *_AXIS), result.after.housing.base
     for measure, expected in (
         (Measure.WALL, piece.wall),
         (Measure.GAP_OUTER, piece.seat.gap_outer),
@@ -157,26 +161,26 @@ def test_on_the_long_axis_wall_gap_and_lip_are_as_designed(result: Result) -> No
 
 def test_interference_is_a_gap_below_nought(result: Result) -> None:
     choices = replace(result.project.choices, gap_outer=-0.4)
-    cut = section(evaluate(replace(result.project, choices=choices)), *_AXIS)
+    cut = cut_of(evaluate(replace(result.project, choices=choices)), *_AXIS)
     assert [d.value for d in _of(cut, Measure.GAP_OUTER, End.BASE)] == pytest.approx([-0.4, -0.4])
 
 
 def test_a_cut_at_an_angle_shows_more_than_the_normal_distance(result: Result) -> None:
-    across = _of(section(result, (-60.0, -200.0), (60.0, 200.0)), Measure.WALL, End.BASE)
+    across = _of(cut_of(result, (-60.0, -200.0), (60.0, 200.0)), Measure.WALL, End.BASE)
     assert all(d.value > result.after.housing.base.wall for d in across)
 
 
 def test_without_a_lip_there_is_no_inner_gap_and_no_lip(result: Result) -> None:
     housing = result.project.housing
     base = replace(housing.base, lip=Lip(housing.base.lip.width, 0.0))
-    cut = section(evaluate(replace(result.project, housing=replace(housing, base=base))), *_AXIS)
+    cut = cut_of(evaluate(replace(result.project, housing=replace(housing, base=base))), *_AXIS)
     assert not _of(cut, Measure.GAP_INNER, End.BASE)
     assert not _of(cut, Measure.LIP, End.BASE)
     assert _of(cut, Measure.GAP_INNER, End.LID)
 
 
 def test_a_single_ring_has_its_inserts_height_and_no_squeeze(ring: Result) -> None:
-    cut = section(ring, *_AXIS)
+    cut = cut_of(ring, *_AXIS)
     assert len(cut.pieces) == 1
     assert (cut.stack.lid_floor, cut.stack.squeeze) == (None, 0.0)
     (height,) = _of(cut, Measure.HEIGHT)
@@ -186,7 +190,7 @@ def test_a_single_ring_has_its_inserts_height_and_no_squeeze(ring: Result) -> No
 
 def test_a_stud_in_the_cut_stands_in_the_base_by_its_engagement_and_has_its_own_length(result: Result) -> None:
     stud = result.after.housing.studs[0]
-    cut = section(result, (stud.x - 1.0, stud.y - 1.0), (stud.x + 1.0, stud.y + 1.0))
+    cut = cut_of(result, (stud.x - 1.0, stud.y - 1.0), (stud.x + 1.0, stud.y + 1.0))
     shown = next(s for s in cut.studs if s.index == 0)
     diameter = float(stud.thread[1:])
     assert shown.s == pytest.approx(2.0**0.5)
@@ -200,25 +204,25 @@ def test_a_stud_in_the_cut_stands_in_the_base_by_its_engagement_and_has_its_own_
 def test_a_stud_beside_the_line_is_not_in_the_cut(result: Result) -> None:
     stud = result.after.housing.studs[0]
     aside = float(stud.thread[1:]) / 2.0 + 0.01
-    cut = section(result, (stud.x - 100.0, stud.y + aside), (stud.x + 100.0, stud.y + aside))
+    cut = cut_of(result, (stud.x - 100.0, stud.y + aside), (stud.x + 100.0, stud.y + aside))
     assert all(s.index != 0 for s in cut.studs)
 
 
 def test_a_depth_that_took_the_height_change_asks_for_that_choice_first(result: Result) -> None:
     project = replace(result.project, choices=replace(result.project.choices, height_to=HeightTo.BASE))
-    taken = _of(section(evaluate(project), *_AXIS), Measure.DEPTH, End.BASE)[0]
+    taken = _of(cut_of(evaluate(project), *_AXIS), Measure.DEPTH, End.BASE)[0]
     assert taken.paths == ("choices.height_to", "housing.base.seat.depth")
-    kept = _of(section(evaluate(project), *_AXIS), Measure.DEPTH, End.LID)[0]
+    kept = _of(cut_of(evaluate(project), *_AXIS), Measure.DEPTH, End.LID)[0]
     assert kept.paths == ("housing.lid.seat.depth",)
-    faces = _of(section(evaluate(project), *_AXIS), Measure.FACES)[0]
+    faces = _of(cut_of(evaluate(project), *_AXIS), Measure.FACES)[0]
     assert faces.paths == ("housing.faces.distance",)
     spaced = replace(result.project, choices=replace(result.project.choices, height_to=HeightTo.SPACER))
-    faces = _of(section(evaluate(spaced), *_AXIS), Measure.FACES)[0]
+    faces = _of(cut_of(evaluate(spaced), *_AXIS), Measure.FACES)[0]
     assert faces.paths == ("choices.height_to", "housing.faces.distance")
 
 
 def test_the_cut_as_built_is_that_of_the_old_housing(result: Result) -> None:
-    cut = section(result, *_AXIS)
+    cut = cut_of(result, *_AXIS)
     old = result.before.housing
     assert [piece.end for piece in cut.before] == list(End)
     assert old.lid is not None
@@ -228,7 +232,7 @@ def test_the_cut_as_built_is_that_of_the_old_housing(result: Result) -> None:
 
 
 def test_turned_about_the_cut_is_mirrored(result: Result) -> None:
-    there, back = section(result, *_ACROSS), section(result, _ACROSS[1], _ACROSS[0])
+    there, back = cut_of(result, *_ACROSS), cut_of(result, _ACROSS[1], _ACROSS[0])
 
     def spans(piece: PieceCut, *, mirror: bool) -> list[tuple[float, ...]]:
         rows = [(400.0 - c.s1, 400.0 - c.s0) if mirror else (c.s0, c.s1) for c in piece.cells]
@@ -239,14 +243,14 @@ def test_turned_about_the_cut_is_mirrored(result: Result) -> None:
 
 
 def test_a_line_beside_the_part_shows_nothing(result: Result) -> None:
-    cut = section(result, (-10.0, 900.0), (10.0, 900.0))
+    cut = cut_of(result, (-10.0, 900.0), (10.0, 900.0))
     assert cut.is_empty
     assert cut.dimensions == ()
     assert cut.bounds == (0.0, 0.0, 1.0, 1.0)
 
 
 def test_the_bounds_hold_everything_that_is_cut(result: Result) -> None:
-    cut = section(result, *_AXIS)
+    cut = cut_of(result, *_AXIS)
     x0, y0, x1, y1 = cut.bounds
     cells = [c for piece in (*cut.pieces, *cut.before) for c in piece.cells]
     assert all(x0 <= c.s0 and c.s1 <= x1 and y0 <= c.h0 and c.h1 <= y1 for c in cells)
@@ -254,15 +258,15 @@ def test_the_bounds_hold_everything_that_is_cut(result: Result) -> None:
 
 def test_a_line_needs_two_points(result: Result) -> None:
     with pytest.raises(ValueError, match="two different points"):
-        section(result, (1.0, 1.0), (1.0, 1.0))
+        cut_of(result, (1.0, 1.0), (1.0, 1.0))
 
 
 def test_a_piece_without_metal_has_no_sizes_in_the_cut_and_the_other_keeps_its_own(result: Result) -> None:
     project = set_text(load_demo("compressor-intake"), "housing.base.features[1].diameter", "420 mm")
-    swallowed = section(evaluate(project), *_AXIS)
+    swallowed = cut_of(evaluate(project), *_AXIS)
     base, _lid = swallowed.pieces
     assert base.cells == ()
     assert not [d for d in swallowed.dimensions if d.end is End.BASE and d.measure is not Measure.RIM]
-    whole = section(result, *_AXIS)
+    whole = cut_of(result, *_AXIS)
     for measure in (Measure.WALL, Measure.GAP_OUTER, Measure.DEPTH):
         assert len(_of(swallowed, measure, End.LID)) == len(_of(whole, measure, End.LID)) > 0

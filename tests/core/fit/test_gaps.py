@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.files.project.demos import load_demo
-from core.fit.seat.gaps import STATIONS, gap_profile, gap_profiles
+from core.fit.gaps import STATIONS, gap_profile, gap_profiles
 from core.geometry.lines.outline import circle_outline
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family, Oval, oval_outline
 from core.geometry.parallels.parallel import parallel

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.geometry.parallels.parallel import parallel_distance
-from core.metal.walls import next_metal, stands
+from core.metal.standing import next_metal, stands
 from core.words.ends import End, Side
 
 if TYPE_CHECKING:

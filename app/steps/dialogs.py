@@ -1,0 +1,46 @@
+"""The questions that a window asks, handed in as callables, so that tests answer them without touching Qt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import Enum
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+    from pathlib import Path
+
+    from PySide6.QtWidgets import QWidget
+
+    from app.steps.measure.topic import MeasuringDialogs
+
+
+class Unsaved(Enum):
+    """What to do with edits that are not saved."""
+
+    SAVE = "save"
+    DISCARD = "discard"
+    CANCEL = "cancel"
+
+
+class Overtaken(Enum):
+    """What to do when another program has written the file since it was opened."""
+
+    REPLACE = "replace"
+    SAVE_AS = "save as"
+    CANCEL = "cancel"
+
+
+@dataclass(frozen=True)
+class Dialogs:
+    """The questions that a window asks, each with the window that asks it."""
+
+    ask_open: Callable[[QWidget, Path], Path | None]
+    ask_save: Callable[[QWidget, Path], Path | None]
+    ask_folder: Callable[[QWidget, Path], Path | None]
+    ask_unsaved: Callable[[QWidget, str], Unsaved]
+    ask_overtaken: Callable[[QWidget, Path], Overtaken]
+    ask_replace: Callable[[QWidget, str], bool]
+    tell: Callable[[QWidget, str, str], None]
+    open_folder: Callable[[Path], bool]
+    measuring: MeasuringDialogs
