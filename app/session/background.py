@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from PySide6.QtCore import QObject, Qt, Signal
 
+from app.session.collecting import Collector
 from core.words.errors import Cancelled
 
 if TYPE_CHECKING:
@@ -33,6 +34,7 @@ class Latest(QObject):
     def __init__(self, parent: QObject | None = None) -> None:
         super().__init__(parent)
         self._pool: ThreadPoolExecutor | None = None
+        self._collector = Collector(self)
         self._newest = 0
         self._is_running = False
         # Queued, so that an answer is delivered by the event loop even when it comes from our own thread in a test.
@@ -49,6 +51,7 @@ class Latest(QObject):
         self._newest += 1
         self._is_running = True
         if self._pool is None:  # a thread is only started once there is something slow
+            self._collector.begin()
             self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="seatwright")
         self._pool.submit(self._run, self._newest, work)
 
@@ -63,6 +66,7 @@ class Latest(QObject):
         if self._pool is not None:
             self._pool.shutdown(wait=True, cancel_futures=True)
             self._pool = None
+            self._collector.end()
 
     def _run(self, number: int, work: Callable[[Tick], object]) -> None:
         def tick(fraction: float) -> None:

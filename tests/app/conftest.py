@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import threading
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -122,6 +123,7 @@ def _no_thread_is_left() -> Iterator[None]:
     yield
     left = [t.name for t in threading.enumerate() if t.name.startswith("seatwright")]
     assert not left, f"threads outlived their window: {left}"
+    assert gc.isenabled()
 
 
 @pytest.fixture(scope="session")

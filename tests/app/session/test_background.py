@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import threading
+import weakref
 from typing import TYPE_CHECKING
 
 import pytest
@@ -34,6 +35,27 @@ def test_the_answer_comes_in_the_windows_thread(latest: Latest, qtbot: QtBot) ->
     assert blocker.args[0].startswith("seatwright")
     assert threads == [threading.main_thread()]
     assert not latest.is_running
+
+
+def test_cycles_are_collected_in_the_windows_thread_alone(latest: Latest, qtbot: QtBot) -> None:
+    threads: list[threading.Thread] = []
+
+    class Knot:
+        itself: Knot
+
+    def work(_tick: Tick) -> list[list[int]]:
+        knot = Knot()
+        knot.itself = knot
+        weakref.finalize(knot, lambda: threads.append(threading.current_thread()))
+        del knot
+        return [[i] for i in range(100_000)]  # enough for Python to collect many times
+
+    kept: list[object] = []
+    latest.done.connect(kept.append)
+    latest.submit(work)
+    qtbot.waitUntil(lambda: bool(threads), timeout=20_000)
+    assert kept
+    assert threads == [threading.main_thread()]
 
 
 def test_the_newest_request_wins_and_the_older_one_is_called_off(latest: Latest, qtbot: QtBot) -> None:
