@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Generic, TypeVar, overload
 
 from core.fit.case import Case
 from core.fit.checks import CHECKS
@@ -19,37 +19,119 @@ from core.words.errors import FoldsOverError
 from core.words.verdicts import Finding, Verdict, worst
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from core.part.project import Project
     from core.words.ends import End, Side
 
+T = TypeVar("T")
+
+
+class _Asked(Generic[T]):
+    """A part of a result, computed when it is first asked for.
+
+    Without a lock, unlike `functools.cached_property` before Python 3.12, whose lock is one for all results: asking for
+    the shown result's verdicts would wait for a worker that computes another's. Two threads that ask at once both
+    compute; both get the value that was there first.
+    """
+
+    def __init__(self, compute: Callable[[Result], T]) -> None:
+        self._compute = compute
+        self._name = compute.__name__
+        self.__doc__ = compute.__doc__
+
+    @overload
+    def __get__(self, result: None, owner: type) -> _Asked[T]: ...
+    @overload
+    def __get__(self, result: Result, owner: type) -> T: ...
+    def __get__(self, result: Result | None, owner: type) -> _Asked[T] | T:
+        if result is None:
+            return self
+        # Kept under its own name, where Python looks before it comes here again.
+        value: T = result.__dict__.setdefault(self._name, self._compute(result))
+        return value
+
 
 @dataclass(frozen=True, eq=False)
 class Result:
-    """What follows from a project.
+    """What follows from a project: the metal at once, each of its other parts when it is first asked for.
 
     Attributes:
-        before: the housing as built, around the old insert.
-        after: the housing resized around the new insert.
-        changes: every quantity, changed or kept (see ``Change.is_change``).
-        conflicts: what can't follow.
-        gaps: the new insert in its new seats; ``gaps_before``: the new insert in the seats as built.
-        findings: the answers of all checks.
-        overall: the worst verdict; no-go when there is a conflict.
-        is_remedied: whether the findings say what to do, see `core.remedies`.
+        case: the project, the housing before and after, and the gaps: what the checks are given.
+        resized: what the resizing itself ran into.
+        said: findings in place of what the checks answer, see `saying`.
+        is_remedied: whether they say what to do, see `core.remedies`.
     """
 
-    project: Project
-    before: Resolved
-    after: Resolved
-    changes: tuple[Change, ...]
-    conflicts: tuple[Conflict, ...]
-    gaps: tuple[GapProfile, ...]
-    gaps_before: tuple[GapProfile, ...]
-    findings: tuple[Finding, ...]
-    overall: Verdict
+    case: Case
+    resized: Resized
+    said: tuple[Finding, ...] | None = None
     is_remedied: bool = False
+
+    @property
+    def project(self) -> Project:
+        """What it follows from."""
+        return self.case.project
+
+    @property
+    def before(self) -> Resolved:
+        """The housing as built, around the old insert."""
+        return self.case.before
+
+    @property
+    def after(self) -> Resolved:
+        """The housing resized around the new insert."""
+        return self.case.after
+
+    @property
+    def gaps(self) -> tuple[GapProfile, ...]:
+        """The new insert in its new seats."""
+        return self.case.gaps
+
+    @_Asked
+    def gaps_before(self) -> tuple[GapProfile, ...]:
+        """The new insert in the seats as built."""
+        return gap_profiles(self.after, self.before)
+
+    @_Asked
+    def changes(self) -> tuple[Change, ...]:
+        """Every quantity, changed or kept (see ``Change.is_change``)."""
+        stuck = frozenset(conflict.place.path for conflict in self.resized.conflicts)
+        return changes(self.before, self.after, self.project.choices, stuck)
+
+    @_Asked
+    def conflicts(self) -> tuple[Conflict, ...]:
+        """What can't follow."""
+        return conflicts_of(self.case, self.resized)
+
+    @_Asked
+    def findings(self) -> tuple[Finding, ...]:
+        """The answers of all checks."""
+        if self.said is not None:
+            return self.said
+        return tuple(finding for check in CHECKS for finding in check(self.case))
+
+    @property
+    def overall(self) -> Verdict:
+        """The worst verdict of all checks; no-go when there is a conflict."""
+        return Verdict.NO_GO if self.conflicts else worst(finding.verdict for finding in self.findings)
+
+    @property
+    def is_judged(self) -> bool:
+        """Whether conflicts and findings have been asked for, so that asking again takes no time."""
+        return "conflicts" in self.__dict__ and "findings" in self.__dict__
+
+    def settle(self) -> Result:
+        """Itself, with every part computed: for a worker that must leave nothing to whoever shows the result."""
+        _ = self.overall, self.findings, self.changes, self.gaps_before
+        return self
+
+    def saying(self, findings: tuple[Finding, ...], *, is_remedied: bool = True) -> Result:
+        """The same with other advice in its findings, and with the parts that were asked for already."""
+        made = replace(self, said=findings, is_remedied=is_remedied)
+        known = {name: value for name, value in self.__dict__.items() if name != "findings"}
+        made.__dict__.update(known | made.__dict__)
+        return made
 
     def gap(self, end: End, side: Side) -> GapProfile | None:
         """The gap of the new insert in one piece's new seat."""
@@ -57,27 +139,12 @@ class Result:
 
 
 def evaluate(project: Project) -> Result:
-    """Everything that follows from ``project``.
+    """What follows from ``project``.
 
     Raises:
         UserError: sizes that make no insert or no seat; it names the project's path and the bound.
     """
-    case, resized = case_of(project)
-    found = conflicts_of(case, resized)
-    findings = tuple(finding for check in CHECKS for finding in check(case))
-    overall = Verdict.NO_GO if found else worst(f.verdict for f in findings)
-    before, after = case.before, case.after
-    return Result(
-        project,
-        before,
-        after,
-        changes(before, after, project.choices, frozenset(c.place.path for c in resized.conflicts)),
-        found,
-        case.gaps,
-        gap_profiles(after, before),
-        findings,
-        overall,
-    )
+    return Result(*case_of(project))
 
 
 def case_of(project: Project) -> tuple[Case, Resized]:

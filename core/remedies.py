@@ -26,7 +26,9 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Iterator
 
     from core.evaluate import Result
+    from core.fit.case import Case
     from core.part.project import Project
+    from core.resize.resize import Resized
     from core.words.ends import End
     from core.words.lengths import Style
     from core.words.verdicts import Edit
@@ -55,14 +57,14 @@ def remedied(result: Result, tick: Tick = lambda _part: None) -> Result:
         return result
     trials = _Trials(result, tick)
     findings = tuple(trials.remedied(finding) for finding in result.findings)
-    return replace(result, findings=findings, is_remedied=True)
+    return result.saying(findings)
 
 
 class _Trial:
     """An edited project, of which no more is computed than is asked for."""
 
-    def __init__(self, project: Project) -> None:
-        self._case, self._resized = case_of(project)
+    def __init__(self, case: Case, resized: Resized) -> None:
+        self._case, self._resized = case, resized
         self._found: dict[int, dict[Key, Verdict]] = {}
         self.names: dict[Key, str] = {}
 
@@ -94,7 +96,7 @@ class _Trials:
             nth[finding.check, finding.verdict] += 1
         in_turn = sorted(range(len(open_ones)), key=turns.__getitem__)
         self._tried_ones = [open_ones[i] for i in in_turn[:MOST_TRIED]]
-        self._now = _Trial(self._project)
+        self._now = _Trial(result.case, result.resized)
         self._trials: dict[Project, _Trial | None] = {}
         self._done = 0
 
@@ -244,6 +246,6 @@ def _by_key(findings: Iterable[Finding]) -> dict[Key, Verdict]:
 
 def _trial(project: Project) -> _Trial | None:
     try:
-        return _Trial(project)
+        return _Trial(*case_of(project))
     except UserError:
         return None

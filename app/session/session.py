@@ -270,7 +270,7 @@ class Session(QObject):
             self._results.move_to_end(project)
             return found
         start = perf_counter()
-        result = evaluate(project)
+        result = evaluate(project).settle()
         self._seconds.append(perf_counter() - start)
         return self._remember(project, result)
 
@@ -300,7 +300,7 @@ class Session(QObject):
                     evaluate(step.project)
                     possible.append(step)
             start = perf_counter()
-            result = evaluate(newest.project)
+            result = evaluate(newest.project).settle()
             return _Computed(possible, newest, result, perf_counter() - start)
 
         self._latest.submit(work)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from msgspec.structs import replace
@@ -84,6 +85,33 @@ def test_the_summary_speaks_the_projects_unit() -> None:
     text = as_text(evaluate(project))
     assert " in" in text
     assert " mm" not in text
+
+
+def test_parts_of_a_result_are_computed_when_asked_for_and_stay() -> None:
+    result = evaluate(load_demo("lens-ring"))
+    assert not result.is_judged
+    assert result.findings is result.findings
+    assert result.changes is result.changes
+    assert not result.is_judged
+    assert result.overall is not Verdict.NO_GO
+    assert result.is_judged
+
+
+def test_whoever_asks_a_result_gets_one_and_the_same_answer() -> None:
+    """Threads that ask at once, with nobody waiting for anybody: all get the findings that were there first."""
+    result = evaluate(load_demo("lens-ring"))
+    with ThreadPoolExecutor(max_workers=4) as pool:
+        answers = list(pool.map(lambda _: result.findings, range(8)))
+    assert all(answer is result.findings for answer in answers)
+
+
+def test_other_advice_leaves_the_rest_of_a_result_as_it_was() -> None:
+    result = evaluate(load_demo("lens-ring")).settle()
+    said = result.saying(result.findings[:1])
+    assert said.findings == result.findings[:1]
+    assert said.is_remedied
+    assert said.changes is result.changes
+    assert said.conflicts is result.conflicts
 
 
 @pytest.mark.parametrize(

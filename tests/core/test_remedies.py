@@ -53,7 +53,7 @@ def _with(result: Result, *remedies: Remedy) -> Result:
         else dataclasses.replace(f, remedies=())
         for f in result.findings
     )
-    return dataclasses.replace(result, findings=tuple(findings))
+    return result.saying(tuple(findings), is_remedied=False)
 
 
 def _wider(text: str, by: float, path: str = "choices.lip", start: float = LIP_MM) -> Remedy:

@@ -23,7 +23,7 @@ def tried(project: Project, name: str) -> Finding:
     """The finding of that name with the remedies that hold; those of all others are left alone, which takes less."""
     result = evaluate(project)
     findings = tuple(f if f.name == name else replace(f, remedies=()) for f in result.findings)
-    return next(f for f in remedied(replace(result, findings=findings)).findings if f.name == name)
+    return next(f for f in remedied(result.saying(findings, is_remedied=False)).findings if f.name == name)
 
 
 def done(project: Project, remedy: Remedy) -> Project:
