@@ -131,9 +131,9 @@ def test_what_is_go_keeps_its_advice_and_tries_nothing(thin: Result) -> None:
 
 def test_trying_can_be_called_off(thin: Result) -> None:
     def tick(_part: float) -> None:
-        raise Cancelled
+        raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         remedied(_with(thin, _wider("make the lip {by} wider", 2.0)), tick)
 
 

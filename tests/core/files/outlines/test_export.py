@@ -280,9 +280,9 @@ def test_an_export_called_off_leaves_the_folder_as_it_was(tmp_path: Path, result
     def tick(fraction: float) -> None:
         seen.append(fraction)
         if fraction > 0.5:
-            raise Cancelled
+            raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         export(result, tmp_path, tick=tick)
     assert _there(tmp_path) == []
     assert seen == sorted(seen)

@@ -262,7 +262,7 @@ def test_further_mistakes_are_named_too(raw: dict[str, Any]) -> None:
 
 def test_lengths_in_a_refusal_are_shown_as_the_user_reads_them(raw: dict[str, Any]) -> None:
     raw["new_insert"]["length"] = 5000
-    with pytest.raises(UserError) as caught:
+    with pytest.raises(UserError, match=r"^new_insert\.length: ") as caught:
         _decode(raw)
     assert "at most 78.74 in," in caught.value.message(lambda mm: f"{mm / 25.4:.2f} in")
 

@@ -37,7 +37,7 @@ def test_an_obround_follows_from_its_closed_form(width: float) -> None:
 
 
 def test_too_wide_a_shape_names_the_greatest_width() -> None:
-    with pytest.raises(ImpossibleOvalError) as caught:
+    with pytest.raises(ImpossibleOvalError, match="width") as caught:
         pressed_oval(FREE, Family.OBROUND, 230.0)
     assert caught.value.bound_mm == pytest.approx(exact_length(FREE) / pi)
 

@@ -277,7 +277,7 @@ def test_mitres_that_eat_a_segment_are_a_fold() -> None:
         ]
     )  # fmt: skip
     assert parallel(outline, -1.0).is_ccw
-    with pytest.raises(FoldsOverError):
+    with pytest.raises(FoldsOverError, match="folds the curve over"):
         parallel(outline, -8.0)
 
 
@@ -340,14 +340,14 @@ def test_corners_have_no_room_inward() -> None:
     with pytest.raises(FoldsOverError, match=r"^outline: an inward move of 1\.00 mm .* radius is 0\.00 mm"):
         parallel(square, -1.0)
     star = polygon_outline([(0.0, 0.0), (10.0, 3.0), (20.0, 0.0), (10.0, 20.0)])
-    with pytest.raises(FoldsOverError):
+    with pytest.raises(FoldsOverError, match="folds the curve over"):
         parallel(star, 1.0)
 
 
 def test_a_hollow_arc_limits_an_outward_move() -> None:
     assert fold_limit(DUMBBELL) == pytest.approx(20.0)
     assert worst_gap(parallel(DUMBBELL, 29.0), DUMBBELL, 29.0) < 1e-9
-    with pytest.raises(FoldsOverError) as caught:
+    with pytest.raises(FoldsOverError, match="folds the curve over") as caught:
         parallel(DUMBBELL, 31.0)
     assert caught.value.limit_mm == pytest.approx(30.0)
 
@@ -355,10 +355,10 @@ def test_a_hollow_arc_limits_an_outward_move() -> None:
 def test_a_neck_that_closes_is_a_fold_though_no_arc_vanishes() -> None:
     assert worst_gap(parallel(DUMBBELL, -9.99), DUMBBELL, -9.99) < 1e-9
     for asked in (10.01, 12.0, 19.0):
-        with pytest.raises(FoldsOverError) as caught:
+        with pytest.raises(FoldsOverError, match="folds the curve over") as caught:
             parallel(DUMBBELL, -asked)
         assert caught.value.limit_mm == pytest.approx(10.0, abs=2e-3)
-    with pytest.raises(FoldsOverError) as caught:
+    with pytest.raises(FoldsOverError, match="folds the curve over") as caught:
         parallel(DUMBBELL.reversed(), -12.0)
     assert caught.value.limit_mm == pytest.approx(10.0, abs=2e-3)
 
@@ -379,7 +379,7 @@ def slotted(mouth: float) -> Outline:
 def test_a_slot_that_closes_is_a_fold(mouth: float) -> None:
     block = slotted(mouth)
     assert worst_gap(parallel(block, 0.49 * mouth), block, 0.49 * mouth) < 1e-9
-    with pytest.raises(FoldsOverError) as caught:
+    with pytest.raises(FoldsOverError, match="folds the curve over") as caught:
         parallel(block, 0.51 * mouth)
     assert caught.value.limit_mm == pytest.approx(mouth / 2, rel=1e-3)
 
@@ -409,7 +409,7 @@ def test_a_neck_is_found_where_no_vertex_and_no_middle_of_an_arc_lies() -> None:
         (100.0 - across, 0.0), (left, pi),
     )  # fmt: skip
     assert worst_gap(parallel(bar, -12.49), bar, -12.49) < 1e-9
-    with pytest.raises(FoldsOverError) as caught:
+    with pytest.raises(FoldsOverError, match="folds the curve over") as caught:
         parallel(bar, -12.51)
     assert caught.value.limit_mm == pytest.approx(12.5, abs=1e-4)
 
@@ -445,7 +445,7 @@ def test_a_hollow_outline_moves_truly_or_not_at_all(*, size: float, inward: bool
     d = -size if inward else size
     assume(not inward or abs(size - 10.0) > 1e-5)
     if inward and size > 10.0:
-        with pytest.raises(FoldsOverError):
+        with pytest.raises(FoldsOverError, match="folds the curve over"):
             parallel(DUMBBELL, d)
         return
     moved = parallel(DUMBBELL, d)

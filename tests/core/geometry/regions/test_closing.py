@@ -107,5 +107,5 @@ def test_an_outline_that_crosses_itself_is_still_refused() -> None:
 
     bow = polygon_outline([(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)])
     other = circle_outline((5.0, 2.0), 4.0)
-    with pytest.raises(UnclosedError):
+    with pytest.raises(UnclosedError, match="the boundary can't be closed"):
         combine([bow, other], [Step(add=True, inside=(0,)), Step(add=False, inside=(1,))])

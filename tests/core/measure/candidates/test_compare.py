@@ -289,9 +289,9 @@ def test_the_work_is_told_step_by_step_and_can_be_called_off(project: Project, s
 
     def stop(part: float) -> None:
         if part >= 0.5:
-            raise Cancelled
+            raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         compare(project, (same, replace(same, name="twin")), stop)
 
 

@@ -251,7 +251,7 @@ def test_sorting_tells_how_far_it_is_and_can_be_called_off() -> None:
     assert 0.0 <= told[0] < told[-1] <= 1.0
 
     def stop(_: float) -> None:
-        raise Cancelled
+        raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         sort_loops(loops, tick=stop)

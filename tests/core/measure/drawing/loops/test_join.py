@@ -312,7 +312,7 @@ def test_joining_can_be_called_off_and_tells_its_way() -> None:
 
     def tick(fraction: float) -> None:
         if fraction > 0.75:
-            raise Cancelled
+            raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         find_loops(drawing, MM, tick=tick)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 
 def _refusal(path: Path) -> str:
-    with pytest.raises(FileError) as caught:
+    with pytest.raises(FileError, match=re.escape(str(path))) as caught:
         read_drawing(path)
     error = caught.value
     assert error.where == str(path)
@@ -216,9 +217,9 @@ def test_reading_can_be_called_off(tmp_path: Path, after: int) -> None:
         nonlocal left
         left -= 1
         if left == 0:
-            raise Cancelled
+            raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         read_drawing(_large(tmp_path / "a.dxf", 100_000), tick)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -189,10 +190,9 @@ def test_two_points_are_no_outline_and_told(tmp_path: Path) -> None:
 )
 def test_what_can_not_be_read_is_refused_with_its_line(tmp_path: Path, text: str | bytes, words: str) -> None:
     path = _path(tmp_path, text)
-    with pytest.raises(FileError) as caught:
+    with pytest.raises(FileError, match=re.escape(words)) as caught:
         read_drawing(path)
     assert caught.value.where == str(path)
-    assert words in caught.value.what
     assert caught.value.hint
 
 
@@ -215,7 +215,7 @@ def test_many_points_are_read_and_can_be_called_off(tmp_path: Path) -> None:
     assert len(seen) > 10
 
     def tick(_: float) -> None:
-        raise Cancelled
+        raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         read_drawing(path, tick)

@@ -66,7 +66,7 @@ def test_an_oval_has_no_corners(shape: Shape) -> None:
     edge = Edge(SHEET.pixels(placed(boundary(shape), (85.0, 65.0), 12.0)), is_dark_inside=True)
     with pytest.raises(ScanError, match="no four straight sides"):
         corners_of(edge)
-    with pytest.raises(ScanError, match="no edge that was found has four straight sides"):
+    with pytest.raises(ScanError, match="four straight sides"):
         found_corners([edge])
 
 
@@ -75,5 +75,5 @@ def test_another_polygon_is_no_rectangle(sides: int) -> None:
     turn = 2.0 * np.pi * np.arange(sides) / sides
     polygon = np.column_stack((85.0 + 50.0 * np.cos(turn), 65.0 + 50.0 * np.sin(turn)))
     edges = find_edges(scanned(drawn(SHEET, [(polygon, DARK)]), SHEET))
-    with pytest.raises(ScanError):
+    with pytest.raises(ScanError, match="no edge that was found has four straight sides"):
         corners_of(edges[0])

@@ -104,7 +104,7 @@ def test_the_threshold_parts_the_two_shades_best() -> None:
 def test_the_search_can_be_called_off() -> None:
     def tick(part: float) -> None:
         if part >= 0.3:
-            raise Cancelled
+            raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         find_edges(scanned(sampled(SHEET, OBROUND, AT, 0.0), SHEET), tick=tick)

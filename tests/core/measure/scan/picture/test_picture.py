@@ -210,8 +210,8 @@ def test_reading_can_be_called_off(tmp_path: Path) -> None:
     def tick(part: float) -> None:
         parts.append(part)
         if part >= 0.7:
-            raise Cancelled
+            raise Cancelled("by the test")
 
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         read_picture(_saved(tmp_path, Image.fromarray(RAMP), "a.png"), tick)
     assert parts == sorted(parts)

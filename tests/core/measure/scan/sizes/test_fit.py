@@ -253,11 +253,11 @@ def test_a_clockwise_edge_makes_the_same_oval() -> None:
 def test_a_fit_can_be_called_off() -> None:
     def tick(part: float) -> None:
         if part > 0.1:
-            raise Cancelled
+            raise Cancelled("by the test")
 
     picture = scanned(sampled(SHEET, OBROUND, AT, 0.0), SHEET)
     edge = Edge(SHEET.pixels(placed(boundary(OBROUND), AT)), is_dark_inside=True)
-    with pytest.raises(Cancelled):
+    with pytest.raises(Cancelled, match="by the test"):
         scan(picture, from_dpi(picture), edge, tick=tick)
 
 
