@@ -75,5 +75,5 @@ def test_another_polygon_is_no_rectangle(sides: int) -> None:
     turn = 2.0 * np.pi * np.arange(sides) / sides
     polygon = np.column_stack((85.0 + 50.0 * np.cos(turn), 65.0 + 50.0 * np.sin(turn)))
     edges = find_edges(scanned(drawn(SHEET, [(polygon, DARK)]), SHEET))
-    with pytest.raises(ScanError, match="no edge that was found has four straight sides"):
+    with pytest.raises(ScanError, match="the edge has no four straight sides"):
         corners_of(edges[0])
