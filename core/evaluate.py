@@ -121,9 +121,14 @@ class Result:
         """Whether conflicts and findings have been asked for, so that asking again takes no time."""
         return "conflicts" in self.__dict__ and "findings" in self.__dict__
 
+    def judge(self) -> Result:
+        """Itself, with conflicts and findings computed."""
+        _ = self.conflicts, self.findings
+        return self
+
     def settle(self) -> Result:
         """Itself, with every part computed: for a worker that must leave nothing to whoever shows the result."""
-        _ = self.overall, self.findings, self.changes, self.gaps_before
+        _ = self.judge(), self.changes, self.gaps_before
         return self
 
     def saying(self, findings: tuple[Finding, ...], *, is_remedied: bool = True) -> Result:

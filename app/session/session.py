@@ -4,6 +4,11 @@ Words used below:
     current: the project that the undo stack stands on.
     shown: the project and result that the views read; the current one, except while a slow model is computed.
     waiting: an edit that is not made yet, because a slow model has to be computed first.
+
+What follows an edit is asked for in the order in which it is looked at, a turn of the event loop each: the metal at
+once (``changed``), then the verdicts (``judged``), then the rest (``settled``). A newer edit begins anew. Whoever asks
+``result`` for a part gets it at once, and it belongs to that result; nothing may show verdicts between ``changed`` and
+``judged``, as what it shows would be the project's before.
 """
 
 from __future__ import annotations
@@ -65,6 +70,8 @@ class Session(QObject):
 
     Attributes:
         changed: the new `Result`, after every accepted edit, undo and opening.
+        judged: its verdicts are known; follows every ``changed``, in the same turn where they are remembered.
+        settled: and nothing was edited for another turn: what is looked at last may draw itself anew.
         refused: project path of the field, and why the edit was not made, in the user's unit.
         pointed: a `Place` to go to and light up, or None.
         stationed: (End, Side, index into the gap profile) under the pointer, or None.
@@ -75,11 +82,14 @@ class Session(QObject):
         busy_changed: whether a result is being computed beside the window.
         replaced: another project was opened: forms build themselves anew.
         remedied: ``result`` now says what to do about what is not go; nothing else of it has changed.
+        is_judged: whether ``judged`` has followed the last ``changed``.
         refusal: the error behind the last ``refused``.
         previous: the result before the last edit, to mark what moved; None after opening.
     """
 
     changed = Signal(object)
+    judged = Signal()
+    settled = Signal()
     refused = Signal(str, str)
     pointed = Signal(object)
     stationed = Signal(object)
@@ -113,6 +123,12 @@ class Session(QObject):
         self._pause.setSingleShot(True)
         self._pause.setInterval(PAUSE_MS)
         self._pause.timeout.connect(self._try_remedies)
+        self._turn = QTimer(self)  # of the event loop: whatever is to be painted is painted before it
+        self._turn.setSingleShot(True)
+        self._turn.setInterval(0)
+        self._turn.timeout.connect(self._look_further)
+        self.is_judged = False
+        self._evaluating_s = 0.0
         self._last_key = -1
         self._is_catching_up = False
         self._typed = "", ""
@@ -123,7 +139,7 @@ class Session(QObject):
         self.path = path
         self.shown_end = End.BASE
         self.cut = _long_axis(self.result)
-        self._pause.start()
+        self._turn.start()
 
     # What the views read
 
@@ -236,17 +252,17 @@ class Session(QObject):
         self.path = path
         self.cut = _long_axis(result)
         self.shown_end = End.BASE
+        self.is_judged = False
         self.replaced.emit()
         self.shown_end_changed.emit(self.shown_end)
         self.cut_changed.emit(self.cut)
-        self.changed.emit(result)
-        self._pause.start()
+        self._tell()
 
     def undo(self) -> None:
         """Take back the newest edit, also one that still waits."""
         if self._queue:
             self._give_up_waiting()
-            self.changed.emit(self.result)  # fields show again what there is
+            self._tell()  # fields show again what there is
         else:
             self.undo_stack.undo()
 
@@ -254,6 +270,7 @@ class Session(QObject):
         """Wait for whatever is computed beside the window: for the window's end."""
         self._queue.clear()
         self._pause.stop()
+        self._turn.stop()
         self._latest.close()
         self._remedies.close()
 
@@ -270,8 +287,8 @@ class Session(QObject):
             self._results.move_to_end(project)
             return found
         start = perf_counter()
-        result = evaluate(project).settle()
-        self._seconds.append(perf_counter() - start)
+        result = evaluate(project)
+        self._evaluating_s = perf_counter() - start
         return self._remember(project, result)
 
     def _remember(self, project: Project, result: Result) -> Result:
@@ -370,8 +387,40 @@ class Session(QObject):
         self.project = project
         if self.shown_end not in project.housing.ends:
             self.show_end(End.BASE)
+        self._tell()
+
+    # In the order of looking
+
+    def _tell(self) -> None:
+        """There is another result; its verdicts follow, at once where they are known."""
+        self.is_judged = False
+        self._pause.stop()
         self.changed.emit(self.result)
-        self._pause.start()
+        if self.result.is_judged:
+            self._judge()
+        self._turn.start()
+
+    def _look_further(self) -> None:
+        if not self.is_judged:
+            self._judge()
+            self._turn.start()
+        else:
+            self._pause.start()
+            self.settled.emit()
+
+    def _judge(self) -> None:
+        if not self.result.is_judged:
+            start = perf_counter()
+            self.result.judge()
+            self._seconds.append(self._evaluating_s + perf_counter() - start)
+        self.is_judged = True
+        self.judged.emit()
+
+    def settle(self) -> None:
+        """Look at all that follows the last edit now, without waiting for the event loop's next turns."""
+        while self._turn.isActive():
+            self._turn.stop()
+            self._look_further()
 
     # What to do, tried beside the window once nothing has been typed for a moment
 

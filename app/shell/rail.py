@@ -102,8 +102,8 @@ class Rail(QWidget):
         """Show a step as the chosen one."""
         self.buttons[number].setChecked(True)
 
-    def show_verdict(self, number: int, verdict: Verdict) -> None:
-        """Show a step's verdict in place of its number."""
+    def show_verdict(self, number: int, verdict: Verdict | None) -> None:
+        """Show a step's verdict in place of its number; None while it is not known."""
         self.buttons[number].verdict = verdict
-        self.buttons[number].setAccessibleDescription(f"verdict: {verdict}")
+        self.buttons[number].setAccessibleDescription("" if verdict is None else f"verdict: {verdict}")
         self.buttons[number].update()

@@ -86,6 +86,7 @@ class Workspace(QWidget):
         self.changes = ChangesTable(session, self)
         self._lay_out()
         session.changed.connect(self._refresh)
+        session.judged.connect(self._refresh)
         session.replaced.connect(self._rebuild)
         session.asked_for.connect(self.reach)
         self._rebuild()
@@ -325,4 +326,5 @@ class Workspace(QWidget):
             QWidget.setTabOrder(before, after)
 
     def _refresh(self) -> None:
-        self.rail.show_verdict(len(TITLES) - 1, self.session.result.overall)
+        session = self.session
+        self.rail.show_verdict(len(TITLES) - 1, session.result.overall if session.is_judged else None)

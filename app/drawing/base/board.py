@@ -6,7 +6,7 @@ from math import hypot
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, QMarginsF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QNativeGestureEvent, QPainter, QPixmap
+from PySide6.QtGui import QColor, QNativeGestureEvent, QPainter, QPixmap
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.drawing.base.camera import Camera
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from PySide6.QtGui import (
-        QColor,
         QFocusEvent,
         QKeyEvent,
         QMouseEvent,
@@ -55,6 +54,7 @@ class Board(QWidget):
         self._pans_from: QPointF | None = None
         self._sheet: QPixmap | None = None
         self._sheet_view: object = None
+        self._layers: dict[str, tuple[object, QPixmap]] = {}
         self.setMouseTracking(True)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Expanding)
@@ -80,6 +80,24 @@ class Board(QWidget):
         """Draw the sheet itself anew: what is on it has changed."""
         self._sheet = None
         self.update()
+
+    def draw_layer(
+        self, painter: QPainter, pencil: Pencil, name: str, shows: object, draw: Callable[[QPainter], object]
+    ) -> None:
+        """Draw a layer that stays a picture for as long as it shows the same in the same view.
+
+        Args:
+            painter: without a transform.
+            pencil: its pens.
+            name: of the layer.
+            shows: what it is drawn from, compared by value.
+            draw: draws it on a transparent ground.
+        """
+        key, (kept, picture) = (shows, self.view_key()), self._layers.get(name, (None, None))
+        if picture is None or kept != key:
+            picture = self.drawn(pencil, QColor(0, 0, 0, 0), draw)
+            self._layers[name] = key, picture
+        painter.drawPixmap(0, 0, picture)
 
     @property
     def is_fitted(self) -> bool:
@@ -197,6 +215,7 @@ class Board(QWidget):
     def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.PaletteChange, QEvent.Type.StyleChange):
+            self._layers.clear()
             self.redraw()
         if event.type() == QEvent.Type.FontChange and self._is_fitted:
             self.fit()  # the dimensions need another margin

@@ -70,7 +70,7 @@ class GapChart(QWidget):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
         self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
-        session.changed.connect(self._changed)
+        session.settled.connect(self._changed)
         session.shown_end_changed.connect(self._changed)
         session.stationed.connect(self._stationed)
 
@@ -289,7 +289,7 @@ class GapChart(QWidget):
 
     # What the session says, and the pointer
 
-    def _changed(self, _: object) -> None:
+    def _changed(self, _: object = None) -> None:
         self._station = None
         self.update()
 

@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from app.drawing.base.dimensions import Dimension, Laid
     from app.drawing.base.labels import Label
     from app.drawing.base.pens import Pencil
-    from app.drawing.plan.layers import PlanScene, RibbonPart
+    from app.drawing.plan.layers import KeepOutArea, PlanScene, RibbonPart
     from app.drawing.plan.marks import Mark, Thinnest
     from app.drawing.plan.section_line import Cut
     from app.session.session import Session
@@ -70,16 +70,30 @@ class PlanPainter:
         self._painter, self._pencil, self._camera, self._session = painter, pencil, camera, session
         self._ink, self._room = pencil.ink, room
 
-    def sheet(self, scene: PlanScene, ribbons: Sequence[RibbonPart]) -> None:
-        """The part itself: keep-outs, as built, metal, insert, gap, edges, machine."""
-        painter, pencil = self._painter, self._pencil
-        for area in scene.keep_outs:
+    def keep_outs(self, areas: Iterable[KeepOutArea]) -> None:
+        """What stands in the way, hatched."""
+        for area in areas:
             self._keep_out(area.path)
+
+    def metal(self, scene: PlanScene) -> None:
+        """The fills of metal and insert."""
+        painter = self._painter
         painter.setTransform(self._camera.transform, combine=True)
         for path, share in scene.metal:
             painter.fillPath(path, mixed(self._ink.paper, self._ink.line, METAL_TINT * share))
         painter.fillPath(scene.rim, self._ink.insert_fill)
-        self._stroke(scene.ghost, pencil.ghost)
+        painter.resetTransform()
+
+    def as_built(self, paths: Iterable[QPainterPath]) -> None:
+        """The piece as it was built."""
+        self._painter.setTransform(self._camera.transform, combine=True)
+        self._stroke(paths, self._pencil.ghost)
+        self._painter.resetTransform()
+
+    def edges(self, scene: PlanScene, ribbons: Sequence[RibbonPart]) -> None:
+        """The lines of metal and insert, the gap between them, and the machine."""
+        painter, pencil = self._painter, self._pencil
+        painter.setTransform(self._camera.transform, combine=True)
         self._stroke(scene.edges, pencil.edge)
         painter.strokePath(scene.rim, pencil.pen(pencil.insert_line, THIN))
         self._ribbons(ribbons)

@@ -7,7 +7,7 @@ from math import hypot
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt, QVariantAnimation, Signal
-from PySide6.QtGui import QColor, QFontMetricsF
+from PySide6.QtGui import QFontMetricsF
 
 from app.drawing.base.board import Board
 from app.drawing.base.dimensions import lay_out, shelf_height
@@ -24,18 +24,19 @@ from core.words.lengths import nudge_step
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent
-    from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QPainter, QPixmap
+    from PySide6.QtGui import QHideEvent, QKeyEvent, QMouseEvent, QPainter
     from PySide6.QtWidgets import QWidget
 
     from app.drawing.base.dimensions import Dimension, Laid
     from app.drawing.base.labels import Label
     from app.drawing.base.pens import Pencil
     from app.drawing.gap.reading import GapReading, Station
-    from app.drawing.plan.layers import RibbonPart, Strokes
-    from app.drawing.plan.marks import Mark
+    from app.drawing.plan.layers import PlanScene, RibbonPart, Strokes
+    from app.drawing.plan.marks import Mark, Thinnest
     from app.drawing.plan.section_line import Cut
     from app.session.session import Session
     from core.geometry.lines.outline import Outline
+    from core.metal.slabs import ResolvedPiece
     from core.words.verdicts import Place
 
 MARKED_MS: Final = 1500
@@ -75,13 +76,15 @@ class PlanView(Board):
         self._focus_path = ""
         self._lit: Place | None = None
         self._factor = 1
+        self._made_of: object = None
+        self._pieces: tuple[ResolvedPiece | None, ...] = (None, None)
         self._ribbons_for = 0.0
         self._ribbons: tuple[RibbonPart, ...] = ()
         self._moved: Strokes = ()
-        self._moved_layer: QPixmap | None = None
-        self._moved_layer_view: object = None
+        self._marks: tuple[Mark, ...] | None = None  # as long as the verdicts are not known
+        self._thinnest: Thinnest | None = None
         self._labels: list[Label] = []
-        self._labels_for: object = None
+        self._labels_for: tuple[object, PlanScene, object] | None = None
         self._fading = QVariantAnimation(self)
         self._fading.setStartValue(1.0)
         self._fading.setEndValue(0.0)
@@ -89,6 +92,7 @@ class PlanView(Board):
         self._fading.valueChanged.connect(self.update)
         self._build()
         session.changed.connect(self._changed)
+        session.judged.connect(self._judged)
         session.remedied.connect(self._mark)
         session.shown_end_changed.connect(self._end_changed)
         session.pointed.connect(self._pointed)
@@ -119,7 +123,10 @@ class PlanView(Board):
 
     @property
     def marks(self) -> tuple[Mark, ...]:
-        """Findings and conflicts at their places."""
+        """Findings and conflicts at their places; asking for them before the session does computes them."""
+        if self._marks is None:
+            self._mark()
+        assert self._marks is not None
         return self._marks
 
     @property
@@ -169,20 +176,28 @@ class PlanView(Board):
         piece = self._session.result.after.piece(self._scene.end)
         return () if piece is None else feature_outlines(piece, self._lit.feature)
 
-    def _build(self) -> None:
+    def _build(self) -> bool:
+        """Build what is drawn of the metal; whether it is another drawing than before."""
         session = self._session
-        result = session.result
-        self._scene = plan_scene(result, session.shown_end)
+        result, end, style = session.result, session.shown_end, session.project.style
+        self._marks, self._thinnest, self._hovered, self._hovered_mark = None, None, None, None
+        limits = session.project.limits
+        made_of = (end, style, result.after.housing.keep_outs, *(limits.gap(side) for side in Side))
+        pieces = result.after.piece(end), result.before.piece(end)
+        if made_of == self._made_of and all(a is b for a, b in zip(pieces, self._pieces, strict=True)):
+            return False
+        self._made_of, self._pieces = made_of, pieces
+        self._scene = plan_scene(result, end)
         # ISO 129: the unit is stated once, beside the drawing.
-        self._dimensions = plan_dimensions(result, session.shown_end, session.show_figure)
-        self._mark()
-        self._thinnest = thinnest(result, session.shown_end)
-        self._hovered = None
+        self._dimensions = plan_dimensions(result, end, session.show_figure)
         self._tie_ribbons()
+        return True
 
     def _mark(self) -> None:
+        """Mark the places of the verdicts."""
         session = self._session
         self._marks = plan_marks(session.result, session.shown_end, session.show_length)
+        self._thinnest = thinnest(session.result, session.shown_end)
         self._hovered_mark = None
         self.update()
 
@@ -208,12 +223,13 @@ class PlanView(Board):
     def labels(self) -> list[Label]:
         """The words that are put where they cover least, at their places in the widget."""
         cut, room = self.shown_cut(), QRectF(self.rect()).adjusted(4.0, 4.0, -4.0, -1.7 * self.line_height)
-        key = (self.view_key(), cut)
+        looks = self.font().key(), self.palette().cacheKey()
+        key = (self.view_key(), self._scene, (cut, looks, self.marks, self._thinnest))
         if self._labels_for != key:
             self._labels_for = key
             self._labels = plan_labels(
                 self._scene,
-                self._marks,
+                self.marks,
                 self._thinnest,
                 self.laid_dimensions(),
                 cut=cut,
@@ -224,6 +240,14 @@ class PlanView(Board):
                 show=self._session.show_length,
             )
         return self._labels
+
+    def _names(self) -> list[Label]:
+        """The neighbours' names where they stood, for as long as the verdicts are not known."""
+        if self._labels_for is None:
+            return []
+        view, scene, _ = self._labels_for
+        is_same = view == self.view_key() and scene.keep_outs == self._scene.keep_outs
+        return self._labels[: len(scene.keep_outs)] if is_same else []
 
     def shown_cut(self) -> Cut:
         """The section line as it is drawn: its ends past the part, since the cut goes through all of it."""
@@ -242,20 +266,35 @@ class PlanView(Board):
         is_rescaled = self._ribbons_for != self.camera.scale and any(part.is_interference for part in self._ribbons)
         if is_rescaled or self._factor != self._wanted_factor():
             self._tie_ribbons()
-        drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
-        drawing.sheet(self._scene, self._ribbons)
+        drawing, scene = self._painter(painter, pencil), self._scene
+        # An edit of the new insert leaves these two as they are, and dashes and hatches take long.
+        self.draw_layer(
+            painter, pencil, "keep-outs", scene.keep_outs, lambda p: self._painter(p, pencil).keep_outs(scene.keep_outs)
+        )
+        drawing.metal(scene)
+        self.draw_layer(
+            painter, pencil, "as built", scene.ghost, lambda p: self._painter(p, pencil).as_built(scene.ghost)
+        )
+        drawing.edges(scene, self._ribbons)
         drawing.dimensions(self.laid_dimensions(), ())
-        drawing.thinnest(self._thinnest)
-        drawing.marks(self._marks)
         drawing.caption(self._scene, self._factor)
         drawing.scale_bar()
 
+    def _painter(self, painter: QPainter, pencil: Pencil) -> PlanPainter:
+        return PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
+
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
-        drawing = PlanPainter(painter, pencil, self.camera, self._session, QRectF(self.rect()))
-        drawing.labels(self.labels())
+        drawing = self._painter(painter, pencil)
+        if self._session.is_judged:
+            verdicts = (self.marks, self._thinnest, self.labels())
+            self.draw_layer(painter, pencil, "verdicts", verdicts, lambda p: self._draw_verdicts(p, pencil))
+        else:
+            drawing.labels(self._names())
         if self._moved and self.is_marking:
             painter.setOpacity(float(self._fading.currentValue()))
-            painter.drawPixmap(0, 0, self._moved_drawn(pencil))
+            self.draw_layer(
+                painter, pencil, "moved", self._moved, lambda p: self._painter(p, pencil).moved(self._moved)
+            )
             painter.setOpacity(1.0)
         drawing.lit(self._lit, self.lit_outlines())
         drawing.section_line(self.shown_cut(), is_held=self._drag is not None)
@@ -266,42 +305,37 @@ class PlanView(Board):
         elif self._station is not None and self._station[0] is self._scene.end:
             drawing.station(self._scene.gaps, self._station)
 
-    def _moved_drawn(self, pencil: Pencil) -> QPixmap:
-        """What the last edit moved, stroked once for all frames that it fades in."""
-        view = self.view_key()
-        if self._moved_layer is None or self._moved_layer_view != view:
-            room = QRectF(self.rect())
-
-            def draw(painter: QPainter) -> None:
-                PlanPainter(painter, pencil, self.camera, self._session, room).moved(self._moved)
-
-            self._moved_layer, self._moved_layer_view = self.drawn(pencil, QColor(0, 0, 0, 0), draw), view
-        return self._moved_layer
-
-    def redraw(self) -> None:
-        self._labels_for = None
-        self._moved_layer = None
-        super().redraw()
+    def _draw_verdicts(self, painter: QPainter, pencil: Pencil) -> None:
+        drawing = self._painter(painter, pencil)
+        drawing.thinnest(self._thinnest)
+        drawing.marks(self.marks)
+        drawing.labels(self.labels())
 
     # What the session says
 
     def _changed(self, _result: object) -> None:
-        session = self._session
         self._lit = None
         self._station = None
-        self._build()
-        self._fading.stop()
+        self.stop_marking()
+        if self._build():
+            self.keep_in_view()
+
+    def _judged(self) -> None:
+        """The verdicts are known; what moved is marked with them, as neither is needed in the edit's first frame."""
+        session = self._session
+        self._mark()
         if session.previous is not None:
             self._moved = moved_paths(session.previous, session.result, session.shown_end)
             if self._moved and self.isVisible():
                 self._fading.start()
-        self.keep_in_view()
 
     def _end_changed(self, _end: object) -> None:
         self.stop_marking()
         self._station = None
-        self._build()
-        self.keep_in_view()
+        if self._build():
+            self.keep_in_view()
+        if self._session.is_judged:
+            self._mark()
 
     def _pointed(self, place: Place | None) -> None:
         self._lit = place
@@ -339,7 +373,7 @@ class PlanView(Board):
 
     def mark_at(self, at: QPointF) -> Mark | None:
         """The uppermost mark under a place of the widget."""
-        for mark in reversed(self._marks):
+        for mark in reversed(self.marks if self._session.is_judged else ()):
             seen = self.place_to_widget(*mark.at) + MARK_OFFSET
             if hypot(seen.x() - at.x(), seen.y() - at.y()) < _MARK_REACH:
                 return mark

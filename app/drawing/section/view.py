@@ -65,6 +65,7 @@ class SectionView(Board):
         self._is_behind = False
         self._build()
         session.changed.connect(self._changed)
+        session.settled.connect(self._settled)
         session.cut_changed.connect(self._cut_changed)
         session.focused.connect(self._focused)
         session.pointed.connect(self._pointed)
@@ -267,7 +268,11 @@ class SectionView(Board):
 
     def _changed(self, _: object) -> None:
         self._is_behind = True
-        if not self.visibleRegion().isEmpty():  # folded away by the splitter, it is still visible in Qt's sense
+
+    def _settled(self) -> None:
+        if (
+            self._is_behind and not self.visibleRegion().isEmpty()
+        ):  # folded away by the splitter, it is still visible in Qt's sense
             self._catch_up()
 
     def _cut_changed(self, _: object) -> None:

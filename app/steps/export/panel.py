@@ -83,6 +83,7 @@ class ExportPanel(QWidget):
         self.cancel_button.clicked.connect(self.call_off)
         self.open_button.clicked.connect(self._open_folder)
         session.changed.connect(self._refresh)
+        session.judged.connect(self._refresh)
         session.replaced.connect(self._start_anew)
         self._start_anew()
         self._refresh()
@@ -217,7 +218,7 @@ class ExportPanel(QWidget):
             self._report = None
             self.trouble.tell("The design has changed since the outlines were written: write them again.")
             self._show_state()
-        bad = self._session.result.overall is Verdict.NO_GO
+        bad = self._session.is_judged and self._session.result.overall is Verdict.NO_GO
         self.warning.tell("The fit is a no-go; the files will say so in capitals." if bad else "")
 
     def _show_state(self) -> None:

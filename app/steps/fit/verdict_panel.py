@@ -14,6 +14,7 @@ from app.session.gathered import alike, gathered
 from app.widgets import explain
 from app.widgets.rows import WRAP, RowPainter, Rows, bold, text_height
 from app.widgets.theme import WORDS, Ink, ink, paint_mark
+from app.widgets.veil import PENDING, Veil
 from core.resize.resize import Conflict
 from core.words.lengths import Style, shower
 from core.words.verdicts import Finding, Verdict
@@ -37,11 +38,12 @@ class Overall(QWidget):
         self._session = session
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         session.changed.connect(self._refresh)
+        session.judged.connect(self._refresh)
         self._refresh()
 
     @property
     def verdict(self) -> Verdict:
-        """The verdict that is shown."""
+        """The verdict of the project that is shown."""
         return self._session.result.overall
 
     @property
@@ -50,8 +52,9 @@ class Overall(QWidget):
         return counts_text(self._session.result)
 
     def _refresh(self) -> None:
-        self.setAccessibleName(f"Overall verdict: {WORDS[self.verdict]}")
-        self.setAccessibleDescription(self.counts)
+        known = self._session.is_judged
+        self.setAccessibleName(f"Overall verdict: {WORDS[self.verdict]}" if known else PENDING)
+        self.setAccessibleDescription(self.counts if known else "")
         self.update()
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
@@ -63,6 +66,10 @@ class Overall(QWidget):
         with QPainter(self) as painter:
             side = line * 1.9
             top = (self.height() - side) / 2.0
+            if not self._session.is_judged:
+                painter.setPen(inks.quiet)
+                painter.drawText(self.rect().adjusted(line // 2, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, PENDING)
+                return
             paint_mark(painter, QRectF(line * 0.5, top, side, side), self.verdict, inks)
             x = line * 0.5 + side + line * 0.7
             font = bold(self.font())
@@ -189,10 +196,13 @@ class AnswerList(Rows):
         self.setAccessibleName("Conflicts and checks")
         self.chosen.connect(lambda answer: session.point_at(None if answer is None else place_of(answer)))
         self.asked.connect(self._go_to_field)
-        self._is_behind = False
-        session.changed.connect(self._changed)
-        session.remedied.connect(self._changed)
-        self._refresh()
+        self._is_behind = True
+        self._veil = Veil(self.viewport(), session)
+        session.changed.connect(self._fall_behind)
+        session.judged.connect(self._judged)
+        session.remedied.connect(self._remedied)
+        if session.is_judged:
+            self._catch_up()
 
     @property
     def style_shown(self) -> Style:
@@ -228,10 +238,16 @@ class AnswerList(Rows):
         self._catch_up()
         super().showEvent(event)
 
-    def _changed(self) -> None:
+    def _fall_behind(self) -> None:
         self._is_behind = True
+
+    def _judged(self) -> None:
         if self.isVisible():
             self._catch_up()
+
+    def _remedied(self) -> None:
+        self._fall_behind()
+        self._judged()
 
     def _catch_up(self) -> None:
         """List what has been found while the list was out of sight."""

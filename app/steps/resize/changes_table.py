@@ -86,7 +86,9 @@ class ChangeList(Rows):
         self.setAccessibleName("Changes")
         self.chosen.connect(lambda c: session.point_at(c.place if isinstance(c, Change) else None))
         self.asked.connect(self._go_to_field)
-        session.changed.connect(self.refresh)
+        self._is_behind = True
+        session.changed.connect(self._fall_behind)
+        session.settled.connect(self.catch_up)
 
     @property
     def space(self) -> int:
@@ -101,11 +103,21 @@ class ChangeList(Rows):
 
     def changes(self) -> tuple[Change, ...]:
         """What is listed, in its order."""
+        self.catch_up()
         values = (self.rows.value(i) for i in range(self.rows.rowCount()))
         return tuple(value for value in values if isinstance(value, Change))
 
+    def _fall_behind(self) -> None:
+        self._is_behind = True
+
+    def catch_up(self) -> None:
+        """List what has changed since it was listed last."""
+        if self._is_behind:
+            self.refresh()
+
     def refresh(self) -> None:
         """List the session's changes."""
+        self._is_behind = False
         listed = [c for c in self._session.result.changes if c.is_change or self._shows_kept]
         metrics, heavy = QFontMetrics(self.font()), QFontMetrics(bold(self.font()))
         # By identity: the rows keep the changes alive, and comparing all of a change would cost as much as its texts.
@@ -160,7 +172,7 @@ class _Head(QWidget):
         self._rows, self._session = rows, session
         self.unit = ""
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        session.changed.connect(self.update)
+        session.settled.connect(self.update)
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         return QSize(self.fontMetrics().averageCharWidth() * 20, round(self.fontMetrics().height() * 1.3))
@@ -214,9 +226,9 @@ class ChangesTable(QWidget):
         column.addWidget(self.list, 1)
         self.kept.toggled.connect(self._toggled)
         self.kept.setChecked(SHOW_KEPT.get())
-        session.changed.connect(self._refresh)
-        self.list.refresh()
-        self._refresh()
+        session.settled.connect(self._refresh)
+        if session.is_judged:
+            self._refresh()
 
     def _toggled(self, is_shown: bool) -> None:  # noqa: FBT001 - the check box's signal carries it
         SHOW_KEPT.put(is_shown)

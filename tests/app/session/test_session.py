@@ -48,6 +48,29 @@ def test_undo_gives_back_project_and_result_and_redo_makes_the_edit_again(sessio
     assert session.project.new_insert.length == 203.0
 
 
+def test_verdicts_and_the_rest_follow_an_edit_a_turn_of_the_event_loop_each(session: Session, qtbot: QtBot) -> None:
+    session.settle()
+    said: list[str] = []
+    session.changed.connect(lambda _result: said.append(f"changed, judged: {session.is_judged}"))
+    session.judged.connect(lambda: said.append(f"judged: {session.is_judged}"))
+    session.settled.connect(lambda: said.append("settled"))
+    with qtbot.waitSignal(session.settled):
+        session.edit("length", longer(session.project, 203.0))
+        session.edit("length", longer(session.project, 204.0))  # a newer edit begins anew
+    assert said == ["changed, judged: False"] * 2 + ["judged: True", "settled"]
+    said.clear()
+    session.undo_stack.undo()  # never judged: nobody looked at it
+    session.undo_stack.redo()  # remembered with its verdicts
+    assert said == ["changed, judged: False"] * 2 + ["judged: True"]
+
+
+def test_whoever_cannot_wait_settles_at_once(session: Session) -> None:
+    session.edit("length", longer(session.project, 203.0))
+    assert not session.is_judged
+    session.settle()
+    assert session.is_judged
+
+
 def test_steps_with_one_key_become_one_and_there_and_back_is_none(session: Session) -> None:
     start = session.project
     for mm in (201.0, 202.0, 203.0):

@@ -16,6 +16,7 @@ from app.steps.resize.step import ResizeStep
 from app.widgets.explain import of_field
 from app.widgets.fields import TextField
 from app.widgets.theme import ink
+from app.widgets.veil import Veil
 from core.evaluate import evaluate
 from core.new.item import starting_insert
 from core.new.part import single_ring
@@ -85,6 +86,7 @@ def test_a_rim_that_no_longer_fits_its_limits_turns_the_overall_verdict(board: W
     before = board.verdicts.overall.verdict
     retype(field(board, "limits.gap_outer_least"), "1.2")
     assert board.verdicts.overall.verdict is Verdict.NO_GO
+    session.settle()
     assert board.rail.buttons[2].verdict is Verdict.NO_GO
     first = board.verdicts.answers.answers()[0]
     assert first.place.path
@@ -92,6 +94,22 @@ def test_a_rim_that_no_longer_fits_its_limits_turns_the_overall_verdict(board: W
     session.undo_stack.undo()
     assert board.verdicts.overall.verdict is before
     assert before.rank < Verdict.NO_GO.rank
+
+
+def test_between_an_edit_and_its_verdicts_no_verdict_is_shown(qtbot: QtBot, board: Workspace, session: Session) -> None:
+    session.settle()
+    assert board.rail.buttons[2].verdict is not None
+    veil = board.verdicts.answers.findChild(Veil)
+    assert veil is not None
+    assert not veil.isVisible()
+    with qtbot.waitSignal(session.judged):
+        assert session.set_text("limits.gap_outer_least", "1.2", "gap")
+        assert board.rail.buttons[2].verdict is None
+        assert board.verdicts.overall.accessibleName() == "Checking …"
+        assert veil.isVisible()
+        assert veil.geometry() == board.verdicts.answers.viewport().rect()
+    assert board.rail.buttons[2].verdict is Verdict.NO_GO
+    assert not veil.isVisible()
 
 
 def test_a_refused_entry_keeps_text_and_drawing(board: Workspace, session: Session) -> None:

@@ -262,13 +262,42 @@ def test_what_the_last_edit_moved_is_marked_and_the_marks_can_be_stopped(
     qtbot: QtBot, plan: PlanView, session: Session
 ) -> None:
     states = [plan.is_marking]
-    with qtbot.waitSignal(session.changed):
+    with qtbot.waitSignal(session.judged):
         session.set_text("new_insert.length", "221", "longer")
     states.append(plan.is_marking)
     plan.stop_marking()
     assert [*states, plan.is_marking] == [False, True, False]
     steady = plan.grab().toImage()
     assert plan.grab().toImage() == steady
+
+
+def test_no_verdict_of_the_project_before_is_drawn_while_the_new_ones_are_not_known(
+    plan: PlanView, session: Session
+) -> None:
+    session.settle()
+    assert session.set_text("new_insert.length", "221", "longer")
+    assert plan.mark_at(plan.place_to_widget(0.0, 0.0)) is None
+    pending = plan.grab().toImage()
+    session.settle()
+    plan.stop_marking()
+    judged = plan.grab().toImage()
+    assert pending != judged  # marks and the thinnest metal have come
+    assert session.set_text("new_insert.length", "220", "shorter")
+    session.undo_stack.undo()  # which is remembered, with its verdicts
+    assert session.is_judged
+    plan.stop_marking()
+    assert plan.grab().toImage() == judged
+
+
+def test_an_edit_that_moves_no_metal_draws_the_same_sheet(plan: PlanView, session: Session) -> None:
+    plan.grab()
+    sheet = plan._sheet
+    assert session.set_text("limits.web_least", "2.9", "web")
+    plan.grab()
+    assert plan._sheet is sheet
+    assert session.set_text("limits.gap_outer_least", "0.1", "gap")  # which colours the gap
+    plan.grab()
+    assert plan._sheet is not sheet
 
 
 def test_a_fading_mark_ends_by_itself(qtbot: QtBot, plan: PlanView, session: Session) -> None:
