@@ -10,8 +10,8 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QToolButton, QVBo
 from app.widgets.folds import FoldButton
 from app.widgets.forms import Form
 from core import edits
+from core.features.kind import Kind
 from core.part.fields import FieldKind, fields_of
-from core.part.housing import ALLOWED_FOLLOWS
 from core.words.errors import UserError
 from core.words.verdicts import Place
 
@@ -279,7 +279,7 @@ class _Line(QWidget):
         for name, field in fields_of(type(item)).items():
             own = f"{path}.{name}"
             if field.kind is FieldKind.CHOICE:
-                form.choice(own, choices=_allowed(self.tag) if name == "follows" else ())
+                form.choice(own, choices=item.may_follow if name == "follows" and isinstance(item, Kind) else ())
             elif field.kind is FieldKind.TEXT:
                 form.field(own, is_wide=True)
             elif field.kind not in (FieldKind.GROUP, FieldKind.LIST):
@@ -289,9 +289,4 @@ class _Line(QWidget):
 
 def _tag(item: Value) -> str:
     """The item's kind in a word."""
-    tag = item.__struct_config__.tag
-    return str(tag) if tag else {"Stud": "stud"}.get(type(item).__name__, "")
-
-
-def _allowed(tag: str) -> tuple[str, ...]:
-    return tuple(str(follows) for follows in ALLOWED_FOLLOWS.get(tag, ()))
+    return item.word() if isinstance(item, Kind) else ""

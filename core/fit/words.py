@@ -13,11 +13,11 @@ from core.words.verdicts import plain
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
+    from core.features.kind import Follows
     from core.fit.case import Case
     from core.geometry.lines.outline import Point
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
-    from core.part.housing import Follows
     from core.words.ends import End
     from core.words.verdicts import Verdict
 

@@ -13,21 +13,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.features.stud.stack import WASHER_ACROSS_MM
+from core.features.ground import Made
+from core.features.stud.threads import WASHER_ACROSS_MM
 from core.geometry.lines.segment_sets import closed_segments
 from core.geometry.regions.closing import closing, combine
 from core.geometry.regions.region import Arrangement, Region, Step
-from core.metal.curves import Curves, curves
+from core.metal.curves import curves
 from core.metal.order import BEYOND, HeightStep, Part, PieceWork, Trouble
 from core.metal.walls import standing_walls
-from core.part.housing import Made
 from core.words.ends import End
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from core.features.ground import Curves
+    from core.features.stud.stud import Stud
     from core.geometry.lines.outline import IntArray, Outline, Segments
-    from core.part.housing import Housing, Piece, Stud
+    from core.part.housing import Housing, Piece
     from core.part.insert import Insert
 
 

@@ -9,8 +9,8 @@ from core.geometry.regions.closing import combine
 from core.geometry.regions.region import Step
 
 if TYPE_CHECKING:
+    from core.features.ground import Curves
     from core.geometry.lines.outline import Outline
-    from core.metal.curves import Curves
 
 _ON_MM = 1e-5  # a place of a wall this near to metal has metal behind it
 

@@ -5,26 +5,25 @@ The sizes are starting points taken from the piece that it is added to (common p
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from msgspec.structs import replace
 
 from core.edits import unique_name
+from core.features.registry import FEATURES
 from core.features.stud.kinds import KINDS
-from core.features.stud.stack import CLEARANCE_MM, stud_stack, usual_depth
+from core.features.stud.stack import stud_stack, usual_depth
+from core.features.stud.stud import Stud
 from core.geometry.ovals.ovals import Family
 from core.metal.curves import curves
-from core.part.housing import Badge, Band, Crossbar, Hole, KeepOut, Lug, Pocket, Rib, Stud, Thread
+from core.metal.order import ground_of
+from core.part.housing import KeepOut
 from core.part.insert import Insert, Rim
 
 if TYPE_CHECKING:
-    from core.geometry.lines.outline import Outline
-    from core.part.housing import Feature, Piece
+    from core.features.registry import Feature
     from core.part.project import Project
     from core.words.ends import End
-
-FEATURE_KINDS: Final = ("crossbar", "hole", "lug", "pocket", "band", "rib", "badge")
-"""What can be added to a piece, in the order of a menu."""
 
 
 def new_feature(project: Project, end: End, kind: str) -> Feature:
@@ -38,26 +37,16 @@ def new_feature(project: Project, end: End, kind: str) -> Feature:
     if piece is None:
         raise ValueError(f"there is no {end}")
     name = unique_name(project, f"housing.{end}.features", kind)
-    c = curves(piece, project.old_insert, end)
-    if kind == "lug":
-        return _lug(name, piece, c.outside)
-    made: dict[str, Feature] = {
-        "crossbar": Crossbar(name, angle=0.0, offset=0.0, width=8.0, height=piece.floor),
-        "hole": Hole(name, 0.0, 0.0, 6.0, boss=18.0, boss_height=piece.floor),
-        "pocket": Pocket(name, inset=piece.lip.width + 2.0, floor=max(piece.floor * 0.75, 0.5)),
-        "band": Band(name, inset=3.0, width=4.0, height=2.0),
-        "rib": Rib(name, angle=0.0, offset=0.0, width=4.0, height=2.0, inset=3.0),
-        "badge": Badge(name, length=_part(c.inside, 0.4), width=_part(c.inside, 0.2), height=2.0),
-    }
-    if kind not in made:
-        raise ValueError(f"there is no feature of kind {kind}; choose one of {', '.join(FEATURE_KINDS)}")
-    return made[kind]
+    if kind not in FEATURES:
+        raise ValueError(f"there is no feature of kind {kind}; choose one of {', '.join(FEATURES)}")
+    return FEATURES[kind].first(name, ground_of(piece, curves(piece, project.old_insert, end), end))
 
 
 def new_stud(project: Project) -> Stud:
     """A clamp stud at the centre, as long as its stack needs."""
     name = unique_name(project, "housing.studs", "stud")
-    stud = Stud(name, 0.0, 0.0, Thread.M6, 20.0, round(3.4 * CLEARANCE_MM[Thread.M6], 1))
+    base, end = project.housing.base, project.housing.ends[0]
+    stud = Stud.first(name, ground_of(base, curves(base, project.old_insert, end), end))
     needed = stud_stack(project.housing, stud, project.limits).length
     depth = usual_depth(stud, project.housing, project.limits)
     return replace(stud, length=KINDS[stud.kind].ladder.next(needed), hole_depth=depth)
@@ -70,18 +59,6 @@ def new_keep_out(project: Project) -> KeepOut:
     _, _, x1, _ = outside.bounds
     width = 20.0
     return KeepOut(name, x1 + 2.0 * project.limits.keep_out_margin + width / 2.0, 0.0, width, 2.0 * width)
-
-
-def _lug(name: str, piece: Piece, outside: Outline) -> Lug:
-    """An ear beyond the long axis' end."""
-    pad = 20.0
-    _, _, x1, _ = outside.bounds
-    return Lug(name, x1 + pad / 2.0, 0.0, pad, 6.6, 0.7 * pad, piece.floor + 2.0, fillet=3.0)
-
-
-def _part(outline: Outline, part: float) -> float:
-    x0, _, x1, _ = outline.bounds
-    return round((x1 - x0) * part, 1)
 
 
 def starting_insert() -> Insert:

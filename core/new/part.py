@@ -11,31 +11,20 @@ from math import ceil
 
 from msgspec.structs import replace
 
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
 from core.features.stud.engagement import ENGAGEMENT
 from core.features.stud.kinds import STANDARD
-from core.features.stud.stack import CLEARANCE_MM, DIAMETER_MM, stud_stack, usual_depth
+from core.features.stud.stack import stud_stack, usual_depth
+from core.features.stud.stud import Stud
+from core.features.stud.threads import CLEARANCE_MM, DIAMETER_MM, Thread
 from core.geometry.parallels.parallel import fold_limit
 from core.metal.curves import curves
-from core.part.housing import (
-    Band,
-    Crossbar,
-    Faces,
-    Follows,
-    Hole,
-    Housing,
-    Lip,
-    Lug,
-    Made,
-    Metal,
-    MetalKind,
-    Opening,
-    Piece,
-    Seat,
-    Stop,
-    Stud,
-    Thread,
-    Tight,
-)
+from core.part.housing import Faces, Housing, Lip, Metal, MetalKind, Opening, Piece, Seat, Stop, Tight
 from core.part.insert import Insert, rim_outlines
 from core.part.materials import MATERIALS
 from core.part.project import Choices, HeightTo, Limits, Project

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.geometry.ovals.ovals import check_oval
-from core.part.housing import ALLOWED_FOLLOWS
 from core.words.ends import End, Side
 from core.words.errors import FileError, ImpossibleOvalError
 
@@ -39,11 +38,10 @@ def check_project(project: Project) -> None:
         if piece is None:
             continue
         for i, feature in enumerate(piece.features):
-            kind = str(feature.__struct_config__.tag)
-            allowed = ALLOWED_FOLLOWS[kind]
+            allowed = feature.may_follow
             if feature.follows not in allowed:
                 path = f"housing.{end}.features[{i}].follows"
-                raise FileError(path, f"a {kind} can follow {', '.join(allowed)}, not {feature.follows}")
+                raise FileError(path, f"a {feature.word()} can follow {', '.join(allowed)}, not {feature.follows}")
 
 
 def _check_pressed(insert: Insert, name: str) -> None:

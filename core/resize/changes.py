@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
+from core.features.follow import distance_between
+from core.features.kind import Follows
+from core.features.placed import PLACE
+from core.features.straight import OFFSET
 from core.features.stud.kinds import KINDS
-from core.features.stud.stack import bore
+from core.features.stud.stud import bore
 from core.metal.clearance import TOUCHES_MM, clearance_within
-from core.part.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Pocket, Rib
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Mode
-from core.resize.follow import distance_between
 from core.words.ends import End
 from core.words.verdicts import Place
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from core.features.registry import Feature
     from core.geometry.lines.outline import Outline, Point
     from core.metal.slabs import Resolved, ResolvedPiece
-    from core.part.housing import Feature, Piece
+    from core.part.housing import Piece
 
 # Below this a quantity is what it was: a picometre is rounding, not a change.
 UNCHANGED_MM = 1e-9
@@ -52,7 +56,6 @@ class Change:
         return abs(self.by) > UNCHANGED_MM
 
 
-_PLACE, _OFFSET = "place (from centre)", "offset from centre"
 _STUCK_WHY = "can't follow, and stays where it was: see the conflicts"
 _FOLLOWS_WHY = {
     Follows.MACHINE: "fixed to the machine: never moves",
@@ -72,7 +75,7 @@ def changes(
         before: the housing as built.
         after: the housing now.
         choices: what is held, and where the height goes.
-        stuck: paths of the rules that could not be followed, see `core.resize.followers`.
+        stuck: paths of the rules that could not be followed, see `core.resize.resize`.
     """
     rows: list[Change] = []
     for end in before.housing.ends:
@@ -86,19 +89,13 @@ def changes(
         lips = _lip_left(old, old_piece), _lip_left(new, new_piece)
         rows += _size_rows(end, old_piece, new_piece, lips, choices)
         for i, (was, now) in enumerate(zip(old_piece.features, new_piece.features, strict=True)):
-            path = f"features[{i}]"
-            if isinstance(was, Pocket) and isinstance(now, Pocket):
-                insets = _inset(old, was, path), _inset(new, now, path)
-                place = Place(end, feature=was.name, path=f"housing.{end}.{path}")
-                rows.append(_row(end, was.name, "inset", *insets, _feature_why(was, choices), place))
-            else:
-                rows += _feature_rows(end, was, now, f"housing.{end}.{path}", choices)
+            rows += _feature_rows(end, (was, old), (now, new), f"features[{i}]", choices)
     rows += _housing_rows(before, after, choices)
     return tuple(replace(row, why=_STUCK_WHY) if _is_stuck(row, stuck) else row for row in rows)
 
 
 def _is_stuck(row: Change, stuck: frozenset[str]) -> bool:
-    return row.quantity in (_PLACE, _OFFSET) and f"{row.place.path}.follows" in stuck
+    return row.quantity in (PLACE, OFFSET) and f"{row.place.path}.follows" in stuck
 
 
 def _row(
@@ -160,11 +157,9 @@ def _there(width: float) -> float:
     return width if width > TOUCHES_MM else 0.0
 
 
-def _inset(resolved: ResolvedPiece, pocket: Pocket, path: str) -> float:
-    """How far a pocket's edge lies inside the seat's inner wall [mm], below 0 past it: measured where it is held."""
-    part = next((part for part in resolved.parts if part.path == path), None)
-    if pocket.held is None or part is None:
-        return pocket.inset
+def _inset(resolved: ResolvedPiece, path: str) -> float:
+    """How far the edge of the feature at ``path`` lies inside the seat's inner wall [mm], below 0 past it."""
+    part = next(part for part in resolved.parts if part.path == path)
     return clearance_within(part.outline, resolved.walls[1]).value
 
 
@@ -204,22 +199,20 @@ def _height_why(end: End, choices: Choices) -> str:
     return f"the height change goes elsewhere: to the {choices.height_to}"
 
 
-def _feature_why(was: Feature, choices: Choices) -> str:
-    return "the casting is there already" if choices.mode is Mode.REWORK else _FOLLOWS_WHY[was.follows]
-
-
-def _feature_rows(end: End, was: Feature, now: Feature, path: str, choices: Choices) -> Iterator[Change]:
-    why, place = _feature_why(was, choices), Place(end, feature=was.name, path=path)
-    if isinstance(was, Crossbar | Rib):
-        assert isinstance(now, Crossbar | Rib)
-        yield _row(end, was.name, _OFFSET, was.offset, now.offset, why, place)
-    elif isinstance(was, Hole | Lug | Badge):
-        assert isinstance(now, Hole | Lug | Badge)
-        yield _move(end, was.name, (was.x, was.y), (now.x, now.y), why, place)
-    else:
-        assert isinstance(was, Band)
-        assert isinstance(now, Band)
-        yield _row(end, was.name, "inset", was.inset, now.inset, why, place)
+def _feature_rows(
+    end: End, was: tuple[Feature, ResolvedPiece], now: tuple[Feature, ResolvedPiece], path: str, choices: Choices
+) -> Iterator[Change]:
+    feature = was[0]
+    why = "the casting is there already" if choices.mode is Mode.REWORK else _FOLLOWS_WHY[feature.follows]
+    place = Place(end, feature=feature.name, path=f"housing.{end}.{path}")
+    before, after = (one.quantities(partial(_inset, resolved, path)) for one, resolved in (was, now))
+    for (quantity, a), (_, b) in zip(before, after, strict=True):
+        if isinstance(a, tuple):
+            assert isinstance(b, tuple)
+            yield _move(end, feature.name, a, b, why, place)
+        else:
+            assert not isinstance(b, tuple)
+            yield _row(end, feature.name, quantity, a, b, why, place)
 
 
 def _move(end: End | None, name: str, was: Point, now: Point, why: str, place: Place) -> Change:
@@ -227,7 +220,7 @@ def _move(end: End | None, name: str, was: Point, now: Point, why: str, place: P
     return Change(
         end,
         name,
-        _PLACE,
+        PLACE,
         distance_between(was, (0.0, 0.0)),
         distance_between(now, (0.0, 0.0)),
         distance_between(was, now),

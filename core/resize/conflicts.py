@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.features.hole import Hole
+from core.features.lug import Lug
 from core.geometry.lines.segment_sets import closed_segments
-from core.part.housing import Hole, Lug
 from core.resize.resize import Conflict
 from core.words.verdicts import Place, Sentence, plain
 from core.words.whereabouts import direction_words

@@ -8,34 +8,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 from msgspec.structs import replace
 
+from core.features.kind import Follows, Kind
 from core.features.stud.stack import followed_length, stud_stack
 from core.geometry.regions.webs import closest
-from core.metal.curves import Curves, curves
+from core.metal.curves import curves
 from core.metal.walls import standing_walls
-from core.part.housing import (
-    Band,
-    EarlierSeat,
-    Feature,
-    HeldCurve,
-    Housing,
-    Lip,
-    Opening,
-    Piece,
-    Pocket,
-    Stop,
-    Stud,
-)
+from core.part.curve import HeldCurve
+from core.part.housing import EarlierSeat, Housing, Lip, Opening, Piece, Stop
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode
-from core.resize.followers import Stuck, followed_features, followed_place
 from core.words.ends import End, Side
 from core.words.verdicts import Place, Sentence
 
 if TYPE_CHECKING:
+    from core.features.ground import Curves
+    from core.features.stud.stud import Stud
     from core.geometry.lines.outline import Outline
     from core.geometry.ovals.ovals import Oval
     from core.part.insert import Insert
@@ -43,6 +34,7 @@ if TYPE_CHECKING:
 _SAME_MM = 1e-9  # what two ways of adding the same lengths may differ by
 _GONE_MM = 1e-6  # what stands for a wall or a lip that is gone: a width is over 0
 _STATIONS = np.arange(720.0)
+_K = TypeVar("_K", bound=Kind)
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,15 +82,10 @@ def resize(housing: Housing, old: Insert, new: Insert, choices: Choices, limits:
     result = replace(housing, base=base, lid=lid, faces=replace(housing.faces, distance=distance))
     old_curves = curves(housing.base, old, End.BASE)
     new_curves = curves(base, new, End.BASE)
-    stuck: list[Stuck] = []
-    studs = tuple(
-        followed_place(stud, End.BASE, f"housing.studs[{i}].follows", old_curves, new_curves, stuck)
-        if choices.mode is Mode.NEW_PATTERN
-        else stud
-        for i, stud in enumerate(housing.studs)
-    )
+    studs = housing.studs
+    if choices.mode is Mode.NEW_PATTERN:
+        studs = _followed(studs, End.BASE, "housing.studs", old_curves, new_curves, conflicts)
     studs = tuple(_stud(stud, housing, result, limits) for stud in studs)
-    conflicts += [Conflict(*one) for one in stuck]
     return Resized(replace(result, studs=studs), tuple(conflicts))
 
 
@@ -159,12 +146,41 @@ def _piece(
         resized = _hold_outside(piece, resized, old, new, end)
     if choices.hold_inside is HoldInside.OPENING and piece.opening is not None:
         resized = _hold_opening(piece, resized, old, new, end)
-    before, after = curves(piece, old, end), curves(resized, new, end)
+    features = _followed(
+        piece.features,
+        end,
+        f"housing.{end}.features",
+        curves(piece, old, end),
+        curves(resized, new, end),
+        conflicts,
+    )
     wall = HeldCurve.of(old.oval, _inner_offset(piece, old, end))
     outside = piece.held_outside or HeldCurve.of(old.oval, _seat_offset(piece, old, end) + piece.wall)
-    features, stuck = followed_features(piece.features, end, before, after, wall, outside)
-    conflicts += [Conflict(*one) for one in stuck]
-    return replace(resized, features=features)
+    fixed = (f.held_on(wall, outside) if f.follows is Follows.MACHINE else f for f in features)
+    return replace(resized, features=tuple(fixed))
+
+
+def _followed(
+    features: tuple[_K, ...], end: End, path: str, was: Curves, now: Curves, conflicts: list[Conflict]
+) -> tuple[_K, ...]:
+    """The features of a list where they go when the curves of their piece change.
+
+    Args:
+        features: as they stand now.
+        end: the piece.
+        path: of the list in the project.
+        was: the piece's curves as they were.
+        now: its curves now.
+        conflicts: told of each that can't follow.
+    """
+    moved: list[_K] = []
+    for i, feature in enumerate(features):
+        there, stuck = feature.followed(was, now)
+        moved.append(there)
+        if stuck is not None:
+            place = Place(end, feature.at, feature=feature.name, path=f"{path}[{i}].follows")
+            conflicts.append(Conflict(feature.name, stuck, place))
+    return tuple(moved)
 
 
 def _seat_offset(piece: Piece, insert: Insert, end: End) -> float:
@@ -269,39 +285,31 @@ def _reworked(
     opening = None
     if piece.opening is not None:
         opening = Opening(piece.opening.held or HeldCurve.of(old.oval, inner - piece.lip.width))
+    # What runs parallel to the seat keeps the curve it has; along an outside that is held it does so anyway.
+    inner_wall = HeldCurve.of(old.oval, inner)
+    outside = None if piece.held_outside else HeldCurve.of(old.oval, outer + piece.wall)
     reworked = replace(
         piece,
         seat=replace(piece.seat, gap_outer=gap_outer, gap_inner=gap_inner, depth=depth),
         floor=floor,
         lip=replace(piece.lip, height=_lip_height_left(piece, floor, depth)),
-        held_outside=piece.held_outside or HeldCurve.of(old.oval, outer + piece.wall),
+        held_outside=piece.held_outside or outside,
         opening=opening,
-        earlier_seat=EarlierSeat(
-            HeldCurve.of(old.oval, outer), HeldCurve.of(old.oval, inner), piece.seat.depth, piece.lip.height
-        ),
-        features=tuple(_held_in_place(f, old, outer, inner, piece) for f in piece.features),
+        earlier_seat=EarlierSeat(HeldCurve.of(old.oval, outer), inner_wall, piece.seat.depth, piece.lip.height),
+        features=tuple(f.held_on(inner_wall, outside) for f in piece.features),
     )
     c = curves(reworked, new, end)
     there = curves(piece, old, end)
     guide = guided_by if piece.lip.height > 0.0 else Side.OUTER
     _note_missing_metal(c, there, end, guide, conflicts)
-    outer_wall, inner_wall = standing_walls(c, (there.seat_outer, there.seat_inner))
-    lip = _lip_left(reworked.lip, inner_wall, c.opening)
-    return replace(reworked, wall=_least_between(outer_wall, c.outside), lip=lip)
+    standing = standing_walls(c, (there.seat_outer, there.seat_inner))
+    lip = _lip_left(reworked.lip, standing[1], c.opening)
+    return replace(reworked, wall=_least_between(standing[0], c.outside), lip=lip)
 
 
 def _lip_height_left(piece: Piece, floor: float, depth: float) -> float:
     """How high the lip stands over the deepened floor; a floor without a lip is faced right up to the opening [mm]."""
     return min(piece.lip.height + piece.floor - floor, depth) if piece.lip.height > 0.0 else 0.0
-
-
-def _held_in_place(feature: Feature, old: Insert, outer: float, inner: float, piece: Piece) -> Feature:
-    """A feature of a casting from the shelf: what runs parallel to the seat keeps the curve it has."""
-    if isinstance(feature, Pocket) and feature.held is None:
-        return replace(feature, held=HeldCurve.of(old.oval, inner - feature.inset))
-    if isinstance(feature, Band) and feature.held is None and piece.held_outside is None:
-        return replace(feature, held=HeldCurve.of(old.oval, outer + piece.wall - feature.inset))
-    return feature
 
 
 def _note_missing_metal(new: Curves, old: Curves, end: End, guide: Side, conflicts: list[Conflict]) -> None:

@@ -13,8 +13,8 @@ from app.drawing.section.view import SectionView
 from app.session.session import Session
 from core.edits import add_item
 from core.evaluate import evaluate
+from core.features.hole import Hole
 from core.files.project.demos import load_demo
-from core.part.housing import Hole
 from core.words.ends import End
 from core.words.errors import UserError
 from tests.core.test_any_value import wildly_edited

@@ -11,10 +11,11 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.ground import Made
+from core.features.hole import Hole
 from core.files.outlines.export import export
 from core.files.project.demos import load_demo
 from core.geometry.ovals.ovals import Family, Oval, oval_outline
-from core.part.housing import Hole, Made
 from tests.benchmarks.timing import Ratio, compare
 
 if TYPE_CHECKING:

@@ -4,22 +4,14 @@ from __future__ import annotations
 
 import pytest
 
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.geometry.ovals.ovals import Family
-from core.part.housing import (
-    Band,
-    Crossbar,
-    Hole,
-    Housing,
-    KeepOut,
-    Lip,
-    Lug,
-    Metal,
-    Opening,
-    Piece,
-    Seat,
-    Stud,
-    Thread,
-)
+from core.part.housing import Housing, KeepOut, Lip, Metal, Opening, Piece, Seat
 from core.part.insert import Insert, Rim
 from core.part.project import Project
 

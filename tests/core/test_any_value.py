@@ -12,12 +12,12 @@ import pytest
 
 from core.edits import add_item, get_value, set_text, set_value
 from core.evaluate import evaluate
+from core.features.hole import Hole
 from core.files.outlines.export import export
 from core.files.project.demos import demo_names, load_demo
 from core.files.report.picture import fit_picture_svg
 from core.files.report.report import report_markdown
 from core.part.fields import RefusedError
-from core.part.housing import Hole
 from core.part.schema import LONGEST_MM, SHORTEST_MM, THICKEST_MM
 from core.words.errors import UserError
 from core.words.lengths import Style, shower

@@ -21,9 +21,12 @@ from core.edits import (
     set_value,
     unique_name,
 )
+from core.features.badge import Badge
+from core.features.hole import Hole
 from core.geometry.ovals.ovals import Family
+from core.part.curve import HeldCurve
 from core.part.fields import FieldKind, RefusedError, fields_of
-from core.part.housing import Badge, HeldCurve, Hole, Stop
+from core.part.housing import Stop
 from core.part.insert import Rim
 from core.part.materials import Material
 from core.part.project import HeightTo, Mode

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from core.features.kind import Follows
 from core.files.project.file import decode_project, encode_project
 from core.geometry.ovals.ovals import Family
-from core.part.housing import Follows, HeldCurve
+from core.part.curve import HeldCurve
 from core.part.materials import Material
 from core.part.project import Mode, Project
 from tests.support.wild import wild_project

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 if TYPE_CHECKING:
-    from core.part.housing import Feature
+    from core.features.registry import Feature
     from core.part.project import Project
 
 

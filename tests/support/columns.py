@@ -12,19 +12,27 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 import shapely
 
-from core.features.shapes import badge_outline, lug_outlines, strip
-from core.features.stud.stack import CLEARANCE_MM, TAP_DRILL_MM
-from core.metal.curves import held_or_parallel
-from core.part.housing import Badge, Band, Crossbar, Hole, Lug, Pocket, Rib
+from core.features.badge import Badge, badge_outline
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.hole import Hole
+from core.features.lug import Lug, lug_outlines
+from core.features.pocket import Pocket
+from core.features.rib import Rib
+from core.features.stud.threads import CLEARANCE_MM, TAP_DRILL_MM
+from core.geometry.lines.strips import strip
+from core.part.curve import held_or_parallel
 from core.words.ends import End
 from core.words.errors import FoldsOverError
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
+    from core.features.stud.stud import Stud
     from core.geometry.lines.outline import BoolArray, FloatArray, Outline
     from core.metal.slabs import ResolvedPiece
-    from core.part.housing import HeldCurve, Piece, Stud
+    from core.part.curve import HeldCurve
+    from core.part.housing import Piece
 
 _F = TypeVar("_F", Hole, Lug, Band, Rib, Pocket, Crossbar, Badge)
 

@@ -6,35 +6,28 @@ from typing import TYPE_CHECKING
 
 from hypothesis import strategies as st
 
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.rib import Rib
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.new.part import ALUMINIUM
-from core.part.housing import (
-    Badge,
-    Band,
-    Crossbar,
-    Faces,
-    Feature,
-    Follows,
-    Hole,
-    Housing,
-    Lip,
-    Lug,
-    Made,
-    Opening,
-    Piece,
-    Pocket,
-    Rib,
-    Seat,
-    Stop,
-    Stud,
-    Thread,
-)
+from core.part.housing import Faces, Housing, Lip, Opening, Piece, Seat, Stop
 from core.part.insert import Insert, Rim
 from core.part.materials import Material
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode, Project
 
 if TYPE_CHECKING:
     from hypothesis.strategies import DrawFn, SearchStrategy
+
+    from core.features.registry import Feature
 
 LIMITS = Limits()
 

@@ -12,6 +12,10 @@ from typing import TYPE_CHECKING, Any
 
 from msgspec.structs import replace
 
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.kind import Follows
+from core.features.lug import Lug
 from core.files.project.file import save_project
 from core.geometry.lines.outline import as_circle
 from core.geometry.ovals.ovals import Family, Oval
@@ -23,7 +27,7 @@ from core.measure.readings.predict import predicted
 from core.measure.sources import take_readings
 from core.metal.slabs import resolve
 from core.new.part import two_piece
-from core.part.housing import Crossbar, Follows, KeepOut, Lip, Lug, Made, Metal, MetalKind, Opening, Seat
+from core.part.housing import KeepOut, Lip, Metal, MetalKind, Opening, Seat
 from core.part.insert import Insert, PlusMinus, Rim
 from core.part.materials import Material
 from core.part.project import HeightTo, Project

@@ -13,34 +13,23 @@ from math import cos, hypot, pi, sin
 from random import Random
 from typing import TYPE_CHECKING
 
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.registry import FEATURES
+from core.features.rib import Rib
+from core.features.stud.kinds import StudKind
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.metal.slabs import resolve
 from core.new.part import ALUMINIUM
 from core.part.check import check_project
-from core.part.housing import (
-    ALLOWED_FOLLOWS,
-    Badge,
-    Band,
-    Crossbar,
-    EarlierSeat,
-    Faces,
-    HeldCurve,
-    Hole,
-    Housing,
-    KeepOut,
-    Lip,
-    Lug,
-    Made,
-    Opening,
-    Piece,
-    Pocket,
-    Rib,
-    Seat,
-    Stop,
-    Stud,
-    StudKind,
-    Thread,
-    Tight,
-)
+from core.part.curve import HeldCurve
+from core.part.housing import EarlierSeat, Faces, Housing, KeepOut, Lip, Opening, Piece, Seat, Stop, Tight
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
 from core.resize.resize import resize
 from core.words.errors import UserError
@@ -49,8 +38,9 @@ from tests.support.wild_inserts import wild_insert, wild_replacement
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.kind import Follows
+    from core.features.registry import Feature
     from core.geometry.lines.outline import Point
-    from core.part.housing import Feature, Follows
 
 
 def wild_project(seed: int, *, reworked: bool | None = None) -> Project:
@@ -148,7 +138,7 @@ class _Wild:
 
     def follows(self, kind: str) -> Follows:
         """Something that a feature of this kind can follow."""
-        return self.rng.choice(ALLOWED_FOLLOWS[kind])
+        return self.rng.choice(FEATURES.get(kind, Stud).may_follow)
 
     def place(self, piece: Piece) -> Point:
         """Somewhere on one of the curves, where things merge: opening, lip, seat, wall, outside; or anywhere in it."""

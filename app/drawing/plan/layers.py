@@ -12,11 +12,13 @@ from PySide6.QtGui import QPainterPath
 from app.drawing.base.labels import outline_segments
 from app.drawing.base.paths import outline_path, polygon, stroke_paths
 from app.drawing.base.pens import RINGS, scale_position
-from core.features.stud.stack import bore
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.stud.stud import bore
 from core.fit.checks.keep_out import keep_out_outline
 from core.geometry.regions.closing import combine
 from core.geometry.regions.region import Step
-from core.part.housing import Follows, Hole, Lug
 from core.words.ends import Side
 
 if TYPE_CHECKING:

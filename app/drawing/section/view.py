@@ -15,7 +15,7 @@ from app.drawing.base.pens import HAIR, THIN, angle_of, faded, hatch, mixed
 from app.drawing.base.sheet import draw_caption, draw_scale_bar, no_metal
 from app.drawing.base.texts import draw_text
 from app.drawing.plan.section_line import LETTER
-from core.features.stud.stack import DIAMETER_MM
+from core.features.stud.threads import DIAMETER_MM
 from core.metal.section.dimensions import Measure
 from core.metal.section.section import section
 from core.words.ends import End

@@ -12,7 +12,8 @@ from app.steps.feature_editor import ItemList
 from app.steps.step import Step
 from app.widgets.forms import Heading
 from app.widgets.switch import Switch
-from core.new.item import FEATURE_KINDS, new_feature, new_keep_out, new_stud
+from core.features.registry import FEATURES
+from core.new.item import new_feature, new_keep_out, new_stud
 from core.part.project import HeightTo, Mode
 from core.words.ends import End
 
@@ -106,7 +107,7 @@ class ResizeStep(Step):
         self._stack = QStackedWidget(form)
         self._by_end: list[ItemList] = []
         for end in ends:
-            makers = [(kind, partial(_made, end=end, kind=kind)) for kind in FEATURE_KINDS]
+            makers = [(kind, partial(_made, end=end, kind=kind)) for kind in FEATURES]
             items = ItemList(self.session, f"housing.{end}.features", makers, self._stack, end=end)
             self.lists.append(items)
             self._by_end.append(items)

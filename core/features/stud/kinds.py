@@ -10,10 +10,11 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass
+from enum import StrEnum
 from math import floor, log2
 from typing import TYPE_CHECKING, Final
 
-from core.part.housing import StudKind, Thread
+from core.features.stud.threads import Thread, diameter
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -71,6 +72,16 @@ STANDARD: Final = Ladder(STANDARD_LENGTHS_MM, _STEP_PAST_MM)
 _WHOLE_MM: Final = Ladder((1.0, 2.0), 1.0)
 
 
+class StudKind(StrEnum):
+    """How a stud is made, and so what its length counts; `KINDS` tells the rest."""
+
+    THREADED = "threaded"
+    CUT_ROD = "cut_rod"
+    END_1_D = "end_1d"
+    END_1_25_D = "end_1.25d"
+    END_2_D = "end_2d"
+
+
 @dataclass(frozen=True, slots=True)
 class KindOfStud:
     """What is particular to one kind of stud.
@@ -89,11 +100,6 @@ class KindOfStud:
     ladder: Ladder
     screwed_in: Callable[[Thread], float] | None = None
     is_cut: bool = False
-
-
-def diameter(thread: Thread) -> float:
-    """Nominal diameter [mm]."""
-    return float(thread[1:])
 
 
 # Stud ends as DIN 939:1995 prints them, from M4 on; M3 by the rule of 1.25 diameters.

@@ -1,4 +1,4 @@
-"""Clamp studs: their tables, their bores, the length that a stack needs, and how the length in use follows."""
+"""Clamp studs: the length that a stack needs, how deep a hole is drilled for it, and how the length in use follows."""
 
 from __future__ import annotations
 
@@ -6,100 +6,14 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from core.features.stud.engagement import engagement_of
-from core.features.stud.kinds import KINDS, diameter
-from core.part.housing import Thread, Tight
-from core.words.ends import End
+from core.features.stud.kinds import KINDS
+from core.features.stud.threads import DIAMETER_MM, NUT_MM, PITCH_MM, POINT, RUN_OUT_PITCHES, TAP_DRILL_MM, WASHER_MM
+from core.part.housing import Tight
 
 if TYPE_CHECKING:
-    from core.part.housing import Housing, Stud
+    from core.features.stud.stud import Stud
+    from core.part.housing import Housing
     from core.part.project import Limits
-
-DIAMETER_MM = {thread: diameter(thread) for thread in Thread}
-
-# Coarse pitches: ISO 261 series as printed with ISO 4032:2001, Table 1.
-PITCH_MM = {
-    Thread.M3: 0.5,
-    Thread.M4: 0.7,
-    Thread.M5: 0.8,
-    Thread.M6: 1.0,
-    Thread.M8: 1.25,
-    Thread.M10: 1.5,
-    Thread.M12: 1.75,
-}
-
-# ISO 273, medium series.
-CLEARANCE_MM = {
-    Thread.M3: 3.4,
-    Thread.M4: 4.5,
-    Thread.M5: 5.5,
-    Thread.M6: 6.6,
-    Thread.M8: 9.0,
-    Thread.M10: 11.0,
-    Thread.M12: 13.5,
-}
-
-# ISO 4032, greatest nut height m.
-NUT_MM = {
-    Thread.M3: 2.4,
-    Thread.M4: 3.2,
-    Thread.M5: 4.7,
-    Thread.M6: 5.2,
-    Thread.M8: 6.8,
-    Thread.M10: 8.4,
-    Thread.M12: 10.8,
-}
-
-# ISO 7089, nominal washer thickness h.
-WASHER_MM = {
-    Thread.M3: 0.5,
-    Thread.M4: 0.8,
-    Thread.M5: 1.0,
-    Thread.M6: 1.6,
-    Thread.M8: 1.6,
-    Thread.M10: 2.0,
-    Thread.M12: 2.5,
-}
-
-# ISO 7089, nominal outside diameter d2 (from memory).
-WASHER_ACROSS_MM = {
-    Thread.M3: 7.0,
-    Thread.M4: 9.0,
-    Thread.M5: 10.0,
-    Thread.M6: 12.0,
-    Thread.M8: 16.0,
-    Thread.M10: 20.0,
-    Thread.M12: 24.0,
-}
-
-# Diameter less pitch: the usual drill for a coarse thread (common practice; from memory).
-TAP_DRILL_MM = {thread: DIAMETER_MM[thread] - PITCH_MM[thread] for thread in Thread}
-
-# Threads that a bottoming tap leaves unfinished at the end of a blind hole (common practice, no source).
-RUN_OUT_PITCHES = 3.0
-# Height of a twist drill's point as a part of its diameter: 118° over all, so half of it over the tangent of 59°.
-POINT = 0.3
-
-
-@dataclass(frozen=True, slots=True)
-class Bore:
-    """The hole that a stud has in one piece, drilled in the casting and never scaled.
-
-    Attributes:
-        diameter: of the drill [mm].
-        depth: of the drilled hole without its point, from the joint face [mm]; None is right through.
-        purpose: what it is, as ``tapped M6`` or ``clearance for M6``.
-    """
-
-    diameter: float
-    depth: float | None
-    purpose: str
-
-
-def bore(stud: Stud, end: End) -> Bore:
-    """The tapped hole in the base, or the clearance hole (ISO 273, medium) in the lid."""
-    if end is End.BASE:
-        return Bore(TAP_DRILL_MM[stud.thread], stud.hole_depth, f"tapped {stud.thread}")
-    return Bore(CLEARANCE_MM[stud.thread], None, f"clearance for {stud.thread}")
 
 
 def blind_depth(stud: Stud, housing: Housing, limits: Limits) -> float:

@@ -14,9 +14,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from core.features.stud.stack import bore
+from core.features.ground import Made
+from core.features.stud.stud import bore
 from core.files.outlines.rings import DRILLED, Ring, outline_key, rings, with_layers
-from core.part.housing import Made
 from core.part.project import Mode
 from core.words.ends import End
 

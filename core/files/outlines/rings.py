@@ -12,10 +12,12 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import structs
 
+from core.features.band import Band
+from core.features.pocket import Pocket
 from core.files.outlines.tidy import SHORTEST_MM, short_ones, tidied
 from core.geometry.lines.outline import Outline
 from core.geometry.ovals.ovals import ARC_TOLERANCE, Family
-from core.part.housing import Band, HeldCurve, Pocket
+from core.part.curve import HeldCurve
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -13,9 +13,11 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
 from core.files.outlines.rings import rings
 from core.fit.checks.web import KEY as THINNEST
-from core.part.housing import Follows, Hole, Lug
 from core.words.ends import Side
 from core.words.lengths import Style, show_length, shower
 from core.words.verdicts import Unit, Verdict

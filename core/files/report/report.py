@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 
 from core.features.stud.engagement import ENGAGEMENT, engagement_of
 from core.features.stud.kinds import KINDS
-from core.features.stud.stack import bore
+from core.features.stud.stud import bore
 from core.files.report.values import value_text
 from core.measure.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
 from core.part.fields import FieldKind, fields_of

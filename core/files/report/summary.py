@@ -6,13 +6,13 @@ import math
 from typing import TYPE_CHECKING, Any
 
 from core.features.stud.kinds import KINDS
-from core.features.stud.stack import bore
+from core.features.stud.stud import bore
 from core.files.report.values import limits_text, value_text
 from core.words.lengths import show_length, shower
 
 if TYPE_CHECKING:
     from core.evaluate import Result
-    from core.part.housing import Stud
+    from core.features.stud.stud import Stud
     from core.words.verdicts import Place
 
 

@@ -14,14 +14,17 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.features.stud.stack import CLEARANCE_MM, DIAMETER_MM
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.stud.stud import Stud
+from core.features.stud.threads import CLEARANCE_MM, DIAMETER_MM, Thread
 from core.fit.checks.open_area import is_throat
 from core.fit.ways_out.curves import thicker_wall
 from core.fit.ways_out.moves import MOST_SMALLER, moved_by
 from core.fit.words import is_rework, part_at, part_words, path_of
 from core.geometry.lines.outline import as_circle, indices
 from core.metal.edges import body_edges
-from core.part.housing import Hole, Lug, Made, Stud, Thread
 from core.words.ends import End
 from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 from core.words.whereabouts import whereabouts

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.features.lug import Lug
 from core.fit.gaps import STATIONS
 from core.fit.ways_out.moves import moved_by
 from core.fit.words import is_rework, part_at, path_of
@@ -16,7 +17,6 @@ from core.geometry.lines.outline import polygon_outline
 from core.geometry.lines.segment_sets import joined
 from core.geometry.regions.webs import closest
 from core.metal.edges import body_edges
-from core.part.housing import Lug
 from core.part.project import Hold
 from core.words.ends import End
 from core.words.lengths import MINUS

@@ -12,9 +12,12 @@ from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
 
+from core.features.badge import Badge
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
 from core.fit.ways_out.curves import opening_freed
 from core.fit.words import is_rework, lip_path
-from core.part.housing import Badge, Crossbar, Hole, Made
 from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:

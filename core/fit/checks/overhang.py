@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.features.kind import Follows
 from core.fit.words import is_rework, path_of
 from core.metal.columns import decided_by, place_in, wide_faces
-from core.part.housing import Follows
 from core.part.project import Hold, HoldInside
 from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, plain
 from core.words.whereabouts import whereabouts

@@ -13,7 +13,8 @@ from math import inf
 from typing import TYPE_CHECKING
 
 from core.edits import get_value
-from core.features.stud.stack import POINT, bore
+from core.features.stud.stud import bore
+from core.features.stud.threads import POINT
 from core.fit.checks.web import KEY, MOST_FINDINGS
 from core.fit.words import enough, is_rework
 from core.metal.columns import Run, place_in, runs, top_of, under_of, wide_faces

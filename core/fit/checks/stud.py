@@ -13,24 +13,17 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 
 from core.features.stud.engagement import ENGAGEMENT, engagement_of
-from core.features.stud.kinds import KINDS, nut_thread
-from core.features.stud.stack import (
-    DIAMETER_MM,
-    PITCH_MM,
-    RUN_OUT_PITCHES,
-    blind_depth,
-    bore,
-    followed_length,
-    stud_stack,
-)
+from core.features.stud.kinds import KINDS, StudKind, nut_thread
+from core.features.stud.stack import blind_depth, followed_length, stud_stack
+from core.features.stud.stud import bore
+from core.features.stud.threads import DIAMETER_MM, PITCH_MM, RUN_OUT_PITCHES, Thread
 from core.metal.slabs import raised_under
-from core.part.housing import StudKind, Thread
 from core.words.ends import End
 from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
 
 if TYPE_CHECKING:
+    from core.features.stud.stud import Stud
     from core.fit.case import Case
-    from core.part.housing import Stud
 
 KEY = "stud"
 

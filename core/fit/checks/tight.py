@@ -10,10 +10,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.edits import get_value
-from core.features.stud.stack import POINT, TAP_DRILL_MM, blind_depth, is_through
+from core.features.ground import Made
+from core.features.stud.stack import blind_depth, is_through
+from core.features.stud.stud import Stud
+from core.features.stud.threads import POINT, TAP_DRILL_MM
 from core.fit.checks.open_area import is_throat
 from core.fit.words import path_of
-from core.part.housing import Made, Stud, Tight
+from core.part.housing import Tight
 from core.words.ends import End
 from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, plain
 

@@ -6,11 +6,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.features.pocket import Pocket
 from core.fit.seat.ring import TIE_MM, Push, Ring
 from core.fit.ways_out.curves import set_in, thicker_wall, wider_lip
 from core.fit.ways_out.moves import bore_remedies, owner_of
 from core.fit.words import is_rework, lip_path, path_of
-from core.part.housing import Pocket
 from core.words.verdicts import Edit, Remedy
 
 if TYPE_CHECKING:

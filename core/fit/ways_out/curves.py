@@ -7,15 +7,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.part.housing import Follows
+from core.features.kind import Follows
 from core.part.project import Hold, HoldInside
 from core.words.verdicts import Edit, Remedy, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from core.features.pocket import Pocket
     from core.fit.case import Case
-    from core.part.housing import Pocket
     from core.words.ends import End
 
 

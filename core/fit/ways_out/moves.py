@@ -7,16 +7,19 @@ from math import atan2, hypot
 from typing import TYPE_CHECKING
 
 from core.edits import get_value
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.stud.stud import Stud
 from core.fit.words import follows_of, is_rework, path_of
-from core.part.housing import Follows, Hole, Lug, Stud
 from core.words.verdicts import Edit, Remedy, plain
 from core.words.whereabouts import direction_words
 
 if TYPE_CHECKING:
+    from core.features.registry import Feature
     from core.fit.case import Case
     from core.geometry.lines.outline import Point
     from core.metal.order import Part
-    from core.part.housing import Feature
     from core.words.ends import End
 
 MOST_SMALLER = 2.0 / 3.0

@@ -6,11 +6,17 @@ from dataclasses import dataclass, replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
 
-from core.features.shapes import direction
+from core.features.badge import Badge
+from core.features.crossbar import Crossbar
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.stud.stud import Stud
 from core.fit.ways_out.curves import set_in, thicker_wall, wider_lip
 from core.fit.ways_out.moves import MOST_SMALLER, moved_by, owner_of
 from core.fit.words import is_rework, part_words, path_of
-from core.part.housing import Badge, Crossbar, Follows, Hole, Lug, Pocket, Stud
+from core.geometry.lines.strips import direction
 from core.words.ends import Side
 from core.words.verdicts import Edit, Remedy, plain
 from core.words.whereabouts import direction_words
@@ -18,10 +24,10 @@ from core.words.whereabouts import direction_words
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from core.features.registry import Feature
     from core.fit.case import Case
     from core.geometry.lines.outline import Point
     from core.metal.order import Part
-    from core.part.housing import Feature
     from core.words.ends import End
 
 STRIP = {"crossbar": "width", "badge": "width", "lug": "neck"}

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import TYPE_CHECKING
 
-from core.features.stud.stack import DIAMETER_MM, NUT_MM, WASHER_MM, stud_stack
+from core.features.stud.stack import stud_stack
+from core.features.stud.threads import DIAMETER_MM, NUT_MM, WASHER_MM
 from core.geometry.ovals.ovals import oval_outline
 from core.geometry.regions.line_cut import SAME_MM, LineCut, Span
 from core.metal.section.dimensions import Cell, PieceCut, RimCut, SectionDimension, Stack, StudCut, section_dimensions

@@ -10,8 +10,7 @@ from PySide6.QtWidgets import QApplication
 from app.session.words import word
 from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
-from core.new.item import FEATURE_KINDS
-from core.part.housing import ALLOWED_FOLLOWS
+from core.features.registry import FEATURES
 from core.words.ends import End
 
 if TYPE_CHECKING:
@@ -40,7 +39,7 @@ def base(board: Workspace) -> ItemList:
     return board.steps[1].lists[0]
 
 
-@pytest.mark.parametrize("kind", FEATURE_KINDS)
+@pytest.mark.parametrize("kind", FEATURES)
 def test_each_kind_is_added_shown_proved_and_removed(session: Session, base: ItemList, kind: str) -> None:
     before = session.project
     assert base.add(kind)
@@ -60,7 +59,7 @@ def test_each_kind_is_added_shown_proved_and_removed(session: Session, base: Ite
 
 def test_the_menu_offers_every_kind(base: ItemList) -> None:
     menu = base.add_button.menu()
-    assert [action.text() for action in menu.actions()] == list(FEATURE_KINDS)
+    assert [action.text() for action in menu.actions()] == list(FEATURES)
 
 
 def test_a_features_sizes_name_and_what_it_follows_are_edited_in_place(
@@ -85,7 +84,7 @@ def test_a_features_sizes_name_and_what_it_follows_are_edited_in_place(
     follows = base.find_field("housing.base.features[0].follows")
     assert isinstance(follows, ChoiceField)
     offered = [str(follows.itemData(i)) for i in range(follows.count())]
-    assert offered == [str(f) for f in ALLOWED_FOLLOWS["crossbar"]]
+    assert offered == [str(f) for f in FEATURES["crossbar"].may_follow]
     follows.activated.emit(offered.index("machine"))
     assert str(session.project.housing.base.features[0].follows) == "machine"
 

@@ -9,27 +9,19 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import Result, evaluate
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.rib import Rib
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.geometry.ovals.ovals import Family
-from core.part.housing import (
-    Badge,
-    Band,
-    Crossbar,
-    Follows,
-    Hole,
-    Housing,
-    KeepOut,
-    Lip,
-    Lug,
-    Made,
-    Metal,
-    Opening,
-    Piece,
-    Pocket,
-    Rib,
-    Seat,
-    Stud,
-    Thread,
-)
+from core.part.housing import Housing, KeepOut, Lip, Metal, Opening, Piece, Seat
 from core.part.insert import Insert, Rim
 from core.part.materials import Material
 from core.part.project import Choices, Mode, Project

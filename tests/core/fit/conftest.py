@@ -6,31 +6,21 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.rib import Rib
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.fit.case import Case
 from core.fit.gaps import gap_profiles
 from core.geometry.ovals.ovals import Family
 from core.metal.slabs import resolve
-from core.part.housing import (
-    Badge,
-    Band,
-    Crossbar,
-    Faces,
-    Hole,
-    Housing,
-    KeepOut,
-    Lip,
-    Lug,
-    Made,
-    Metal,
-    Opening,
-    Piece,
-    Pocket,
-    Rib,
-    Seat,
-    Stop,
-    Stud,
-    Thread,
-)
+from core.part.housing import Faces, Housing, KeepOut, Lip, Metal, Opening, Piece, Seat, Stop
 from core.part.insert import Insert, Rim
 from core.part.materials import Material
 from core.part.project import Choices, Project

@@ -12,8 +12,10 @@ from msgspec.structs import replace
 
 from core.edits import get_value, set_text, set_value
 from core.evaluate import evaluate
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
 from core.files.project.demos import load_demo
-from core.part.housing import Follows, Hole, Made
 from core.part.insert import PlusMinus
 from core.part.project import Hold, Mode
 from core.words.lengths import Style, show_length, shower

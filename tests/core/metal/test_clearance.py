@@ -16,26 +16,18 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.pocket import Pocket
 from core.files.project.demos import load_demo
 from core.geometry.lines.outline import Outline, circle_outline
 from core.geometry.ovals.ovals import Family, Oval, oval_outline
 from core.metal.clearance import RULES, Overlap, clearance_within, overlaps
 from core.metal.slabs import resolve
-from core.part.housing import (
-    Crossbar,
-    Feature,
-    Follows,
-    HeldCurve,
-    Hole,
-    Housing,
-    Lip,
-    Made,
-    Metal,
-    Opening,
-    Piece,
-    Pocket,
-    Seat,
-)
+from core.part.curve import HeldCurve
+from core.part.housing import Housing, Lip, Metal, Opening, Piece, Seat
 from core.part.insert import Insert, Rim
 from core.part.project import Choices, Hold, HoldInside, Project
 from core.resize.resize import resize
@@ -47,6 +39,7 @@ if TYPE_CHECKING:
 
     from shapely.geometry.base import BaseGeometry
 
+    from core.features.registry import Feature
     from core.geometry.lines.outline import FloatArray
     from core.metal.slabs import Resolved, ResolvedPiece
 

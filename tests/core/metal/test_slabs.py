@@ -8,11 +8,16 @@ import pytest
 import shapely
 from msgspec.structs import replace
 
+from core.features.badge import Badge
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.pocket import Pocket
 from core.files.project.demos import load_demo
 from core.geometry.ovals.ovals import Family
 from core.metal.slabs import ResolvedPiece, resolve
 from core.new.part import ALUMINIUM
-from core.part.housing import Badge, Crossbar, Hole, Housing, Lip, Made, Opening, Piece, Pocket, Seat
+from core.part.housing import Housing, Lip, Opening, Piece, Seat
 from core.part.insert import Insert, Rim
 
 CHORD = 1e-4

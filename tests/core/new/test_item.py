@@ -4,9 +4,10 @@ import pytest
 
 from core import edits
 from core.evaluate import evaluate
+from core.features.registry import FEATURES
 from core.features.stud.kinds import STANDARD_LENGTHS_MM
 from core.geometry.ovals.ovals import Family
-from core.new.item import FEATURE_KINDS, new_feature, new_keep_out, new_stud, starting_insert
+from core.new.item import new_feature, new_keep_out, new_stud, starting_insert
 from core.new.part import single_ring, two_piece
 from core.part.insert import Insert, Rim
 from core.part.materials import MATERIALS, Material
@@ -17,7 +18,7 @@ PROJECT = two_piece(starting_insert())
 
 
 @pytest.mark.parametrize("end", list(End))
-@pytest.mark.parametrize("kind", FEATURE_KINDS)
+@pytest.mark.parametrize("kind", FEATURES)
 def test_each_kind_of_feature_makes_a_housing_that_can_be_evaluated(kind: str, end: End) -> None:
     feature = new_feature(PROJECT, end, kind)
     assert str(feature.__struct_config__.tag) == kind

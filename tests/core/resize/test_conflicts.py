@@ -6,10 +6,13 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import Result, evaluate
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
 from core.files.project.demos import load_demo
 from core.geometry.ovals.ovals import Family
 from core.new.part import two_piece
-from core.part.housing import Crossbar, Follows, Hole, Made
 from core.part.insert import Insert, Rim
 from core.part.materials import Material
 from core.part.project import Choices, Hold, Project

@@ -14,17 +14,22 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
-from core.features.shapes import support
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.follow import follow_offset, follow_point
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.pocket import Pocket
+from core.features.rib import Rib
 from core.fit.gaps import gap_profile
 from core.geometry.lines.outline import Outline, circle_outline, rectangle_outline
+from core.geometry.lines.strips import support
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family, Oval, oval_outline
 from core.geometry.parallels.parallel import parallel
 from core.metal.curves import curves
 from core.new.part import two_piece
-from core.part.housing import Band, Crossbar, Follows, Hole, Pocket, Rib
 from core.part.insert import Insert, Rim
 from core.part.project import Choices, Mode
-from core.resize.follow import follow_offset, follow_point
 from core.resize.resize import resize
 from core.words.ends import End, Side
 from core.words.errors import UserError
@@ -32,9 +37,11 @@ from tests.core.geometry.ovals.test_measured import egg
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
+    from core.features.ground import Curves
+    from core.features.registry import Feature
+    from core.features.stud.stud import Stud
     from core.geometry.lines.outline import FloatArray, Point
-    from core.metal.curves import Curves
-    from core.part.housing import Feature, Housing, Stud
+    from core.part.housing import Housing
     from core.part.project import Project
     from core.resize.resize import Conflict
 

@@ -11,17 +11,20 @@ from msgspec.structs import replace
 from shapely.geometry import Polygon
 
 from core.evaluate import evaluate
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.rib import Rib
 from core.files.project.demos import demo_names, load_demo
 from core.metal.slabs import ResolvedPiece, resolve
 from core.new.item import starting_insert
 from core.new.part import two_piece
-from core.part.housing import Badge, Band, Crossbar, Rib
 from core.resize.loose import loose_metal
 from core.words.verdicts import Verdict
 from tests.support.parts import projects
 
 if TYPE_CHECKING:
-    from core.part.housing import Feature
+    from core.features.registry import Feature
     from core.part.project import Project
 
 _CHORD_MM = 1e-3

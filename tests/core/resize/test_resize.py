@@ -12,13 +12,20 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
-from core.features.shapes import direction, support
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.pocket import Pocket
 from core.files.project.demos import demo_names, load_demo
+from core.geometry.lines.strips import direction, support
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.metal.curves import curves
 from core.metal.slabs import resolve
 from core.new.part import single_ring, two_piece
-from core.part.housing import Band, Crossbar, Follows, HeldCurve, Hole, Lug, Opening, Pocket, Stop
+from core.part.curve import HeldCurve
+from core.part.housing import Opening, Stop
 from core.part.insert import Insert, Rim
 from core.part.materials import Material
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Mode, Project
@@ -31,8 +38,8 @@ from core.words.verdicts import Verdict
 from tests.support.parts import LIMITS, projects
 
 if TYPE_CHECKING:
+    from core.features.ground import Curves
     from core.geometry.lines.outline import Outline, Point
-    from core.metal.curves import Curves
     from core.part.housing import Housing
 
 PROPERTY = settings(deadline=None, max_examples=60, suppress_health_check=list(HealthCheck))

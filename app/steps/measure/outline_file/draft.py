@@ -14,10 +14,10 @@ from PySide6.QtCore import QObject, Signal
 from app.session.background import Latest
 from app.session.words import said
 from core import edits
+from core.features.ground import Made
 from core.measure.drawing.results import Role
 from core.new.item import starting_insert
 from core.new.part import two_piece
-from core.part.housing import Made
 from core.words.errors import UserError
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from app.steps.measure.outline_file.draft import GAP
 from app.steps.measure.outline_file.words import gathered_remarks
 from app.widgets.forms import Form, Heading, QuietLabel, Refusal
 from app.widgets.switch import Switch
-from core.part.housing import Made
+from core.features.ground import Made
 
 if TYPE_CHECKING:
     from app.steps.measure.outline_file.draft import PartDraft

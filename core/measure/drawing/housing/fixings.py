@@ -7,21 +7,25 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
 from core.geometry.ovals.ovals import oval_outline
 from core.measure.drawing.housing.as_insert import tidy
 from core.measure.drawing.ovals.bars import Ear, ear_guessed, ear_round
 from core.measure.drawing.ovals.measure import signed_from
 from core.measure.drawing.ovals.recover import circle_of, distance_of
 from core.measure.drawing.results import Role
-from core.part.housing import Follows, Hole, Lug, Made
 from core.words.verdicts import Sentence
 
 if TYPE_CHECKING:
+    from core.features.registry import Feature
     from core.geometry.lines.outline import Point
     from core.geometry.ovals.ovals import Oval
     from core.measure.drawing.ovals.fit import Pose
     from core.measure.drawing.results import Sorted
-    from core.part.housing import Feature, Piece
+    from core.part.housing import Piece
 
 
 # Larger holes are cored, whatever the others are [mm]: a bench's drills end here (common practice, no source).

@@ -13,6 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from msgspec.structs import replace
 
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
 from core.geometry.ovals.ovals import Family, least_radius, measured_oval, oval_outline
 from core.measure.drawing.housing.as_insert import ANGLE_DIGITS, DIGITS, insert_from, tidy, tidy_oval
 from core.measure.drawing.housing.fixings import Fixing, fixings
@@ -22,21 +24,8 @@ from core.measure.drawing.ovals.measure import Spread, signed_from, spread_of
 from core.measure.drawing.ovals.recover import recover, recover_most, recover_points, samples
 from core.measure.drawing.results import Recovered, Role, Sorted
 from core.new.part import single_ring, two_piece
-from core.part.housing import (
-    Crossbar,
-    Faces,
-    HeldCurve,
-    Housing,
-    KeepOut,
-    Lip,
-    Made,
-    Metal,
-    Opening,
-    Piece,
-    Seat,
-    Stop,
-    Tight,
-)
+from core.part.curve import HeldCurve
+from core.part.housing import Faces, Housing, KeepOut, Lip, Metal, Opening, Piece, Seat, Stop, Tight
 from core.part.insert import Insert, Rim
 from core.part.materials import MATERIALS, Material
 from core.part.project import HeightTo
@@ -45,8 +34,8 @@ from core.words.lengths import Style
 from core.words.verdicts import Sentence
 
 if TYPE_CHECKING:
+    from core.features.registry import Feature
     from core.geometry.lines.outline import FloatArray, Outline
-    from core.part.housing import Feature
     from core.part.project import Project
 
 __all__ = ["Part", "PartAnswers", "PartError", "answers_for", "insert_from", "part_from"]

@@ -19,8 +19,8 @@ from app.drawing.plan.paint import MARK_OFFSET
 from app.drawing.plan.view import PlanView
 from app.session.session import Session
 from app.widgets.theme import ink
+from core.features.lug import Lug
 from core.files.project.demos import load_demo
-from core.part.housing import Lug
 from core.words.ends import End, Side
 from core.words.verdicts import Place, Verdict
 

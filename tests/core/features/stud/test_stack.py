@@ -9,19 +9,13 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.features.stud.engagement import ENGAGEMENT, engagement_of
-from core.features.stud.kinds import KINDS, STANDARD, STANDARD_LENGTHS_MM, nut_thread
-from core.features.stud.stack import (
-    CLEARANCE_MM,
-    NUT_MM,
-    PITCH_MM,
-    TAP_DRILL_MM,
-    WASHER_MM,
-    followed_length,
-    stud_stack,
-)
+from core.features.stud.kinds import KINDS, STANDARD, STANDARD_LENGTHS_MM, StudKind, nut_thread
+from core.features.stud.stack import followed_length, stud_stack
+from core.features.stud.stud import Stud
+from core.features.stud.threads import CLEARANCE_MM, NUT_MM, PITCH_MM, TAP_DRILL_MM, WASHER_MM, Thread
 from core.geometry.ovals.ovals import Family
 from core.new.part import two_piece
-from core.part.housing import Faces, Housing, MetalKind, Stop, Stud, StudKind, Thread
+from core.part.housing import Faces, Housing, MetalKind, Stop
 from core.part.insert import Insert, Rim
 from core.part.project import Limits
 

@@ -12,7 +12,7 @@ from core.files.outlines.rings import Ring, rings
 from core.geometry.lines.outline import Outline, polygon_outline
 from core.geometry.ovals.ovals import ARC_TOLERANCE, SIZED_FAMILIES, Family, Oval, oval_outline
 from core.geometry.parallels.parallel import parallel
-from core.part.housing import HeldCurve
+from core.part.curve import HeldCurve
 from core.words.ends import End
 
 if TYPE_CHECKING:

@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from core.edits import set_value
 from core.evaluate import Result, evaluate
+from core.features.ground import Made
 from core.files.outlines import export as export_module
 from core.files.outlines.dxf_audit import DEVIATION_LIMIT_MM
 from core.files.outlines.dxf_write import DxfVersion, SizeKind, write_dxf
@@ -19,7 +20,6 @@ from core.files.outlines.export import WouldReplaceError, export, file_stem
 from core.files.outlines.rings import rings
 from core.files.project.demos import load_demo
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
-from core.part.housing import Made
 from core.part.project import Mode
 from core.words.ends import End
 from core.words.errors import Cancelled, FileError

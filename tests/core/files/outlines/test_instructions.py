@@ -11,11 +11,12 @@ from shapely import Polygon, points, unary_union
 from shapely.prepared import prep
 
 from core.evaluate import evaluate
+from core.features.ground import Made
+from core.features.hole import Hole
 from core.files.outlines.contents import FileKind, as_planned, contents
 from core.files.outlines.instructions import Face, instruction
 from core.files.project.demos import load_demo
 from core.geometry.lines.outline import as_circle
-from core.part.housing import Hole, Made
 from tests.support.wild import wild_project
 
 if TYPE_CHECKING:

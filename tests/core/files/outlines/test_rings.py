@@ -11,7 +11,7 @@ from core.files.outlines.rings import _ORDER, Ring, _layer, outline_key, rings
 from core.files.outlines.tidy import SHORTEST_MM, short_ones, tidied
 from core.geometry.lines.outline import Outline, circle_outline
 from core.geometry.ovals.ovals import ARC_TOLERANCE, SIZED_FAMILIES, Family, Oval
-from core.part.housing import HeldCurve
+from core.part.curve import HeldCurve
 from core.words.ends import End
 
 if TYPE_CHECKING:

@@ -9,6 +9,8 @@ import pyogrio
 import pytest
 
 from core.evaluate import evaluate
+from core.features.crossbar import Crossbar
+from core.features.lug import Lug
 from core.files.project.demos import FOLDER, load_demo
 from core.geometry.ovals.ovals import Family
 from core.measure.drawing.loops.nest import find_loops
@@ -16,7 +18,6 @@ from core.measure.drawing.reading.read import read_drawing
 from core.measure.drawing.results import DrawingUnit, Fault
 from core.measure.readings.results import Decision
 from core.measure.sources import insert_study
-from core.part.housing import Crossbar, Lug
 from core.part.readings import Origin, SizeName
 from core.words.verdicts import Verdict
 from tests.support import strainer

@@ -6,13 +6,13 @@ import pytest
 from msgspec.structs import fields, replace
 
 from core.evaluate import Result, evaluate
+from core.features.stud.kinds import StudKind
 from core.files.outlines.export import export
 from core.files.project.demos import load_demo
 from core.files.report.report import CAUTIONS, LIMIT_ORIGINS, headline, place_words, report_markdown, weights
 from core.files.report.summary import as_builtins
 from core.files.report.values import value_text
 from core.geometry.ovals.ovals import Family
-from core.part.housing import StudKind
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits
 from core.remedies import remedied
 from core.resize.changes import changes as change_rows

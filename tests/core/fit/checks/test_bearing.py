@@ -15,6 +15,8 @@ from shapely.affinity import translate
 from shapely.geometry import LineString, Polygon
 from shapely.ops import unary_union
 
+from core.features.hole import Hole
+from core.features.kind import Follows
 from core.fit.checks.bearing import check
 from core.fit.seat.floor import seat_floor
 from core.fit.seat.ring import Ring
@@ -22,7 +24,8 @@ from core.fit.seat.spans import Spans
 from core.geometry.lines.outline import Outline, circle_outline
 from core.geometry.ovals.ovals import Family
 from core.geometry.regions.region import Region
-from core.part.housing import EarlierSeat, Follows, HeldCurve, Hole, Lip, Opening
+from core.part.curve import HeldCurve
+from core.part.housing import EarlierSeat, Lip, Opening
 from core.part.materials import Material
 from core.part.project import Choices, HoldInside, Mode
 from core.words.lengths import Style, shower
@@ -32,9 +35,10 @@ from tests.support.remedied import done, found, tried
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.registry import Feature
     from core.fit.case import Case
     from core.geometry.lines.outline import FloatArray
-    from core.part.housing import Feature, Piece
+    from core.part.housing import Piece
     from core.part.project import Project
 
     CaseOf = Callable[[Project], Case]

@@ -12,9 +12,11 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.pocket import Pocket
 from core.fit.checks.corner import check, left_in_corner
 from core.geometry.ovals.ovals import Family
-from core.part.housing import HeldCurve, Lip, Pocket
+from core.part.curve import HeldCurve
+from core.part.housing import Lip
 from core.part.project import Choices, Limits, Mode
 from core.remedies import remedied
 from core.words.lengths import Style, shower

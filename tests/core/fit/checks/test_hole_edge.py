@@ -10,8 +10,16 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.lug import Lug
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.fit.checks.hole_edge import MOST_FINDINGS, check
-from core.part.housing import Badge, Band, Crossbar, Follows, Hole, Lug, Made, Stud, Thread
 from core.words.ends import End
 from core.words.lengths import Style, shower
 from core.words.verdicts import Finding, Verdict
@@ -21,8 +29,8 @@ from tests.support.wild import wild_project
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.registry import Feature
     from core.fit.case import Case
-    from core.part.housing import Feature
     from core.part.project import Project
 
     CaseOf = Callable[[Project], Case]

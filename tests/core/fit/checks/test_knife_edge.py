@@ -9,9 +9,13 @@ import pytest
 import shapely
 
 from core.evaluate import evaluate
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
 from core.files.project.demos import load_demo
 from core.fit.checks.knife_edge import check
-from core.part.housing import Band, Crossbar, Hole, Lip, Made
+from core.part.housing import Lip
 from core.words.lengths import Style, shower
 from core.words.verdicts import Verdict
 from tests.support.bases import with_base

@@ -8,8 +8,11 @@ from typing import TYPE_CHECKING
 import pytest
 from msgspec.structs import replace
 
+from core.features.badge import Badge
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
 from core.fit.checks.open_area import check
-from core.part.housing import Badge, Crossbar, Feature, Hole, Made
 from core.part.project import Choices, HoldInside, Mode
 from core.words.lengths import Style, shower
 from core.words.verdicts import Unit, Verdict
@@ -18,6 +21,7 @@ from tests.support.remedied import done, found, tried
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.registry import Feature
     from core.fit.case import Case
     from core.part.project import Project
 

@@ -11,9 +11,12 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.band import Band
+from core.features.kind import Follows
+from core.features.pocket import Pocket
 from core.fit.checks.overhang import MOST_FINDINGS, check
 from core.geometry.ovals.ovals import Family
-from core.part.housing import Band, Follows, HeldCurve, Pocket
+from core.part.curve import HeldCurve
 from core.part.project import Choices
 from core.remedies import remedied
 from core.words.errors import UserError

@@ -9,11 +9,19 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
-from core.features.stud.stack import TAP_DRILL_MM
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.stud.stud import Stud
+from core.features.stud.threads import TAP_DRILL_MM, Thread
 from core.fit.checks.section import check
 from core.geometry.ovals.ovals import Family
 from core.metal.slabs import SAME_HEIGHT_MM
-from core.part.housing import Badge, Band, Crossbar, HeldCurve, Hole, Lip, Lug, Pocket, Stud, Thread
+from core.part.curve import HeldCurve
+from core.part.housing import Lip
 from core.part.project import Choices, Mode
 from core.remedies import remedied
 from core.words.lengths import Style, shower
@@ -25,8 +33,8 @@ from tests.support.wild import wild_project
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.registry import Feature
     from core.fit.case import Case
-    from core.part.housing import Feature
     from core.part.project import Project
 
     CaseOf = Callable[[Project], Case]

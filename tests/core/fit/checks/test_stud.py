@@ -8,9 +8,13 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
-from core.features.stud.kinds import KINDS
+from core.features.badge import Badge
+from core.features.rib import Rib
+from core.features.stud.kinds import KINDS, StudKind
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.fit.checks.stud import check
-from core.part.housing import Badge, MetalKind, Rib, Stop, Stud, StudKind, Thread
+from core.part.housing import MetalKind, Stop
 from core.part.project import HeightTo
 from core.words.lengths import Style, shower
 from core.words.verdicts import Verdict

@@ -8,10 +8,15 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.stud.stud import Stud
+from core.features.stud.threads import Thread
 from core.fit.checks.tight import check
 from core.metal.slabs import resolve
 from core.new.part import two_piece
-from core.part.housing import Hole, Lug, Made, Opening, Stud, Thread, Tight
+from core.part.housing import Opening, Tight
 from core.words.ends import End
 from core.words.lengths import Style, shower
 from core.words.verdicts import Verdict
@@ -21,8 +26,8 @@ from tests.support.wild import wild_project
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.registry import Feature
     from core.fit.case import Case
-    from core.part.housing import Feature
     from core.part.project import Project
 
     CaseOf = Callable[[Project], Case]

@@ -11,9 +11,13 @@ import shapely
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.kind import Follows
+from core.features.pocket import Pocket
 from core.fit.gaps import STATIONS, gap_profiles
 from core.metal.slabs import resolve
-from core.part.housing import Follows, Hole, Lip, Made, Pocket
+from core.part.housing import Lip
 from core.resize.resize import resize
 from core.words.ends import Side
 from core.words.verdicts import Verdict

@@ -9,9 +9,18 @@ import pytest
 from msgspec.structs import replace
 
 from core.evaluate import evaluate
+from core.features.badge import Badge
+from core.features.band import Band
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.lug import Lug
+from core.features.pocket import Pocket
+from core.features.rib import Rib
 from core.fit.checks.web import MOST_FINDINGS, check
 from core.geometry.ovals.ovals import Family
-from core.part.housing import Badge, Band, Crossbar, HeldCurve, Hole, Lip, Lug, Made, Metal, Pocket, Rib
+from core.part.curve import HeldCurve
+from core.part.housing import Lip, Metal
 from core.part.project import Choices, Hold, HoldInside, Mode
 from core.words.lengths import Style, shower
 from core.words.verdicts import Finding, Verdict
@@ -22,8 +31,8 @@ from tests.support.wild import wild_project
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.features.registry import Feature
     from core.fit.case import Case
-    from core.part.housing import Feature
     from core.part.project import Project
 
     CaseOf = Callable[[Project], Case]

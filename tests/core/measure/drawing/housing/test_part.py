@@ -10,6 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.evaluate import evaluate
+from core.features.crossbar import Crossbar
+from core.features.ground import Made
+from core.features.hole import Hole
+from core.features.lug import Lug
 from core.files.outlines.dxf_write import write_dxf
 from core.files.outlines.rings import rings
 from core.files.project.demos import load_demo
@@ -27,7 +31,7 @@ from core.measure.drawing.reading.read import read_drawing
 from core.measure.drawing.results import Role
 from core.metal.curves import curves
 from core.metal.slabs import resolve
-from core.part.housing import Crossbar, Feature, Hole, KeepOut, Lug, Made, Stop
+from core.part.housing import KeepOut, Stop
 from core.part.insert import Insert, Rim
 from core.part.materials import Material
 from core.part.readings import Origin, SizeName, Source
@@ -39,6 +43,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
     from pathlib import Path
 
+    from core.features.registry import Feature
     from core.measure.drawing.results import Sorted
 
 EXACT = PartAnswers(gap_outer=0.8, gap_inner=0.8)

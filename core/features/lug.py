@@ -1,79 +1,63 @@
-"""Plan outlines of single features: strips, pads, lugs with their fillets."""
+"""Lugs: fixing ears on the outside, with the fillets of their necks."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
-from math import cos, radians, sin, sqrt
-from typing import TYPE_CHECKING
+from math import sqrt
+from typing import TYPE_CHECKING, ClassVar, Self
 
-import numpy as np
-
+from core.features.ground import Made, Shape, Stage
+from core.features.hole import bored
+from core.features.kind import Follows
+from core.features.placed import Placed
 from core.geometry.lines.outline import Outline, bulge_through, circle_outline, polygon_outline
+from core.part.schema import Coordinate, Extent, Name, Size, Thickness
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterator
 
+    from core.features.ground import Ground
     from core.geometry.lines.foot import Foot
     from core.geometry.lines.outline import Point
-    from core.part.housing import Badge, Lug
 
 
-def direction(angle: float) -> Point:
-    """Unit vector at ``angle`` [degrees] from +X; exact along the axes."""
-    quarter = angle % 360.0
-    exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
-    return exact.get(quarter) or (cos(radians(quarter)), sin(radians(quarter)))
+class Lug(Placed, frozen=True, tag_field="kind", tag="lug"):
+    """A fixing ear on the outside: a round pad, a neck to the wall, and a hole.
 
-
-@lru_cache(maxsize=1024)
-def support(outline: Outline, along: Point) -> float:
-    """How far the outline reaches in the unit direction ``along`` from the origin [mm], arcs included."""
-    return supports(outline, (along,))[0]
-
-
-def supports(outline: Outline, ways: Sequence[Point]) -> list[float]:
-    """How far the outline reaches in each of some unit directions from the origin [mm], arcs included."""
-    s = outline.segments
-    d = np.array(ways).T
-    arcs = s.lines_and_arcs[1]
-    passes = s.middle[arcs] @ d >= s.half_cosine[arcs, None]
-    bulge = np.where(passes, s.centre[arcs] @ d + s.radius[arcs, None], -np.inf)
-    reach: list[float] = np.maximum((s.start @ d).max(axis=0), bulge.max(axis=0, initial=-np.inf)).tolist()
-    return reach
-
-
-def strip(across: Outline, angle: float, offset: float, width: float, overlap: float) -> Outline | None:
-    """A straight strip that spans ``across`` and ends ``overlap`` beyond it; None when it misses the outline.
-
-    Args:
-        across: what the strip must reach over.
-        angle: of the strip from +X [degrees].
-        offset: of its middle line from the origin, to the left of its direction [mm].
-        width: of the strip [mm].
-        overlap: how far its ends go past the outline's furthest points in its direction [mm].
+    Attributes:
+        x, y: centre of pad and hole [mm].
+        pad, hole: diameters [mm].
+        neck: width of the strip that joins pad and wall [mm].
+        height: from the outer face up [mm].
+        fillet: radius where the neck meets the wall [mm].
     """
-    d = direction(angle)
-    n = (-d[1], d[0])
-    low, high = offset - width / 2.0, offset + width / 2.0
-    left, right, back, ahead = supports(across, (n, (d[1], -d[0]), (-d[0], -d[1]), d))
-    if high >= left or -low >= right:
-        return None
-    start, stop = -back - overlap, ahead + overlap
-    corners = ((start, low), (stop, low), (stop, high), (start, high))
-    return polygon_outline([(d[0] * t + n[0] * u, d[1] * t + n[1] * u) for t, u in corners])
 
+    may_follow: ClassVar = (Follows.OUTSIDE, Follows.MACHINE, Follows.SEAT)
+    leads: ClassVar = 10
+    hole_field: ClassVar = "hole"
+    ring_field: ClassVar = "pad"
+    strip_fields: ClassVar = ("neck",)
 
-def badge_outline(badge: Badge) -> Outline:
-    """An obround, or a circle where length and width agree."""
-    length, width = max(badge.length, badge.width), min(badge.length, badge.width)
-    straight = (length - width) / 2.0
-    if straight <= 0.0:
-        return circle_outline((badge.x, badge.y), width / 2.0)
-    r = width / 2.0
-    flat = Outline([[straight, -r, 1.0], [straight, r, 0.0], [-straight, r, 1.0], [-straight, -r, 0.0]])
-    upright = flat if badge.length >= badge.width else flat.turned(np.pi / 2.0)
-    return upright.moved(badge.x, badge.y)
+    name: Name
+    x: Coordinate
+    y: Coordinate
+    pad: Size
+    hole: Size
+    neck: Size
+    height: Thickness
+    made: Made = Made.DRILLED
+    fillet: Extent = 0.0
+    follows: Follows = Follows.OUTSIDE
+
+    @classmethod
+    def first(cls, name: str, ground: Ground) -> Self:
+        pad, (_, _, x1, _) = 20.0, ground.curves.outside.bounds
+        return cls(name, x1 + pad / 2.0, 0.0, pad, 6.6, 0.7 * pad, ground.floor + 2.0, fillet=3.0)
+
+    def shapes(self, ground: Ground) -> Iterator[Shape]:
+        for outline in lug_outlines(self, ground.curves.outside):
+            yield Shape(Stage.BODY, self.word(), 0.0, self.height, (outline,))
+        yield bored(self.at, self.hole, ground.top, self.made)
 
 
 def lug_outlines(lug: Lug, outside: Outline) -> tuple[Outline, ...]:

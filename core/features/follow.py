@@ -14,12 +14,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.features.shapes import direction, support
-from core.part.housing import Follows
+from core.features.kind import Follows
+from core.geometry.lines.strips import direction, support
 
 if TYPE_CHECKING:
+    from core.features.ground import Curves
     from core.geometry.lines.outline import BoolArray, FloatArray, Outline, Point
-    from core.metal.curves import Curves
 
 # Nearer than this [mm] to where another place of the curve is as near, none of them is the one.
 _MIDWAY_MM = 1e-3

@@ -1,0 +1,55 @@
+"""Through holes, alone or in a boss."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, ClassVar, Self
+
+from core.features.ground import BOSS, HOLE, Made, Shape, Stage
+from core.features.kind import Follows
+from core.features.placed import Placed
+from core.geometry.lines.outline import circle_outline
+from core.part.schema import Coordinate, Extent, Name, Size
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from core.features.ground import Ground
+    from core.geometry.lines.outline import Point
+
+
+class Hole(Placed, frozen=True, tag_field="kind", tag="hole"):
+    """A through hole, cored or drilled, alone or in a boss.
+
+    Attributes:
+        boss: diameter of the boss round it [mm]; 0 is none.
+        boss_height: from the outer face up [mm].
+    """
+
+    may_follow: ClassVar = tuple(Follows)
+    hole_field: ClassVar = "diameter"
+    ring_field: ClassVar = "boss"
+
+    name: Name
+    x: Coordinate
+    y: Coordinate
+    diameter: Size
+    made: Made = Made.CORED
+    boss: Extent = 0.0
+    boss_height: Extent = 0.0
+    follows: Follows = Follows.MACHINE
+
+    @classmethod
+    def first(cls, name: str, ground: Ground) -> Self:
+        return cls(name, 0.0, 0.0, 6.0, boss=18.0, boss_height=ground.floor)
+
+    def shapes(self, ground: Ground) -> Iterator[Shape]:
+        if self.boss > 0.0:
+            height = min(self.boss_height or ground.top, ground.top)
+            yield Shape(Stage.BOSSES, BOSS, 0.0, height, (circle_outline(self.at, self.boss / 2.0),))
+        yield bored(self.at, self.diameter, ground.top, self.made)
+
+
+def bored(at: Point, diameter: float, top: float, made: Made, depth: float | None = None) -> Shape:
+    """A hole from the joint face down, right through unless a depth ends it in the metal [mm]."""
+    bottom = 0.0 if depth is None else max(top - depth, 0.0)
+    return Shape(Stage.HOLES, HOLE, bottom, top, (circle_outline(at, diameter / 2.0),), adds=False, made=made)

@@ -1,0 +1,81 @@
+"""Clamp studs: no piece's own, but a list of the housing's, since one stud goes through both pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, ClassVar, Self
+
+from core.features.ground import BOSS, Made, Shape, Stage
+from core.features.hole import bored
+from core.features.kind import Follows
+from core.features.placed import Placed
+from core.features.stud.kinds import StudKind
+from core.features.stud.threads import CLEARANCE_MM, TAP_DRILL_MM, Thread
+from core.geometry.lines.outline import circle_outline
+from core.part.schema import Coordinate, Name, Size
+from core.words.ends import End
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator
+
+    from core.features.ground import Ground
+
+
+class Stud(Placed, frozen=True):
+    """A clamp stud, tapped into a boss of the base and passing the lid.
+
+    Attributes:
+        length: of the stud that is in use [mm], as its kind counts it.
+        boss: diameter of its bosses in base and lid [mm].
+        hole_depth: of the drilled hole that is tapped, from the base's joint face, without its point [mm]; None is
+            right through.
+    """
+
+    may_follow: ClassVar = (Follows.MACHINE, Follows.OUTSIDE, Follows.SEAT, Follows.SPREAD, Follows.CENTRE)
+    ring_field: ClassVar = "boss"
+
+    name: Name
+    x: Coordinate
+    y: Coordinate
+    thread: Thread
+    length: Size
+    boss: Size
+    follows: Follows = Follows.MACHINE
+    kind: StudKind = StudKind.THREADED
+    hole_depth: Size | None = None
+
+    @classmethod
+    def word(cls) -> str:
+        return "stud"
+
+    @classmethod
+    def first(cls, name: str, ground: Ground) -> Self:
+        del ground
+        return cls(name, 0.0, 0.0, Thread.M6, 20.0, round(3.4 * CLEARANCE_MM[Thread.M6], 1))
+
+    def shapes(self, ground: Ground) -> Iterator[Shape]:
+        yield Shape(Stage.BOSSES, BOSS, 0.0, ground.top, (circle_outline(self.at, self.boss / 2.0),))
+        hole = bore(self, ground.end)
+        yield bored(self.at, hole.diameter, ground.top, Made.DRILLED, hole.depth)
+
+
+@dataclass(frozen=True, slots=True)
+class Bore:
+    """The hole that a stud has in one piece, drilled in the casting and never scaled.
+
+    Attributes:
+        diameter: of the drill [mm].
+        depth: of the drilled hole without its point, from the joint face [mm]; None is right through.
+        purpose: what it is, as ``tapped M6`` or ``clearance for M6``.
+    """
+
+    diameter: float
+    depth: float | None
+    purpose: str
+
+
+def bore(stud: Stud, end: End) -> Bore:
+    """The tapped hole in the base, or the clearance hole (ISO 273, medium) in the lid."""
+    if end is End.BASE:
+        return Bore(TAP_DRILL_MM[stud.thread], stud.hole_depth, f"tapped {stud.thread}")
+    return Bore(CLEARANCE_MM[stud.thread], None, f"clearance for {stud.thread}")
