@@ -197,13 +197,17 @@ def _levelled(steps: Sequence[HeightStep], first: Sequence[float]) -> tuple[Heig
         steps: as the features ask for them.
         first: heights that stay as they are, before all others [mm].
     """
-    levels = list(first)
+    levels = list(dict.fromkeys(first))
+    known = set(first)
 
     def level(z: float) -> float:
+        if z in known:
+            return z
         nearest = min(levels, key=lambda known: abs(known - z))
         if abs(nearest - z) < SAME_HEIGHT_MM:
             return nearest
         levels.append(z)
+        known.add(z)
         return z
 
     moved = [HeightStep(level(s.z0), level(s.z1), s.step) for s in steps]

@@ -58,5 +58,6 @@ Count = Annotated[float, Meta(ge=1.0, le=100.0)]
 """How many times something was done."""
 
 
-class Value(msgspec.Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=False):
+# Hashes are kept: what is worked out is remembered by value, and a lid with its features would be hashed at every edit.
+class Value(msgspec.Struct, frozen=True, cache_hash=True, forbid_unknown_fields=True, omit_defaults=False):
     """Base of the values that a project file holds."""

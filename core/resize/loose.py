@@ -7,11 +7,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import chain, pairwise, product
+from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.geometry.lines.segment_sets import box_pairs
 from core.geometry.regions.closing import combine
 from core.geometry.regions.region import SLIVER, Step
 from core.resize.resize import Conflict
@@ -32,13 +33,15 @@ _INWARD_MM = 1e-4
 class _Face:
     """One connected part of a slab's region; ``sources`` are the parts that its outer loop runs along.
 
-    Its holes are left aside as long as they don't matter; ``volume`` counts them in.
+    ``rim`` is the area along its outer loop, as a set of the slabs' arrangement. Its holes are left aside as long as
+    they don't matter; ``volume`` counts them in.
     """
 
     region: Region
     outer: Outline
     sources: frozenset[int]
     volume: float
+    rim: int
 
 
 def loose_metal(resolved: Resolved) -> tuple[Conflict, ...]:
@@ -93,28 +96,74 @@ def _loose(slabs: tuple[Slab, ...]) -> tuple[tuple[Outline, frozenset[int]], ...
     """Outer loops, and the parts they run along, of all metal that is not joined to the greatest part."""
     layers = [_faces(slab) for slab in slabs]
     faces = [face for layer in layers for face in layer]
-    group = {id(face): k for k, face in enumerate(faces)}
+    groups = _Groups(faces)
     # What is quick to see first: mostly that joins everything.
-    for are_joined in (_share_a_loop, _are_over_each_other, _have_area_in_common):
-        if len(set(group.values())) <= 1:
+    for (below, under), (above, over) in pairwise(zip(layers, slabs, strict=True)):
+        _join_by_rims(groups, below, above, under.cells)
+        _join_by_rims(groups, above, below, over.cells)
+    for are_joined in (_are_over_each_other, _have_area_in_common):
+        if groups.count == 1:
             break
         for below, above in pairwise(layers):
-            for one, other in product(below, above):
-                a, b = group[id(one)], group[id(other)]
-                if a != b and are_joined(one, other):
-                    group.update({key: a for key, k in group.items() if k == b})
+            for one, other in _over_each_other(below, above):
+                if groups.of(one) != groups.of(other) and are_joined(one, other):
+                    groups.join(one, other)
     volume: dict[int, float] = {}
     for face in faces:
-        volume[group[id(face)]] = volume.get(group[id(face)], 0.0) + face.volume
+        volume[groups.of(face)] = volume.get(groups.of(face), 0.0) + face.volume
     main = max(volume, key=lambda k: volume[k], default=-1)
-    return tuple((face.outer, face.sources) for face in faces if group[id(face)] != main)
+    return tuple((face.outer, face.sources) for face in faces if groups.of(face) != main)
+
+
+class _Groups:
+    """Which faces are joined to each other; each is its own group at first."""
+
+    def __init__(self, faces: Sequence[_Face]) -> None:
+        self._number = {id(face): k for k, face in enumerate(faces)}
+        self._above = list(range(len(faces)))
+        self.count = len(faces)
+
+    def of(self, face: _Face) -> int:
+        """The number of a face's group."""
+        k = self._number[id(face)]
+        while self._above[k] != k:
+            k = self._above[k] = self._above[self._above[k]]
+        return k
+
+    def join(self, one: _Face, *others: _Face) -> None:
+        """Make the groups of these faces one."""
+        for other in others:
+            a, b = self.of(one), self.of(other)
+            if a != b:
+                self._above[b] = a
+                self.count -= 1
+
+
+def _join_by_rims(groups: _Groups, layer: Sequence[_Face], beside: Sequence[_Face], cells: int) -> None:
+    """Join faces that have their outer loop in common, and faces along whose outer loop the only other one lies."""
+    same = {face.outer: face for face in layer}
+    for face in beside:
+        if face.outer in same:
+            groups.join(same[face.outer], face)
+        elif len(layer) == 1 and not face.rim & ~cells:
+            groups.join(layer[0], face)
+
+
+def _over_each_other(below: Sequence[_Face], above: Sequence[_Face]) -> Iterator[tuple[_Face, _Face]]:
+    """Faces of two neighbouring slabs whose bounds overlap."""
+    if below and above:
+        bounds = np.array([face.outer.bounds for face in (*below, *above)])
+        n = len(below)
+        for i, j in zip(*(k.tolist() for k in box_pairs(bounds[:, :2], bounds[:, 2:], 0.0)), strict=True):
+            if (i < n) != (j < n):
+                yield (below[i], above[j - n]) if i < n else (below[j], above[i - n])
 
 
 def _faces(slab: Slab) -> list[_Face]:
     region, high = slab.region, slab.z1 - slab.z0
     return [
-        _Face(region, loop, sources, loop.area * high)
-        for loop, sources in zip(region.loops, region.sources, strict=True)
+        _Face(region, loop, sources, loop.area * high, rim)
+        for loop, sources, rim in zip(region.loops, region.sources, region.rims, strict=True)
         if loop.area > 0.0
     ]
 
@@ -124,11 +173,6 @@ def _inside(loop: Outline) -> FloatArray:
     s, index = loop.segments, np.zeros(1, dtype=np.int64)
     points, normals = s.points_and_normals(index, s.length[index] / 2.0)
     return points - _INWARD_MM * normals
-
-
-def _share_a_loop(one: _Face, other: _Face) -> bool:
-    """Whether two faces of neighbouring slabs have their outer loop in common: just inside it is metal in both."""
-    return one.outer == other.outer
 
 
 def _are_over_each_other(one: _Face, other: _Face) -> bool:
@@ -147,10 +191,6 @@ def _is_over(one: _Face, other: _Face) -> bool:
 
 
 def _have_area_in_common(one: _Face, other: _Face) -> bool:
-    ax0, ay0, ax1, ay1 = one.outer.bounds
-    bx0, by0, bx1, by1 = other.outer.bounds
-    if min(ax1, bx1) <= max(ax0, bx0) or min(ay1, by1) <= max(ay0, by0):
-        return False
     faces = [(face.outer, found) for face in (one, other) for found in face.region.faces()]
     holes = [hole for mine, (outer, inner) in faces if outer is mine for hole in inner]
     outlines = [one.outer, other.outer, *(hole.oriented(ccw=True) for hole in holes)]

@@ -33,6 +33,7 @@ TOUCH = 1e-7
 _ROUNDING = 1e-11
 # An end this near another segment lies on it: more than TOUCH, so that curves that touch beside their ends agree.
 _END = 2.5 * TOUCH
+_FEW = 1 << 16  # places times segments that are soon held against each other
 _PARALLEL = 1e-12  # sine of the angle below which two lines only meet where an end of one lies on the other
 
 
@@ -59,7 +60,7 @@ class Crossings:
 def _turn_within(s: Segments, arc: IntArray, x: FloatArray, y: FloatArray) -> tuple[FloatArray, BoolArray]:
     """Angle (m,) [rad] turned from the start of each arc to the ray through (x, y), and whether the arc reaches it."""
     sweep = s.sweep[arc]
-    angle = np.arctan2(y - s.centre[arc, 1], x - s.centre[arc, 0]) - s.start_angle[arc]
+    angle = np.arctan2(y - s.centre[:, 1][arc], x - s.centre[:, 0][arc]) - s.start_angle[arc]
     turn = np.mod(np.where(sweep < 0.0, -angle, angle), 2.0 * pi)
     return turn, turn <= np.abs(sweep)
 
@@ -69,8 +70,9 @@ Hits = tuple[IntArray, IntArray, FloatArray, FloatArray, FloatArray]
 
 
 def _line_line(s: Segments, i: IntArray, j: IntArray) -> Hits:
-    px, py, qx, qy = s.start[i, 0], s.start[i, 1], s.start[j, 0], s.start[j, 1]
-    dx, dy, ex, ey = s.end[i, 0] - px, s.end[i, 1] - py, s.end[j, 0] - qx, s.end[j, 1] - qy
+    (px, py), (qx, qy) = s.start.take(i, 0).T, s.start.take(j, 0).T
+    step = s.end - s.start
+    (dx, dy), (ex, ey) = step.take(i, 0).T, step.take(j, 0).T
     rx, ry = qx - px, qy - py
     cross = dx * ey - dy * ex
     skew = np.abs(cross) > _PARALLEL * s.length[i] * s.length[j]
@@ -84,9 +86,9 @@ def _line_line(s: Segments, i: IntArray, j: IntArray) -> Hits:
 
 def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> Hits:
     length = s.length[line]
-    start = s.start[line]
-    along = (s.end[line] - start) / np.where(length > 0.0, length, 1.0)[:, None]
-    to_centre = s.centre[arc] - start
+    start = s.start.take(line, 0)
+    along = (s.end.take(line, 0) - start) / np.where(length > 0.0, length, 1.0)[:, None]
+    to_centre = s.centre.take(arc, 0) - start
     foot = to_centre[:, 0] * along[:, 0] + to_centre[:, 1] * along[:, 1]
     off = np.abs(along[:, 0] * to_centre[:, 1] - along[:, 1] * to_centre[:, 0])
     depth = s.radius[arc] - off
@@ -96,16 +98,16 @@ def _line_arc(s: Segments, line: IntArray, arc: IntArray) -> Hits:
     t = np.concatenate((foot[touches], foot[crosses] - half, foot[crosses] + half))
     on = indices((t >= 0.0) & (t <= length[k]))
     k, t = k[on], t[on]
-    points = start[k] + along[k] * t[:, None]
+    points = start.take(k, 0) + along.take(k, 0) * t[:, None]
     turn, reached = _turn_within(s, arc[k], points[:, 0], points[:, 1])
     on = indices(reached)
     k = k[on]
-    return line[k], arc[k], t[on], turn[on] * s.radius[arc[k]], points[on]
+    return line[k], arc[k], t[on], turn[on] * s.radius[arc[k]], points.take(on, 0)
 
 
 def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> Hits:
-    first, r1, r2 = s.centre[i], s.radius[i], s.radius[j]
-    between = s.centre[j] - first
+    first, r1, r2 = s.centre.take(i, 0), s.radius[i], s.radius[j]
+    between = s.centre.take(j, 0) - first
     apart = np.hypot(between[:, 0], between[:, 1])
     safe = np.where(apart > 0.0, apart, 1.0)
     along = between / safe[:, None]
@@ -123,9 +125,9 @@ def _arc_arc(s: Segments, i: IntArray, j: IntArray) -> Hits:
     k = np.concatenate((touches, crosses, crosses))
     on_axis = np.concatenate((reach, a, a))
     off_axis = np.concatenate((np.zeros(len(touches)), h, -h))
-    u = along[k]
-    x = first[k, 0] + on_axis * u[:, 0] - off_axis * u[:, 1]
-    y = first[k, 1] + on_axis * u[:, 1] + off_axis * u[:, 0]
+    (ux, uy), (x, y) = along.take(k, 0).T, first.take(k, 0).T
+    x = x + on_axis * ux - off_axis * uy
+    y = y + on_axis * uy + off_axis * ux
     turn1, reached1 = _turn_within(s, i[k], x, y)
     turn2, reached2 = _turn_within(s, j[k], x, y)
     on = indices(reached1 & reached2)
@@ -161,17 +163,26 @@ def _ends_on(
     s: Segments, low: FloatArray, high: FloatArray, points: FloatArray, j: IntArray
 ) -> tuple[IntArray, FloatArray]:
     """Which of the points (m, 2) lie on their segments ``j`` (m,), and their distances along them [mm]."""
-    x, y = points[:, 0], points[:, 1]
-    k = indices((x >= low[j, 0] - _END) & (x <= high[j, 0] + _END) & (y >= low[j, 1] - _END) & (y <= high[j, 1] + _END))
-    j, x, y = j[k], x[k], y[k]
-    start, end = s.start[j], s.end[j]
+    k: IntArray | None = None
+    for axis in (0, 1):  # most fall out along X
+        p, of = (points[:, axis], j) if k is None else (points[:, axis][k], j[k])
+        near = indices((p >= (low[:, axis] - _END)[of]) & (p <= (high[:, axis] + _END)[of]))
+        k = near if k is None else k[near]
+    assert k is not None
+    on, along = _lying_on(s, points.take(k, 0), j[k])
+    return k[on], along
+
+
+def _lying_on(s: Segments, points: FloatArray, j: IntArray) -> tuple[IntArray, FloatArray]:
+    """As ``_ends_on``, of points that lie in their segments' boxes."""
+    x, y = points.T
+    start, end = s.start.take(j, 0), s.end.take(j, 0)
     round_ = s.bulge[j] != 0.0
-    along, on = np.zeros(len(k)), np.zeros(len(k), dtype=np.bool_)
+    along, on = np.zeros(len(j)), np.zeros(len(j), dtype=np.bool_)
     lines = indices(~round_)
     if len(lines):
-        p0 = start[lines]
-        dx, dy = end[lines, 0] - p0[:, 0], end[lines, 1] - p0[:, 1]
-        fx, fy = x[lines] - p0[:, 0], y[lines] - p0[:, 1]
+        p0 = start.take(lines, 0)
+        (dx, dy), (fx, fy) = (end.take(lines, 0) - p0).T, (points.take(lines, 0) - p0).T
         square = dx * dx + dy * dy
         t = np.clip((fx * dx + fy * dy) / np.where(square > 0.0, square, 1.0), 0.0, 1.0)
         along[lines] = t * s.length[j[lines]]
@@ -180,14 +191,15 @@ def _ends_on(
     if len(arcs):
         arc, ax, ay = j[arcs], x[arcs], y[arcs]
         turn, reached = _turn_within(s, arc, ax, ay)
-        rho = np.hypot(ax - s.centre[arc, 0], ay - s.centre[arc, 1])
-        at_start = np.hypot(ax - start[arcs, 0], ay - start[arcs, 1]) <= _END
-        at_end = np.hypot(ax - end[arcs, 0], ay - end[arcs, 1]) <= _END
+        there = points.take(arcs, 0)
+        rho = np.hypot(*(there - s.centre.take(arc, 0)).T)
+        at_start = np.hypot(*(there - start.take(arcs, 0)).T) <= _END
+        at_end = np.hypot(*(there - end.take(arcs, 0)).T) <= _END
         place = np.where(at_end, s.length[arc], turn * s.radius[arc])
         along[arcs] = np.where(at_start, 0.0, place)
         on[arcs] = at_start | at_end | (reached & (np.abs(rho - s.radius[arc]) <= _END))
     on_index = indices(on)
-    return k[on_index], along[on_index]
+    return on_index, along[on_index]
 
 
 def crossings(a: Segments, b: Segments) -> Crossings:
@@ -259,14 +271,15 @@ class Pieces:
     @cached_property
     def areas(self) -> FloatArray:
         """(m,) what each piece adds to the area of a loop that runs along it [mm²]."""
-        start, end = self.nodes[self.first], self.nodes[self.last]
+        start, end = self.nodes.take(self.first, 0), self.nodes.take(self.last, 0)
         cross = start[:, 0] * end[:, 1] - start[:, 1] * end[:, 0]
         bulge = self.bulge
         arcs = indices(bulge)
-        b, chord = bulge[arcs], end[arcs] - start[arcs]
+        b, chord = bulge[arcs], end.take(arcs, 0) - start.take(arcs, 0)
         sweep = 4.0 * np.arctan(b)
         # From the nodes, not from the source's radius: snapping may have moved an end.
-        square = (chord * chord).sum(axis=1) * ((1.0 + b * b) / (4.0 * b)) ** 2
+        dx, dy = chord.T
+        square = (dx * dx + dy * dy) * ((1.0 + b * b) / (4.0 * b)) ** 2
         cross[arcs] += square * (sweep - np.sin(sweep))
         return cross / 2.0
 
@@ -303,17 +316,24 @@ class Pieces:
         return min(choices, key=lambda e: (angle - self.leaving(e, reach=reach)) % (2.0 * pi))
 
     @cached_property
-    def _edges(self) -> tuple[list[int], list[tuple[float, float, float]]]:
-        """Segment and vertex (start's x, y and bulge) of every edge in plain numbers: loops are short.
+    def _edges(self) -> tuple[list[int], FloatArray]:
+        """Segment and vertex (start's x, y and bulge) of every edge.
 
         The edges are the pieces forwards and then, from the last to the first, backwards: so ``~piece`` counts from the
         end and finds its own.
         """
-        segment, bulge = self.segment.tolist(), self.bulge
-        forwards = np.column_stack((self.nodes[self.first], bulge))
-        backwards = np.column_stack((self.nodes[self.last], -bulge))
-        vertices: list[tuple[float, float, float]] = np.concatenate((forwards, backwards[::-1])).tolist()
+        m, segment, bulge = len(self), self.segment.tolist(), self.bulge
+        vertices = np.empty((2 * m, 3))
+        vertices[:m, :2] = self.nodes.take(self.first, 0)
+        vertices[m:, :2] = self.nodes.take(self.last[::-1], 0)
+        vertices[:m, 2], vertices[m:, 2] = bulge, -bulge[::-1]
         return segment + segment[::-1], vertices
+
+    @cached_property
+    def _extents(self) -> list[float]:
+        """Length of every piece [mm]."""
+        extents: list[float] = (self.stop - self.begin).tolist()
+        return extents
 
     def outline(self, chain: Sequence[int]) -> Outline:
         """The closed outline along the chain of pieces (``~piece``: run backwards), parts of one segment made one."""
@@ -325,22 +345,23 @@ class Pieces:
             if edge != before + 1 or edge == 0 or segment[edge] != segment[before]
         ]
         if len(heads) == len(chain) or len(heads) < 2:
-            return Outline([vertices[edge] for edge in chain])
+            return Outline.of_finite(vertices.take(chain, 0))
         rolled = (*chain, *chain[: heads[0]])
-        return Outline([self._vertex(rolled[i:j]) for i, j in pairwise((*heads, len(rolled)))])
+        made = vertices.take([rolled[k] for k in heads], 0)
+        for row, (i, j) in enumerate(pairwise((*heads, len(rolled)))):
+            if j - i > 1:
+                made[row, 2] = self._bulge_of(rolled[i:j])
+        return Outline.of_finite(made)
 
-    def _vertex(self, run: Sequence[int]) -> tuple[float, float, float]:
-        """Where a run of edges along one segment starts, and its bulge."""
-        x, y, bulge = self._edges[1][run[0]]
-        if len(run) == 1:
-            return x, y, bulge
+    def _bulge_of(self, run: Sequence[int]) -> float:
+        """The bulge of a run of edges along one segment."""
         pieces = [edge if edge >= 0 else ~edge for edge in run]
-        of = int(self.segment[pieces[0]])
-        extent, length = float((self.stop[pieces] - self.begin[pieces]).sum()), float(self.source.length[of])
+        of = self._edges[0][pieces[0]]
+        extent, length = sum(self._extents[piece] for piece in pieces), float(self.source.length[of])
         bulge = float(self.source.bulge[of])
         if extent < length - SNAP:
             bulge = tan(float(self.source.sweep[of]) * extent / length / 4.0)
-        return x, y, bulge if run[0] >= 0 else -bulge
+        return bulge if run[0] >= 0 else -bulge
 
 
 def cut(
@@ -366,9 +387,8 @@ def cut(
             every end is the start of another segment.
     """
     n = len(s)
-    low, high = boxes
-    si, sj, ti, tj, hits = _without_vertices(s, first, last, meetings(s, i, j))
-    one, other = np.concatenate((i, j)), np.concatenate((j, i))
+    found = _without_vertices(s, first, last, meetings(s, i, j))
+    hits = found[4]
     size, vertices = n, s.start
     if both_ends:
         size = max(n, int(max(first.max(initial=0), last.max(initial=0))) + 1)
@@ -376,17 +396,12 @@ def cut(
         vertices[last] = s.end
         vertices[first] = s.start
     fresh = np.arange(size, size + len(hits))
-    hit, third = _near_hits(n, (si, sj), one, other)
-    nodes = [first[one], fresh[hit], *([last[one]] if both_ends else [])]
-    places = [s.start[one], hits[hit], *([s.end[one]] if both_ends else [])]
-    node = np.concatenate(nodes)
-    on = np.concatenate((other, third, *([other] if both_ends else [])))
-    k, along = _ends_on(s, low, high, np.concatenate(places), on)
-    node, on = node[k], on[k]
+    ends = ((first, s.start), (last, s.end)) if both_ends else ((first, s.start),)
+    node, on, on_along = _touched(s, boxes, (i, j), found, (*ends, (fresh, hits)))
     # A segment's own ends lie on it without being cuts.
     apart = indices((node != first[on]) & (node != last[on]))
-    hit_segment = np.concatenate((si, sj, on[apart]))
-    hit_along = np.concatenate((ti, tj, along[apart]))
+    hit_segment = np.concatenate((*found[:2], on[apart]))
+    hit_along = np.concatenate((*found[2:4], on_along[apart]))
     hit_node = np.concatenate((fresh, fresh, node[apart]))
     is_cut = np.zeros(size + len(hits), dtype=np.bool_)
     is_hit = np.zeros(n, dtype=np.bool_)
@@ -427,30 +442,90 @@ def cut(
 def _without_vertices(s: Segments, first: IntArray, last: IntArray, hits: Hits) -> Hits:
     """The hits but those of neighbours in the vertex they share, which is no cut."""
     i, j, ti, tj, points = hits
-    shared = (last[i] == first[j]) & (ti >= s.length[i] - SNAP) & (tj <= SNAP)
-    shared |= (last[j] == first[i]) & (tj >= s.length[j] - SNAP) & (ti <= SNAP)
-    if not shared.any():
+    follows, leads = last[i] == first[j], last[j] == first[i]
+    if not (follows | leads).any():
         return hits
+    shared = follows & (ti >= s.length[i] - SNAP) & (tj <= SNAP)
+    shared |= leads & (tj >= s.length[j] - SNAP) & (ti <= SNAP)
     k = indices(~shared)
     return i[k], j[k], ti[k], tj[k], points[k]
 
 
-def _near_hits(n: int, found: tuple[IntArray, IntArray], one: IntArray, other: IntArray) -> tuple[IntArray, IntArray]:
-    """Hits, and third segments of the n that they may lie on as well.
+def _touched(
+    s: Segments,
+    boxes: tuple[FloatArray, FloatArray],
+    pairs: tuple[IntArray, IntArray],
+    found: Hits,
+    nodes: Sequence[tuple[IntArray, FloatArray]],
+) -> tuple[IntArray, IntArray, FloatArray]:
+    """Nodes (m,) that lie on further segments (m,), and their distances along these [mm].
+
+    Args:
+        s: the segments, and their ``boxes``.
+        boxes: of the segments.
+        pairs: of segments that come near each other.
+        found: where they meet.
+        nodes: numbers and places of the starts of the segments, of their ends where these count, and of ``found``.
+    """
+    own = [np.arange(len(s))] * (len(nodes) - 1)
+    a, b = np.concatenate((*own, found[0])), np.concatenate((*own, found[1]))
+    points = np.concatenate([places for _, places in nodes])
+    near = _few_near_places if len(points) * len(s) <= _FEW else _near_places
+    k, on = near(boxes, points, (a, b), pairs)
+    chosen, along = _lying_on(s, points.take(k, 0), on)
+    return np.concatenate([number for number, _ in nodes])[k[chosen]], on[chosen], along
+
+
+def _few_near_places(
+    boxes: tuple[FloatArray, FloatArray],
+    points: FloatArray,
+    at: tuple[IntArray, IntArray],
+    pairs: tuple[IntArray, IntArray],
+) -> tuple[IntArray, IntArray]:
+    """As ``_near_places``, where all places are soon held against all boxes."""
+    (a, b), (i, j) = at, pairs
+    (low_x, low_y), (high_x, high_y) = (boxes[0] - _END).T, (boxes[1] + _END).T
+    x, y = points[:, :1], points[:, 1:]
+    k, on = ((x >= low_x) & (x <= high_x) & (y >= low_y) & (y <= high_y)).nonzero()
+    is_pair = np.zeros((len(low_x), len(low_x)), dtype=np.bool_)
+    is_pair[i, j] = is_pair[j, i] = True
+    a, b = a[k], b[k]
+    chosen = indices((is_pair[a, on] | is_pair[b, on]) & (on != a) & (on != b))
+    return k[chosen], on[chosen]
+
+
+def _near_places(
+    boxes: tuple[FloatArray, FloatArray],
+    points: FloatArray,
+    at: tuple[IntArray, IntArray],
+    pairs: tuple[IntArray, IntArray],
+) -> tuple[IntArray, IntArray]:
+    """Places, and further segments in whose boxes they are.
 
     Without them, segments that run along each other would not be cut at the same places.
+
+    Args:
+        boxes: of the n segments.
+        points: (m, 2) places on the segments [mm].
+        at: (m,) the segment that each place is on, twice, or the two.
+        pairs: (p,) segments that come near each other; only partners of those that a place is on are looked at.
     """
-    si, sj = found
-    order = np.argsort(one, kind="stable")
-    sorted_other = other[order]
+    (a, b), (i, j), (low, high), n = at, pairs, boxes, len(boxes[0])
+    one, other = np.concatenate((i, j)), np.concatenate((j, i))
+    other = other[np.argsort(one, kind="stable")]
     stop = np.cumsum(np.bincount(one, minlength=n))
-    on, hit = np.concatenate((si, sj)), np.tile(np.arange(len(si)), 2)
-    count = np.diff(stop, prepend=0)[on]
-    skipped = np.cumsum(count) - count
-    third = sorted_other[np.arange(int(count.sum())) + np.repeat(stop[on] - count - skipped, count)]
-    hit = np.repeat(hit, count)
-    foreign = indices((third != si[hit]) & (third != sj[hit]))
-    return hit[foreign], third[foreign]
+    is_two = indices(a != b)
+    of, k = np.concatenate((a, b[is_two])), np.concatenate((np.arange(len(a)), is_two))
+    count = np.diff(stop, prepend=0)[of]
+    before = np.cumsum(count) - count
+    on = other[np.arange(int(count.sum())) + np.repeat(stop[of] - count - before, count)]
+    k = np.repeat(k, count)
+    for axis in (0, 1):  # most fall out along X
+        p = points[:, axis][k]
+        near = indices((p >= (low[:, axis] - _END)[on]) & (p <= (high[:, axis] + _END)[on]))
+        k, on = k[near], on[near]
+    chosen = indices((on != a[k]) & (on != b[k]))
+    return k[chosen], on[chosen]
 
 
 def _named(size: int, one: list[int], other: list[int]) -> IntArray:

@@ -93,15 +93,18 @@ class Outline:
 
     def __init__(self, vertices: ArrayLike) -> None:
         v = np.array(vertices, dtype=np.float64)  # our copy
-        v += 0.0  # -0.0 becomes 0.0: equal means equal bytes
         if v.ndim != 2 or v.shape[1] != 3 or len(v) < 2:
             raise ValueError(f"vertices must have shape (n >= 2, 3), not {v.shape}")
-        if not isfinite(v.sum()) and not np.isfinite(v).all():  # the sum tells at once, but it may overflow
+        if not isfinite(np.add.reduce(v, None)) and not np.isfinite(v).all():  # the sum tells at once; it may overflow
             raise ValueError("vertices must be finite")
-        # A bulge this small strays a nanometre from its chord at most, and its centre, far away, has no digits left.
-        v[np.abs(v[:, 2]) < FLAT_BULGE, 2] = 0.0
-        v.flags.writeable = False
-        object.__setattr__(self, "vertices", v)
+        _settle(self, v)
+
+    @classmethod
+    def of_finite(cls, vertices: FloatArray) -> Outline:
+        """The outline of finite vertices (n >= 2, 3) that their maker gives away: not looked at, nor copied."""
+        outline = cls.__new__(cls)
+        _settle(outline, vertices)
+        return outline
 
     @classmethod
     def without_corners(cls, vertices: ArrayLike) -> Outline:
@@ -116,14 +119,14 @@ class Outline:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Outline):
             return NotImplemented
-        return self is other or (self._hash == other._hash and np.array_equal(self.vertices, other.vertices))
+        return self is other or self._key == other._key
 
     @cached_property
-    def _hash(self) -> int:
-        return hash(self.vertices.tobytes())
+    def _key(self) -> bytes:
+        return self.vertices.tobytes()
 
     def __hash__(self) -> int:
-        return self._hash
+        return hash(self._key)
 
     def __len__(self) -> int:
         return len(self.vertices)
@@ -344,6 +347,16 @@ class Outline:
         return s.points(index, s.length[index] * rank / count[index])
 
 
+def _settle(outline: Outline, v: FloatArray) -> None:
+    """Give an outline its vertices: their own array, finite."""
+    v += 0.0  # -0.0 becomes 0.0: equal means equal bytes
+    # A bulge this small strays a nanometre from its chord at most, and its centre, far away, has no digits left.
+    bulge = v[:, 2]
+    bulge[np.abs(bulge) < FLAT_BULGE] = 0.0
+    v.flags.writeable = False
+    outline.__dict__["vertices"] = v
+
+
 def circle_outline(centre: Point, radius: float, *, phase: float = 0.0) -> Outline:
     """A counter-clockwise circle of two half arcs, starting in the direction ``phase`` [rad] from its centre.
 
@@ -376,7 +389,9 @@ def as_circle(outline: Outline) -> tuple[Point, float] | None:
 def polygon_outline(points: ArrayLike) -> Outline:
     """The straight-sided outline through the points (n, 2) [mm]."""
     p = np.asarray(points, dtype=np.float64)
-    return Outline(np.column_stack((p, np.zeros(len(p)))))
+    vertices = np.zeros((len(p), 3))
+    vertices[:, :2] = p
+    return Outline(vertices)
 
 
 def rectangle_outline(x0: float, y0: float, x1: float, y1: float) -> Outline:

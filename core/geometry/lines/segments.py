@@ -64,23 +64,26 @@ class Segments:
     def of(cls, start: FloatArray, end: FloatArray, bulge: FloatArray) -> Segments:
         """The segments between the points ``start`` and ``end``, both (n, 2), with the bulges (n,)."""
         n = len(bulge)
-        centre, radius, middle = np.full((n, 2), np.nan), np.full(n, np.inf), np.zeros((n, 2))
         arcs = indices(bulge)
-        if len(arcs):
-            one, other = (start, end) if len(arcs) == n else (start[arcs], end[arcs])
-            b = bulge[arcs]
-            dx, dy = (other - one).T
-            # The centre lies on the chord's left normal at the distance c (1 - b^2) / 4b from its middle.
-            offset = (0.25 - 0.25 * b * b) / b
-            between = (one + other) * 0.5
-            centre[arcs, 0] = between[:, 0] - dy * offset
-            centre[arcs, 1] = between[:, 1] + dx * offset
-            size = np.hypot(dx, dy)
-            radius[arcs] = size * np.abs(b * 0.5 + offset)
-            # An arc bulges to the right of its chord when it runs counter-clockwise.
-            way = np.copysign(1.0 / np.where(size > 0.0, size, 1.0), b)
-            middle[arcs, 0] = dy * way
-            middle[arcs, 1] = -dx * way
+        if not len(arcs):
+            return cls(start, end, bulge, np.full((n, 2), np.nan), np.full(n, np.inf), np.zeros((n, 2)))
+        is_round = len(arcs) == n
+        one, other, b = (start, end, bulge) if is_round else (start.take(arcs, 0), end.take(arcs, 0), bulge[arcs])
+        step = other - one
+        # Their right normals, as long as the chords; an arc bulges to that side when it runs counter-clockwise.
+        right = np.empty_like(step)
+        right[:, 0] = step[:, 1]
+        np.negative(step[:, 0], right[:, 1])
+        # The centre lies on the chord's left normal at the distance c (1 - b^2) / 4b from its middle.
+        offset = (0.25 - 0.25 * b * b) / b
+        middles = (one + other) * 0.5 - right * offset[:, None]
+        size = np.hypot(step[:, 0], step[:, 1])
+        sizes = size * np.abs(b * 0.5 + offset)
+        right *= np.copysign(1.0 / np.where(size > 0.0, size, 1.0), b)[:, None]
+        if is_round:
+            return cls(start, end, bulge, middles, sizes, right)
+        centre, radius, middle = np.full((n, 2), np.nan), np.full(n, np.inf), np.zeros((n, 2))
+        centre[arcs], radius[arcs], middle[arcs] = middles, sizes, right
         return cls(start, end, bulge, centre, radius, middle)
 
     @cached_property
@@ -105,10 +108,10 @@ class Segments:
     @cached_property
     def start_angle(self) -> FloatArray:
         """(n,) direction from the centre to the start [rad]; for a line, the direction of travel."""
-        lines = self.lines_and_arcs[0]
-        ray = self.start - self.centre
-        if len(lines):
-            ray[lines] = self.end[lines] - self.start[lines]
+        lines, arcs = self.lines_and_arcs
+        ray = (self.end if len(lines) else self.start) - (self.start if len(lines) else self.centre)
+        if len(lines) and len(arcs):
+            ray[arcs] = self.start.take(arcs, 0) - self.centre.take(arcs, 0)
         angle: FloatArray = np.arctan2(ray[:, 1], ray[:, 0])
         return angle
 
@@ -136,11 +139,13 @@ class Segments:
     def length(self) -> FloatArray:
         """(n,) length [mm]."""
         lines, arcs = self.lines_and_arcs
-        length = np.empty(len(self))
-        if len(lines):
-            chord = self.end[lines] - self.start[lines]
-            length[lines] = np.hypot(chord[:, 0], chord[:, 1])
-        length[arcs] = self.radius[arcs] * np.abs(self.sweep[arcs])
+        if not len(lines):
+            round_: FloatArray = self.radius * np.abs(self.sweep)
+            return round_
+        chord = self.end - self.start
+        length: FloatArray = np.hypot(chord[:, 0], chord[:, 1])
+        if len(arcs):
+            length[arcs] = self.radius[arcs] * np.abs(self.sweep[arcs])
         return length
 
     def __len__(self) -> int:
@@ -149,18 +154,18 @@ class Segments:
     def at(self, index: IntArray) -> Segments:
         """The segments ``index`` (m,) alone, in that order."""
         columns = (self.start, self.end, self.bulge, self.centre, self.radius, self.middle)
-        return Segments(*(column[index] for column in columns))
+        return Segments(*(column.take(index, 0) for column in columns))
 
     def points(self, index: IntArray, along: FloatArray) -> FloatArray:
         """(m, 2) points on the segments ``index`` at the distances ``along`` (m,) [mm] from their starts."""
         fraction = self._fraction(index, along)
-        start, end = self.start[index], self.end[index]
+        start, end = self.start.take(index, 0), self.end.take(index, 0)
         points: FloatArray = start + (end - start) * fraction[:, None]
         k = indices(self.bulge[index])
         if len(k):
             arc = index[k]
             angle, radius = self.start_angle[arc] + self.sweep[arc] * fraction[k], self.radius[arc]
-            points[k] = self.centre[arc] + np.array((radius * np.cos(angle), radius * np.sin(angle))).T
+            points[k] = self.centre.take(arc, 0) + np.array((radius * np.cos(angle), radius * np.sin(angle))).T
         # The ends are exact: neighbours share them bit for bit.
         np.copyto(points, start, where=(fraction <= 0.0)[:, None])
         np.copyto(points, end, where=(fraction >= 1.0)[:, None])
@@ -175,10 +180,10 @@ class Segments:
         # Of a line the angle is that of travel, and its right is a quarter turn back from there.
         right = np.array((ray[:, 1], -ray[:, 0])).T
         normals = np.where(is_arc, ray * np.sign(sweep)[:, None], right)
-        start = self.start[index]
-        straight = start + (self.end[index] - start) * fraction[:, None]
-        radius = np.where(is_arc, self.radius[index, None], 0.0)
-        return np.where(is_arc, self.centre[index] + ray * radius, straight), normals
+        start = self.start.take(index, 0)
+        straight = start + (self.end.take(index, 0) - start) * fraction[:, None]
+        radius = np.where(is_arc, self.radius[index][:, None], 0.0)
+        return np.where(is_arc, self.centre.take(index, 0) + ray * radius, straight), normals
 
     def tangents(self, index: IntArray, along: FloatArray) -> FloatArray:
         """(m, 2) unit directions of travel on the segments ``index`` at the distances ``along`` [mm]."""
@@ -217,21 +222,23 @@ class Segments:
 
     def feet(self, index: IntArray, points: FloatArray) -> FloatArray:
         """(m, 2) the places on the segments ``index`` (m,) that are nearest to the points (m, 2)."""
-        start, end = self.start[index], self.end[index]
-        (dx, dy), (px, py) = (end - start).T, (points - start).T
+        start, end = self.start.take(index, 0), self.end.take(index, 0)
+        step = end - start
+        (dx, dy), (px, py) = step.T, (points - start).T
         square = dx * dx + dy * dy
         t = (px * dx + py * dy) / np.where(square > 0.0, square, 1.0)
-        feet: FloatArray = start + np.minimum(np.maximum(t, 0.0), 1.0)[:, None] * (end - start)
+        feet: FloatArray = start + np.minimum(np.maximum(t, 0.0), 1.0)[:, None] * step
         k = indices(self.bulge[index])
         if len(k):
-            arc, centre, middle = index[k], self.centre[index[k]], self.middle[index[k]]
-            ux, uy = (points[k] - centre).T
+            arc = index[k]
+            centre, middle = self.centre.take(arc, 0), self.middle.take(arc, 0)
+            ux, uy = (points.take(k, 0) - centre).T
             rho = np.hypot(ux, uy)
             inside = ux * middle[:, 0] + uy * middle[:, 1] >= rho * self.half_cosine[arc]
             scale = self.radius[arc] / np.where(rho > 0.0, rho, 1.0)
             round_ = np.array((ux * scale, uy * scale)).T + centre
             # Past the ends of an arc, the nearer end is the one on the point's side of the chord's bisector.
-            ends = np.where((t[k] > 0.5)[:, None], end[k], start[k])
+            ends = np.where((t[k] > 0.5)[:, None], end.take(k, 0), start.take(k, 0))
             feet[k] = np.where((inside & (rho > 0.0))[:, None], round_, ends)
         return feet
 
@@ -249,26 +256,32 @@ class Segments:
         rises = y1 > y0
         # A point on a chord counts as lying on its +X (for a level chord: +Y) side, in the polygon test and in the test
         # of the circular segment alike, so that the two always cancel there.
-        left = np.where(rises, cross > 0, np.where((y1 < y0) | (x1 > x0), cross >= 0, cross > 0))
-        spans = (y0 <= y) != (y1 <= y)
-        odd: BoolArray = (spans & np.where(rises, left, ~left)).sum(axis=1) % 2 == 1
+        left = np.where(~rises & ((y1 < y0) | (x1 > x0)), cross >= 0.0, cross > 0.0)
+        crossed = ((y0 <= y) != (y1 <= y)) & (left == rises)
         arcs = self.lines_and_arcs[1]
         if len(arcs):
-            cx, cy = x - self.centre[arcs, 0], y - self.centre[arcs, 1]
-            in_disc = cx * cx + cy * cy < self.radius[arcs] ** 2
-            arc_side = np.where(self.bulge[arcs] > 0, ~left[:, arcs], left[:, arcs])
-            odd ^= (in_disc & arc_side).sum(axis=1) % 2 == 1
-        return odd
+            is_mixed = len(arcs) < len(self)
+            centre, radius, bulge = self.centre, self.radius, self.bulge
+            if is_mixed:
+                centre, radius, bulge, left = centre.take(arcs, 0), radius[arcs], bulge[arcs], left.take(arcs, 1)
+            cx, cy = x - centre[:, 0], y - centre[:, 1]
+            capped = (cx * cx + cy * cy < radius * radius) & (left != (bulge > 0.0))
+            if is_mixed:
+                odd: BoolArray = np.logical_xor.reduce(crossed, 1) ^ np.logical_xor.reduce(capped, 1)
+                return odd
+            crossed ^= capped
+        inside: BoolArray = np.logical_xor.reduce(crossed, 1)
+        return inside
 
     def is_left(self, index: IntArray, points: FloatArray) -> BoolArray:
         """(m,) whether the points (m, 2) lie to the left of the lines, or of the circles, of the segments ``index``."""
-        start = self.start[index]
-        chord, way = self.end[index] - start, points - start
+        start = self.start.take(index, 0)
+        chord, way = self.end.take(index, 0) - start, points - start
         left: BoolArray = chord[:, 0] * way[:, 1] > chord[:, 1] * way[:, 0]
         k = indices(self.bulge[index])
         if len(k):
             arc = index[k]
-            x, y = (points[k] - self.centre[arc]).T
+            x, y = (points.take(k, 0) - self.centre.take(arc, 0)).T
             left[k] = (np.hypot(x, y) < self.radius[arc]) == (self.bulge[arc] > 0.0)
         return left
 
@@ -280,7 +293,8 @@ class Segments:
     def _line_columns(self) -> tuple[FloatArray, ...]:
         """Of the straight segments: start x and y, step x and y to the end, and the step's square, 1 for none."""
         lines = self.lines_and_arcs[0]
-        (x, y), (dx, dy) = self.start[lines].T, (self.end[lines] - self.start[lines]).T
+        start = self.start.take(lines, 0)
+        (x, y), (dx, dy) = start.T, (self.end.take(lines, 0) - start).T
         square = dx * dx + dy * dy
         return x, y, dx, dy, np.where(square > 0.0, square, 1.0)
 
@@ -288,43 +302,52 @@ class Segments:
     def _arc_columns(self) -> tuple[FloatArray, ...]:
         """Of the arcs: centre, middle, radius, cosine of half the sweep, start, end; places as x and y."""
         arcs = self.lines_and_arcs[1]
-        middle, start, end = self.middle[arcs].T, self.start[arcs].T, self.end[arcs].T
-        return (*self.centre[arcs].T, *middle, self.radius[arcs], self.half_cosine[arcs], *start, *end)
+        centre, middle, start, end = (c.take(arcs, 0).T for c in (self.centre, self.middle, self.start, self.end))
+        return (*centre, *middle, self.radius[arcs], self.half_cosine[arcs], *start, *end)
 
     def _distances(self, p: FloatArray) -> FloatArray:
         lines, arcs = self.lines_and_arcs
         x, y = p[:, 0, None], p[:, 1, None]
+        if not len(arcs):
+            return self._to_lines(x, y)
+        if not len(lines):
+            return self._to_arcs(x, y)
         out = np.empty((len(p), len(self)))
-        if len(lines):
-            x0, y0, dx, dy, square = self._line_columns
-            fx, fy = x - x0, y - y0
-            t = (fx * dx + fy * dy) / square
-            np.minimum(np.maximum(t, 0.0, out=t), 1.0, out=t)
-            fx -= t * dx
-            fy -= t * dy
-            out[:, lines] = np.sqrt(fx * fx + fy * fy)
-        if len(arcs):
-            x0, y0, mx, my, radius, half_cosine, sx, sy, ex, ey = self._arc_columns
-            cx, cy = x - x0, y - y0
-            rho = np.sqrt(cx * cx + cy * cy)
-            # In the arc's sector when the angle to its middle is at most half the sweep: no arctangent needed.
-            inside = cx * mx + cy * my >= rho * half_cosine
-            sx, sy, ex, ey = x - sx, y - sy, x - ex, y - ey
-            ends = np.sqrt(np.minimum(sx * sx + sy * sy, ex * ex + ey * ey))
-            out[:, arcs] = np.where(inside, np.abs(rho - radius), ends)
+        out[:, lines], out[:, arcs] = self._to_lines(x, y), self._to_arcs(x, y)
         return out
+
+    def _to_lines(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        x0, y0, dx, dy, square = self._line_columns
+        fx, fy = x - x0, y - y0
+        t = (fx * dx + fy * dy) / square
+        np.minimum(np.maximum(t, 0.0, out=t), 1.0, out=t)
+        fx -= t * dx
+        fy -= t * dy
+        away: FloatArray = np.sqrt(fx * fx + fy * fy)
+        return away
+
+    def _to_arcs(self, x: FloatArray, y: FloatArray) -> FloatArray:
+        x0, y0, mx, my, radius, half_cosine, sx, sy, ex, ey = self._arc_columns
+        cx, cy = x - x0, y - y0
+        rho = np.sqrt(cx * cx + cy * cy)
+        # In the arc's sector when the angle to its middle is at most half the sweep: no arctangent needed.
+        inside = cx * mx + cy * my >= rho * half_cosine
+        sx, sy, ex, ey = x - sx, y - sy, x - ex, y - ey
+        ends = np.sqrt(np.minimum(sx * sx + sy * sy, ex * ex + ey * ey))
+        np.abs(np.subtract(rho, radius, out=rho), out=rho)
+        return np.where(inside, rho, ends)
 
     def along(self, index: IntArray, p: FloatArray) -> FloatArray:
         """Distance (m,) [mm] along the segments ``index`` (m,) of the place nearest to the points ``p`` (m, 2)."""
-        start = self.start[index]
-        (dx, dy), (px, py) = (self.end[index] - start).T, (p - start).T
+        start = self.start.take(index, 0)
+        (dx, dy), (px, py) = (self.end.take(index, 0) - start).T, (p - start).T
         square = dx * dx + dy * dy
         t = (px * dx + py * dy) / np.where(square > 0.0, square, 1.0)
         along: FloatArray = np.minimum(np.maximum(t, 0.0), 1.0) * self.length[index]
         k = indices(self.bulge[index])
         if len(k):
             arc = index[k]
-            x, y = (p[k] - self.centre[arc]).T
+            x, y = (p.take(k, 0) - self.centre.take(arc, 0)).T
             sweep = self.sweep[arc]
             turn = (np.arctan2(y, x) - self.start_angle[arc]) * np.sign(sweep) % (2.0 * pi)
             size = np.abs(sweep)
@@ -337,11 +360,10 @@ class Segments:
 def segment_bounds(s: Segments) -> tuple[FloatArray, FloatArray]:
     """(n, 2) least and (n, 2) greatest corner of the box round each segment [mm]."""
     low, high = np.minimum(s.start, s.end), np.maximum(s.start, s.end)
-    arcs = s.lines_and_arcs[1]
-    if len(arcs):
-        centre, radius, middle = s.centre[arcs], s.radius[arcs, None], s.middle[arcs]
-        limit = s.half_cosine[arcs, None]
-        # The arc passes the east, north, west or south of its circle when that direction lies in its sector.
-        high[arcs] = np.where(middle >= limit, centre + radius, high[arcs])
-        low[arcs] = np.where(-middle >= limit, centre - radius, low[arcs])
+    if len(s.lines_and_arcs[1]):
+        # The arc passes the east, north, west or south of its circle when that direction lies in its sector. Of a line
+        # the middle is 0 and the limit 1, so that its infinite radius never counts.
+        limit, radius = s.half_cosine[:, None], s.radius[:, None]
+        np.copyto(high, s.centre + radius, where=s.middle >= limit)
+        np.copyto(low, s.centre - radius, where=-s.middle >= limit)
     return low, high

@@ -8,9 +8,9 @@ number of combinations is then read off: a side bounds the result where the resu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
@@ -66,10 +66,12 @@ class Region:
     Attributes:
         loops: outer loops counter-clockwise, holes clockwise, simple; they may touch in points but not cross.
         sources: for each loop, the operands whose outlines it runs along.
+        rims: for each loop of what was read off an arrangement, the area along it as a set: see ``Arrangement.cells``.
     """
 
     loops: tuple[Outline, ...]
     sources: tuple[frozenset[int], ...]
+    rims: tuple[int, ...] = field(default=(), kw_only=True)
 
     @property
     def is_empty(self) -> bool:
@@ -199,6 +201,15 @@ class Step:
     outside: tuple[int, ...] = ()
 
 
+class _Loop(NamedTuple):
+    """A loop, the operands (as given) that lie along it, its area [mm²], and the area along it as a set."""
+
+    outline: Outline
+    sources: frozenset[int]
+    area: float
+    rim: int
+
+
 class Arrangement:
     """Outlines cut against each other once, from which any combination of their areas is read off.
 
@@ -214,7 +225,7 @@ class Arrangement:
         self._inputs: list[set[int]] = [set() for _ in unique]
         for given, operand in enumerate(self._operand):
             self._inputs[operand].add(given)
-        self._known: dict[tuple[int, ...], tuple[Outline, frozenset[int], float]] = {}
+        self._known: dict[tuple[int, ...], _Loop] = {}
         self._cut()
 
     def _cut(self) -> None:
@@ -391,15 +402,20 @@ class Arrangement:
             UnclosedError: the operands are not simple outlines, or nearly coincide; the message names the place.
         """
         used = {k for step in steps for k in (*step.inside, *step.outside)}
-        left = state & ((1 << self._sides) - 1)
-        kept = left ^ (state >> self._sides)
+        packed = np.frombuffer(state.to_bytes((self._sides + 3) // 4, "little"), dtype=np.uint8)
+        left, right = np.unpackbits(packed, bitorder="little")[: 2 * self._sides].reshape(2, -1)
+        kept = indices(left != right)
         # Material on the left: side k as 2k forwards, 2k + 1 backwards.
-        edges = [2 * k + (not left >> k & 1) for k in _set_bits(kept)]
+        edges: list[int] = (2 * kept + right[kept]).tolist()
         loops = [self._loop(tuple(cycle)) for cycle in self._cycles(edges)]
-        loops = [loop for loop in loops if abs(loop[2]) >= SLIVER]
+        loops = [loop for loop in loops if abs(loop.area) >= SLIVER]
         # Largest first; where parts are alike, their order must not hang on rounding.
-        loops.sort(key=lambda loop: (loop[2] < 0.0, -round(abs(loop[2]), 6)))
-        return Region(tuple(loop[0] for loop in loops), tuple(frozenset(used & loop[1]) for loop in loops))
+        loops.sort(key=lambda loop: (loop.area < 0.0, -round(abs(loop.area), 6)))
+        return Region(
+            tuple(loop.outline for loop in loops),
+            tuple(loop.sources & used for loop in loops),
+            rims=tuple(loop.rim for loop in loops),
+        )
 
     def _cycles(self, edges: list[int]) -> list[list[int]]:
         found = [[e] for e in edges if self._whole[e >> 1]]
@@ -427,25 +443,26 @@ class Arrangement:
         final = (tail_stop if tail_stop > tail_begin else stop) - 1
         return ~final if leaving else final
 
-    def _loop(self, cycle: tuple[int, ...]) -> tuple[Outline, frozenset[int], float]:
-        """The outline along a cycle of edges, the operands (as given) that lie along it, and its area."""
+    def _loop(self, cycle: tuple[int, ...]) -> _Loop:
+        """The outline along a cycle of edges, and what there is to know of it."""
         known = self._known.get(cycle)
         if known is None:
             known = self._known[cycle] = self._new_loop(cycle)
         return known
 
-    def _new_loop(self, cycle: tuple[int, ...]) -> tuple[Outline, frozenset[int], float]:
+    def _new_loop(self, cycle: tuple[int, ...]) -> _Loop:
+        rim = sum(1 << (e >> 1) + (self._sides if e & 1 else 0) for e in cycle)
         area = sum(-self._areas[e >> 1] if e & 1 else self._areas[e >> 1] for e in cycle)
         members = [self._members[e >> 1] for e in cycle]
         operand = self._operand_of_run
         operands = {operand[run] for side in members for run, _ in side}
         sources = frozenset[int]().union(*(self._inputs[k] for k in operands))
         # A loop that is the whole of an operand's outline is that very outline, vertex for vertex.
-        for k in sorted(operands):
-            if self._runs_of[k] == len(cycle) and all(any(operand[run] == k for run, _ in side) for side in members):
+        for k in sorted(k for k in operands if self._runs_of[k] == len(cycle)):
+            if all(any(operand[run] == k for run, _ in side) for side in members):
                 sense = next(sign for run, sign in members[0] if operand[run] == k)
                 outline = self._outlines[k]
-                return outline if (sense > 0) != bool(cycle[0] & 1) else _reversed(outline), sources, area
+                return _Loop(outline if (sense > 0) != bool(cycle[0] & 1) else _reversed(outline), sources, area, rim)
         chain: list[int] = []
         for position, (edge, side) in enumerate(zip(cycle, members, strict=True)):
             run, sign = side[0]
@@ -455,7 +472,7 @@ class Arrangement:
             chain += self._chain(run, backward=(sign < 0) != bool(edge & 1))
         outline = self._pieces.outline(chain)
         # Making parts one again undoes what snapping did between them: little, but it may be all of a sliver.
-        return outline, sources, outline.area if abs(area) < 100.0 * SLIVER else area
+        return _Loop(outline, sources, outline.area if abs(area) < 100.0 * SLIVER else area, rim)
 
     def _continuing(
         self, side: list[tuple[int, int]], before: int | None, after: list[tuple[int, int]]
@@ -482,7 +499,3 @@ class Arrangement:
 def _reversed(outline: Outline) -> Outline:
     """One reverse for each outline, so that what it has worked out about itself is kept."""
     return outline.reversed()
-
-
-def _set_bits(mask: int) -> list[int]:
-    return [k for k, digit in enumerate(reversed(f"{mask:b}")) if digit == "1"]
