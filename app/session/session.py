@@ -23,13 +23,13 @@ from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
 from app.session.background import Latest
-from app.session.figures import length_text
 from app.session.words import said
 from core import edits
 from core.evaluate import Result, evaluate
 from core.remedies import remedied
 from core.words.ends import End
 from core.words.errors import UserError
+from core.words.lengths import show_length
 from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:
@@ -155,11 +155,11 @@ class Session(QObject):
 
     def show_length(self, mm: float, *, signed: bool = False) -> str:
         """A length to read, in the project's own style."""
-        return length_text(mm, self.project.style, signed=signed)
+        return show_length(mm, self.project.style, signed=signed)
 
     def show_figure(self, mm: float) -> str:
         """A length to read where its unit is stated once for all."""
-        return length_text(mm, self.project.style, with_unit=False)
+        return show_length(mm, self.project.style, with_unit=False)
 
     # What the window tells its parts
 
@@ -184,8 +184,9 @@ class Session(QObject):
         self.focused.emit(path)
 
     def ask_for(self, path: str) -> None:
-        """Bring the focus to a field."""
-        self.asked_for.emit(path)
+        """Bring the focus to a field, where there is one."""
+        if path:
+            self.asked_for.emit(path)
 
     def set_cut(self, a: Point, b: Point) -> None:
         """Lay the section through another line."""

@@ -8,7 +8,7 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxLayout, QWidget
 
-from app.widgets.rows import bold
+from app.widgets.fonts import bold
 from app.widgets.theme import ink, paint_mark
 
 if TYPE_CHECKING:

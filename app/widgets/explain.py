@@ -10,7 +10,6 @@ from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
-from app.session.figures import band_text, found_text
 from app.session.words import spoken, unit_text, word
 from app.widgets.theme import WORDS, ink
 from core import edits
@@ -21,6 +20,7 @@ from core.part.materials import MATERIALS
 from core.part.project import Limits
 from core.part.readings import SizeName
 from core.words.errors import UserError
+from core.words.findings import band_text, found_text
 from core.words.lengths import MINUS, show_length, shower, spread_shower
 
 if TYPE_CHECKING:

@@ -1,51 +1,48 @@
-"""What the lists beside the drawing have in common: rows of text that open in place when they are chosen."""
+"""The lists beside the drawing: rows of text that open in place when they are chosen."""
 
 from __future__ import annotations
 
-from abc import abstractmethod
+from collections import Counter
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QRect, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFont, QFontMetrics, QKeyEvent, QKeySequence, QPainter, QResizeEvent
-from PySide6.QtWidgets import (
-    QAbstractItemView,
-    QApplication,
-    QFrame,
-    QListView,
-    QStyle,
-    QStyledItemDelegate,
-    QStyleOptionViewItem,
-    QWidget,
-)
+from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QKeySequence, QResizeEvent
+from PySide6.QtWidgets import QAbstractItemView, QApplication, QFrame, QListView, QSizePolicy, QWidget
 
-from app.widgets.theme import Ink, ink
+from app.widgets.fonts import bold
+from app.widgets.row_painter import Index, RowPainter
+from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Hashable, Sequence
+    from collections.abc import Hashable, Iterable, Sequence
 
     from app.widgets.explain import Explanation
-
-Index = QModelIndex | QPersistentModelIndex
-WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+    from app.widgets.row import Row
 
 
 class RowsModel(QAbstractListModel):
-    """Any objects as rows; ``sentence`` makes of one what is read aloud and copied, only when it is asked for."""
+    """Rows under keys; what is read aloud and copied is only made when it is asked for."""
 
-    def __init__(self, parent: QWidget, sentence: Callable[[object], str]) -> None:
+    def __init__(self, parent: QWidget) -> None:
         super().__init__(parent)
-        self._sentence = sentence
-        self._rows: list[tuple[Hashable, object]] = []
+        self._keys: list[Hashable] = []
+        self._rows: tuple[Row, ...] = ()
 
-    def put(self, rows: Sequence[tuple[Hashable, object]]) -> None:
-        """Replace the rows: (key that stays the same from result to result, object)."""
-        if [key for key, _ in rows] == [key for key, _ in self._rows]:
-            self._rows = list(rows)
+    def put(self, rows: Iterable[Row]) -> None:
+        """Replace the rows; those of one key are told apart by their order."""
+        rows = tuple(rows)
+        seen: Counter[Hashable] = Counter()
+        keys: list[Hashable] = []
+        for row in rows:
+            keys.append((row.key, seen[row.key]) if seen[row.key] else row.key)
+            seen[row.key] += 1
+        if keys == self._keys:
+            self._rows = rows
             if rows:
                 self.dataChanged.emit(self.index(0), self.index(len(rows) - 1))
             return
         self.beginResetModel()
-        self._rows = list(rows)
+        self._keys, self._rows = keys, rows
         self.endResetModel()
 
     def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
@@ -54,152 +51,189 @@ class RowsModel(QAbstractListModel):
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if not index.isValid():
             return None
-        _, value = self._rows[index.row()]
+        row = self._rows[index.row()]
         if role == Qt.ItemDataRole.UserRole:
-            return value
+            return row
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
-            return self._sentence(value)
+            return row.said()
         return None
 
-    def value(self, row: int) -> object:
-        """The object of a row."""
-        return self._rows[row][1]
+    @property
+    def rows(self) -> tuple[Row, ...]:
+        """All rows, in their order."""
+        return self._rows
 
-    def key(self, row: int) -> Hashable:
+    def row(self, number: int) -> Row:
+        """A row."""
+        return self._rows[number]
+
+    def key(self, number: int) -> Hashable:
         """The key of a row."""
-        return self._rows[row][0]
+        return self._keys[number]
 
     def find(self, key: Hashable) -> int | None:
         """The row of a key."""
-        return next((i for i, (k, _) in enumerate(self._rows) if k == key), None)
-
-
-class RowPainter(QStyledItemDelegate):
-    """Draws a row, taller when it is the chosen one."""
-
-    def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
-        painter.save()
-        inks = ink(option.palette)
-        rect: QRect = option.rect
-        chosen = self._is_chosen(option, index)
-        bar = max(3, QFontMetrics(painter.font()).height() // 5)
-        if chosen:
-            tint = inks.highlight.lighter(100)
-            tint.setAlphaF(0.10)
-            painter.fillRect(rect, tint)
-            painter.fillRect(QRect(rect.left(), rect.top(), bar, rect.height()), inks.highlight)
-        painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)
-        self.draw(painter, self._inner(rect), index.data(Qt.ItemDataRole.UserRole), inks, is_open=chosen)
-        painter.restore()
-
-    def sizeHint(self, option: QStyleOptionViewItem, index: Index) -> QSize:  # noqa: N802 - Qt's name
-        view = self.parent()
-        assert isinstance(view, Rows)
-        width = view.viewport().width()
-        inner = self._inner(QRect(0, 0, width, 10_000))
-        value = index.data(Qt.ItemDataRole.UserRole)
-        tall = self.height(view.font(), inner.width(), value, is_open=self._is_chosen(option, index))
-        return QSize(width, tall + 2 * self._gap(view.font()))
-
-    @abstractmethod
-    def draw(self, painter: QPainter, rect: QRect, value: object, inks: Ink, *, is_open: bool) -> None:
-        """Draw a row's object inside ``rect``."""
-
-    @abstractmethod
-    def height(self, font: QFont, width: int, value: object, *, is_open: bool) -> int:
-        """How tall a row of that width has to be."""
-
-    def _is_chosen(self, _option: QStyleOptionViewItem, index: Index) -> bool:
-        view = self.parent()
-        assert isinstance(view, QListView)
-        return view.currentIndex().row() == index.row()
-
-    def _inner(self, rect: QRect) -> QRect:
-        view = self.parent()
-        assert isinstance(view, QWidget)
-        side = view.fontMetrics().height() // 2
-        gap = self._gap(view.font())
-        return rect.adjusted(side, gap, -side // 2, -gap)
-
-    @staticmethod
-    def _gap(font: QFont) -> int:
-        return max(2, QFontMetrics(font).height() // 5)
+        return self._keys.index(key) if key in self._keys else None
 
 
 class Rows(QListView):
     """A list whose rows are chosen by click or arrow keys; the chosen one opens in place.
 
     Attributes:
-        chosen: the object of the row that the user chose.
-        asked: the object of the row on which Return was pressed, or that was clicked twice.
+        chosen: the value of the row that the user chose; None when he chose none.
+        asked: the value of the row on which Return was pressed, or that was clicked twice.
+        columns: how wide the texts at the right are, where rows have several.
     """
 
     chosen = Signal(object)
     asked = Signal(object)
 
-    def __init__(self, parent: QWidget | None = None) -> None:
+    def __init__(
+        self, name: str, parent: QWidget | None = None, *, most_lines: int | None = None, heads: Sequence[str] = ()
+    ) -> None:
+        """An empty list.
+
+        Args:
+            name: as it is read aloud.
+            parent: of the list.
+            most_lines: so many lines of text it grows to with its rows, then it scrolls; None is any height.
+            heads: words over the columns, which are no narrower.
+        """
         super().__init__(parent)
-        self.rows = RowsModel(self, self.sentence)
+        self.rows = RowsModel(self)
+        self.columns: tuple[int, ...] = ()
+        self._most_lines, self._heads, self._longest = most_lines, heads, 0
         self._is_refreshing = False
         self.setModel(self.rows)
+        self.setItemDelegate(RowPainter(self))
+        self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.setResizeMode(QListView.ResizeMode.Adjust)
         self.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
+        if most_lines is not None:
+            self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.clicked.connect(self._on_clicked)
-        self.doubleClicked.connect(lambda index: self.asked.emit(self.rows.value(index.row())))
+        self.doubleClicked.connect(lambda index: self.asked.emit(self.rows.row(index.row()).value))
         self.selectionModel().currentChanged.connect(self._on_current)
 
-    def put(self, rows: Sequence[tuple[Hashable, object]]) -> None:
+    def put(self, rows: Iterable[Row]) -> None:
         """Replace the rows; the chosen one stays chosen where it is still there."""
         key = self.rows.key(self.currentIndex().row()) if self.currentIndex().isValid() else None
         self._is_refreshing = True
         self.rows.put(rows)
+        self._measure()
         row = None if key is None else self.rows.find(key)
         if row is not None and row != self.currentIndex().row():
             self.setCurrentIndex(self.rows.index(row))
         self._is_refreshing = False
-        self.scheduleDelayedItemsLayout()
+        self._settle()
 
     def choose(self, row: int) -> None:
         """Choose a row as a click does."""
         self.setCurrentIndex(self.rows.index(row))
 
+    def follow(self, key: Hashable) -> None:
+        """Show the row of a key as chosen, or none, without telling anyone."""
+        row = self.rows.find(key)
+        if row != self.currentIndex().row():
+            self._is_refreshing = True
+            if row is None:
+                self.clearSelection()
+            self.setCurrentIndex(QModelIndex() if row is None else self.rows.index(row))
+            self._is_refreshing = False
+        self._settle()
+
     @property
     def current(self) -> object | None:
-        """The object of the chosen row."""
-        return self.rows.value(self.currentIndex().row()) if self.currentIndex().isValid() else None
-
-    def sentence(self, value: object) -> str:
-        """A row's object as one text, to be read aloud or copied."""
-        raise NotImplementedError
-
-    def explain(self, value: object) -> Explanation | None:
-        """The sheet for a row's object."""
-        raise NotImplementedError
+        """The value of the chosen row."""
+        return self.rows.row(self.currentIndex().row()).value if self.currentIndex().isValid() else None
 
     def explanation(self) -> Explanation | None:
         """The sheet for the chosen row."""
-        return None if self.current is None else self.explain(self.current)
+        return self.rows.row(self.currentIndex().row()).sheet() if self.currentIndex().isValid() else None
+
+    # The room of what all rows share
+
+    def _measure(self) -> None:
+        """How wide the columns are."""
+        if not self._heads:
+            return
+        metrics, heavy = self.fontMetrics(), QFontMetrics(bold(self.font()))
+        columns = [metrics.horizontalAdvance(head) for head in self._heads]
+        for row in self.rows.rows:
+            for i, text in enumerate(row.lines[0].right):
+                columns[i] = max(columns[i], (heavy if text.is_bold else metrics).horizontalAdvance(text.words))
+        self.columns = tuple(columns)
+        names = (row.lines[0].left.words for row in self.rows.rows)
+        self._longest = max((metrics.horizontalAdvance(name) for name in names), default=0)
+
+    @property
+    def indent(self) -> int:
+        """Where the lines begin, behind the marks."""
+        rows, line = self.rows.rows, self.fontMetrics().height()
+        mark = rows[0].mark if rows else None
+        if mark is None:
+            return 0
+        if isinstance(mark, Verdict):
+            return round(line * 1.35)
+        if not isinstance(mark, str):
+            return round(line * 1.2)
+        return QFontMetrics(bold(self.font())).horizontalAdvance(f"{max(len(rows), 10)}") + line // 2
+
+    @property
+    def space(self) -> int:
+        """Between two columns; less where the figures would else be cut."""
+        side = self.fontMetrics().height() // 2
+        return min(side, max((self.viewport().width() - 2 * side - sum(self.columns)) // 3, 2))
+
+    def is_stacked(self, width: int) -> bool:
+        """Whether the columns stand below the names, because they would cut them."""
+        return bool(self.columns) and self._longest + sum(self.columns) + len(self.columns) * self.space > width
+
+    def _settle(self) -> None:
+        self.scheduleDelayedItemsLayout()
+        if self._most_lines is not None:
+            self.updateGeometry()
+
+    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        if self._most_lines is None:
+            return super().sizeHint()
+        line = self.fontMetrics().height()
+        most, tall = self._most_lines * line, 2 * self.frameWidth()
+        for row in range(self.rows.rowCount()):
+            tall += self.sizeHintForRow(row)
+            if tall >= most:
+                return QSize(20 * line, most)
+        return QSize(20 * line, tall)
+
+    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+        if self._most_lines is None:
+            return super().minimumSizeHint()
+        line = self.fontMetrics().height()
+        return QSize(12 * line, min(self.sizeHint().height(), 4 * line))
+
+    # What the user does
 
     def _on_clicked(self, index: QModelIndex) -> None:
         if index == self._told:  # the click that chose it told already
             self._told = None
             return
-        self.chosen.emit(self.rows.value(index.row()))
+        self.chosen.emit(self.rows.row(index.row()).value)
+        self._settle()
 
     _told: QPersistentModelIndex | QModelIndex | None = None
 
     def _on_current(self, index: QModelIndex) -> None:
-        self.scheduleDelayedItemsLayout()
         if index.isValid() and not self._is_refreshing:
             self._told = index if QApplication.mouseButtons() != Qt.MouseButton.NoButton else None
-            self.chosen.emit(self.rows.value(index.row()))
+            self.chosen.emit(self.rows.row(index.row()).value)
+        self._settle()
 
     def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.current is not None:
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
             self.asked.emit(self.current)
         elif event.matches(QKeySequence.StandardKey.Copy) and self.currentIndex().isValid():
             QApplication.clipboard().setText(str(self.currentIndex().data()))
@@ -213,20 +247,3 @@ class Rows(QListView):
     def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
         super().resizeEvent(event)
         self.scheduleDelayedItemsLayout()
-
-
-def text_height(font: QFont, width: int, text: str) -> int:
-    """How tall a text is when it is wrapped at a width."""
-    return QFontMetrics(font).boundingRect(QRect(0, 0, width, 100_000), int(WRAP), text).height() if text else 0
-
-
-def bold(font: QFont) -> QFont:
-    """The same font, bold."""
-    made = QFont(font)
-    made.setBold(True)
-    return made
-
-
-def style_margin(widget: QWidget) -> int:
-    """The style's own margin round a group."""
-    return widget.style().pixelMetric(QStyle.PixelMetric.PM_LayoutLeftMargin)

@@ -14,6 +14,7 @@ Source: 1 in = 25.4 mm and 1 ft = 0.3048 m exactly, NIST SP 811, appendix B.
 import re
 from enum import StrEnum
 from fractions import Fraction
+from functools import lru_cache
 from math import ceil, isfinite
 from typing import Final
 
@@ -279,6 +280,12 @@ def show_length(mm: float, style: Style, *, with_unit: bool = True, signed: bool
     Raises:
         ValueError: the length is not finite.
     """
+    return _shown(mm, style, with_unit, signed)
+
+
+@lru_cache(maxsize=4096)
+def _shown(mm: float, style: Style, with_unit: bool, signed: bool) -> str:  # noqa: FBT001 - as cached
+    """`show_length`, remembered: after an edit some hundred lengths are shown anew, and most are what they were."""
     value = _in_unit(mm, style)
     steps = _STEPS[style]
     n = _nearest(value * steps, slack=Fraction(steps, 10**9))
@@ -306,9 +313,14 @@ def shower(style: Style) -> Show:
     return lambda mm: show_length(mm, style)
 
 
+def spread_style(style: Style) -> Style:
+    """How small differences are shown: in decimals where lengths are in fractions, since a 64th is too coarse."""
+    return Style.INCH if style is Style.FRACTION else style
+
+
 def spread_shower(style: Style) -> Show:
-    """`shower` of small differences: in decimals where lengths are in fractions, since a 64th is too coarse."""
-    return shower(Style.INCH if style is Style.FRACTION else style)
+    """`shower` of small differences, in their `spread_style`."""
+    return shower(spread_style(style))
 
 
 def mixed_shower(style: Style) -> Show:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 
-from app.session.gathered import gathered
+from core.resize.gathered import gathered
 from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QPushButton
 
-from app.steps.measure.spreads import spread_text
 from core import edits
 from core.measure.sources import (
     MEASURED,
@@ -20,6 +19,7 @@ from core.measure.sources import (
     take_readings,
 )
 from core.part.readings import SizeName
+from core.words.lengths import spread_shower
 
 if TYPE_CHECKING:
     from app.session.session import Session
@@ -81,7 +81,7 @@ class WhereFrom:
         return f"{words} (± {self._spread(counts)} typed in counts)" if is_typed and counts is not None else words
 
     def _spread(self, mm: float) -> str:
-        return spread_text(mm, self.session.project.style)
+        return spread_shower(self.session.project.style)(mm)
 
     def _typed_over(self, insert: Insert, which: str) -> list[str]:
         show, lines = self.session.show_length, []

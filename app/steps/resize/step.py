@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QSizePolicy, QStackedWidget
 
-from app.session.figures import length_text
 from app.steps.feature_editor import ItemList
 from app.steps.step import Step
 from app.widgets.forms import Heading
@@ -16,6 +15,7 @@ from core.features.registry import FEATURES
 from core.new.item import new_feature, new_keep_out, new_stud
 from core.part.project import HeightTo, Mode
 from core.words.ends import End
+from core.words.lengths import show_length
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -147,7 +147,7 @@ class ResizeStep(Step):
 
 def _as_built(project: Project, built: Callable[[Piece], float]) -> str:
     values = [built(piece) for end in project.housing.ends if (piece := project.housing.piece(end)) is not None]
-    texts = list(dict.fromkeys(length_text(v, project.style, with_unit=False) for v in values))
+    texts = list(dict.fromkeys(show_length(v, project.style, with_unit=False) for v in values))
     return f"built {' / '.join(texts)}"
 
 

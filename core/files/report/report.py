@@ -10,12 +10,12 @@ from typing import TYPE_CHECKING, Final
 from core.features.stud.engagement import ENGAGEMENT, engagement_of
 from core.features.stud.kinds import KINDS
 from core.features.stud.stud import bore
-from core.files.report.values import value_text
 from core.measure.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
 from core.part.fields import FieldKind, fields_of
 from core.part.materials import MATERIALS
 from core.part.project import HeightTo, Hold, HoldInside, Limits, Mode
 from core.words.ends import End, Side
+from core.words.findings import value_text
 from core.words.lengths import Style, show_length, shower, spread_shower
 from core.words.verdicts import Sentence, Verdict
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from core.features.stud.kinds import KINDS
 from core.features.stud.stud import bore
-from core.files.report.values import limits_text, value_text
+from core.words.findings import limits_text, value_text
 from core.words.lengths import show_length, shower
 
 if TYPE_CHECKING:

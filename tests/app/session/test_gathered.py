@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.session.gathered import alike, gathered
-from app.steps.fit.verdict_panel import AnswerList, as_sentence
+from app.steps.fit.verdict_panel import AnswerList
 from core.edits import set_text
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
+from core.resize.gathered import gathered
 from core.resize.resize import Conflict
 from core.words.ends import End
+from core.words.findings import alike
 from core.words.lengths import Style, shower
 from core.words.verdicts import Finding, Place, Sentence, Verdict
 
@@ -59,14 +60,17 @@ def test_a_row_names_those_that_read_the_same(qtbot: QtBot, session: Session) ->
     panel, whole = AnswerList(session), AnswerList(session, worst_first=False)
     qtbot.addWidget(panel)
     qtbot.addWidget(whole)
-    rows = panel.answers()
-    more = sum(len(panel.others(row)) for row in rows)
-    assert more > 0
-    assert len(rows) + more == len(whole.answers())
-    first = next(row for row in rows if panel.others(row))
-    others = panel.others(first)
-    said = as_sentence(first, Style.MM, others)
-    assert all(other.name in said and other.name in panel.paragraphs(first)[2] for other in others)
+    (first, *_) = (row for row in panel.rows.rows if row.lines[0].left.more[0])
+    assert isinstance(first.value, Finding)
+    groups = alike(session.result.findings, Style.MM)
+    assert sum(len(group) for group in groups) == len(whole.answers())
+    assert len(groups) == len(panel.answers()) < len(whole.answers())
+    (others,) = (group[1:] for group in groups if first.value in group)
+    assert first.lines[0].left.more == (f" and {len(others)} more", f" +{len(others)}")
+    assert first.opened is not None
+    same = first.opened()[-1].left.words
+    assert same.startswith("The same: ")
+    assert all(other.name in first.said() and other.name in same for other in others)
 
 
 def test_of_two_rows_with_one_name_the_chosen_one_stays_chosen_when_remedies_come(

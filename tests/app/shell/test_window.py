@@ -10,7 +10,6 @@ from PySide6.QtGui import QColor, QPalette
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QListView
 
-from app.session.gathered import gathered
 from app.steps.fit.step import FitStep
 from app.steps.resize.step import ResizeStep
 from app.widgets.explain import of_field
@@ -20,6 +19,7 @@ from app.widgets.veil import Veil
 from core.evaluate import evaluate
 from core.new.item import starting_insert
 from core.new.part import single_ring
+from core.resize.gathered import gathered
 from core.words.ends import End
 from core.words.lengths import Style
 from core.words.verdicts import Verdict

@@ -21,8 +21,8 @@ from app.session.words import said
 from app.steps.measure.candidates.drawing import RimDrawing
 from app.steps.measure.candidates.state import NEW
 from app.steps.measure.candidates.table import CandidatesTable
+from app.widgets.fonts import bold
 from app.widgets.forms import QuietLabel, Refusal
-from app.widgets.rows import bold
 from core.words.lengths import Style
 
 if TYPE_CHECKING:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from app.session.figures import found_text
 from app.session.words import choice_word
 from app.widgets.explain import Explanation
 from app.widgets.theme import WORDS
+from core.words.findings import found_text
 from core.words.lengths import shower
 from core.words.verdicts import Unit, Verdict
 

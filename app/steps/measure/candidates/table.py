@@ -31,7 +31,7 @@ from PySide6.QtWidgets import (
 
 from app.steps.measure.candidates.rows import LINES, Cell, cell_of, explain
 from app.steps.measure.candidates.state import NEW
-from app.widgets.rows import bold
+from app.widgets.fonts import bold
 from app.widgets.theme import ink, paint_mark
 
 if TYPE_CHECKING:

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QObject, Signal
 
 from app.steps.measure.readings import edits as readings_edits
-from app.steps.measure.spreads import spread_text
 from core.measure.readings.words import plus_minus_words
 from core.measure.sources import insert_study
 from core.part.readings import SizeName
-from core.words.lengths import mixed_shower
+from core.words.lengths import mixed_shower, show_length, spread_style
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -87,7 +86,7 @@ class Desk(QObject):
 
     def show_spread(self, mm: float, *, signed: bool = False, with_unit: bool = True) -> str:
         """A small difference to read: where lengths are fractions of an inch, in decimals, which are fine enough."""
-        return spread_text(mm, self.session.project.style, signed=signed, with_unit=with_unit)
+        return show_length(mm, spread_style(self.session.project.style), signed=signed, with_unit=with_unit)
 
     def show_in_words(self, mm: float) -> str:
         """A length in a sentence: how far something is off like a spread, a size as sizes are shown."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QRect, QRectF, QSize, Qt
+from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
@@ -12,8 +12,10 @@ from app.steps.measure.readings import edits as readings_edits
 from app.steps.measure.readings.edits import insert_of
 from app.steps.measure.readings.explain import of_fit
 from app.steps.measure.readings.sizes import taking_path
+from app.widgets.fonts import bold
 from app.widgets.forms import Refusal
-from app.widgets.rows import WRAP, RowPainter, Rows, bold, text_height
+from app.widgets.row import Line, Row, Text
+from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
 from core import edits
 from core.measure.readings.results import Decision, ShapeFit
@@ -24,8 +26,7 @@ from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:
     from app.steps.measure.readings.desk import Desk
-    from app.widgets.explain import Explanation
-    from app.widgets.theme import Ink
+    from app.widgets.row import Tone
     from core.part.project import Project
 
 WORDS: Final = {
@@ -34,6 +35,7 @@ WORDS: Final = {
     Decision.NONE_FITS: ("No family fits", Verdict.NO_GO),
     Decision.TOO_FEW: ("Too few readings", Verdict.MARGINAL),
 }
+_ALL: Final = 1000  # lines: there are no more than a few families
 
 
 class _Decided(QWidget):
@@ -72,55 +74,40 @@ class _Decided(QWidget):
             painter.drawText(rect.adjusted(side * 1.5, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, word)
 
 
-class _FitPainter(RowPainter):
+def fit_row(fit: ShapeFit, desk: Desk) -> Row:
     """Family, worst reading and criterion; the sizes when it is open."""
+    name, best = FAMILY_WORDS[fit.family], desk.study.ranking.best
+    worst = f"worst {desk.show_spread(fit.worst)} off"
+    chance = "untested" if fit.freedom == 0 else "possible" if fit.is_possible else "not possible"
+    by = 0.0 if best is None else fit.criterion - best.criterion
+    step = "" if best is None or fit is best else f"criterion {by:+.1f}".replace("-", "−")
+    tone: Tone = "text" if fit.is_possible else "quiet"
+    lines = (
+        Line(Text(name.capitalize(), tone, is_bold=fit is best), right=(Text(worst, tone),)),
+        Line(Text(chance, "quiet" if fit.is_possible else "no_go"), right=(Text(step, "quiet"),)),
+    )
 
-    def __init__(self, parent: ShapeList) -> None:
-        super().__init__(parent)
-        self._list = parent
+    def sizes() -> str:
+        return "; ".join(f"{spoken_size(size)} {desk.sized(size, estimate)}" for size, estimate in fit.sizes)
 
-    def draw(self, painter: QPainter, rect: QRect, value: object, inks: Ink, *, is_open: bool) -> None:
-        assert isinstance(value, ShapeFit)
-        font = self._list.font()
-        line = QFontMetrics(font).height()
-        top = QRect(rect.left(), rect.top(), rect.width(), line)
-        right = self._list.worst_text(value)
-        painter.setFont(font)
-        painter.setPen(inks.text if value.is_possible else inks.quiet)
-        painter.drawText(top, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, right)
-        room = top.width() - QFontMetrics(font).horizontalAdvance(f"{right} ")
-        painter.setFont(bold(font) if value is self._list.best else font)
-        name = FAMILY_WORDS[value.family].capitalize()
-        name = painter.fontMetrics().elidedText(name, Qt.TextElideMode.ElideRight, room)
-        painter.drawText(top, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, name)
-        painter.setFont(font)
-        painter.setPen(inks.quiet if value.is_possible else inks.no_go)
-        second = top.translated(0, line)
-        painter.drawText(second, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, self._list.chance(value))
-        painter.setPen(inks.quiet)
-        painter.drawText(second, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, self._list.step(value))
-        if is_open:
-            body = QRect(rect.left(), second.bottom() + 1, rect.width(), rect.bottom() - second.bottom())
-            painter.setPen(inks.text)
-            painter.drawText(body, int(WRAP), self._list.sizes(value))
-
-    def height(self, font: QFont, width: int, value: object, *, is_open: bool) -> int:
-        assert isinstance(value, ShapeFit)
-        tall = 2 * QFontMetrics(font).height()
-        return tall + text_height(font, width, self._list.sizes(value)) + 1 if is_open else tall
+    return Row(
+        key=fit.family,
+        value=fit,
+        lines=lines,
+        opened=lambda: (*lines, Line(Text(sizes()))),
+        said=lambda: ", ".join(part for part in (name, worst, chance, step) if part) + f": {sizes()}",
+        sheet=lambda: of_fit(desk, fit),
+    )
 
 
 class ShapeList(Rows):
     """The families, the best first; the chosen one's residuals show in the table."""
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
+        super().__init__("Families, the likeliest first", parent, most_lines=_ALL)
         self._desk = desk
-        super().__init__(parent)
-        self.setItemDelegate(_FitPainter(self))
-        self.setAccessibleName("Families, the likeliest first")
         self.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        self.chosen.connect(self._choose)
+        self.chosen.connect(lambda fit: desk.compare(fit.family if isinstance(fit, ShapeFit) else None))
 
     @property
     def best(self) -> ShapeFit | None:
@@ -135,50 +122,10 @@ class ShapeList(Rows):
 
     def refresh(self) -> None:
         """List them anew, as tall as they are."""
-        fits = self._desk.study.ranking.fits
-        self.put([(fit.family, fit) for fit in fits])
-        self.updateGeometry()
-
-    def worst_text(self, fit: ShapeFit) -> str:
-        """Its worst reading."""
-        return f"worst {self._desk.show_spread(fit.worst)} off"
-
-    def chance(self, fit: ShapeFit) -> str:
-        """Whether the readings allow it."""
-        if fit.freedom == 0:
-            return "untested"
-        return "possible" if fit.is_possible else "not possible"
-
-    def step(self, fit: ShapeFit) -> str:
-        """How far its criterion is from the best one's."""
-        best = self.best
-        if best is None or fit is best:
-            return ""
-        by = fit.criterion - best.criterion
-        return f"criterion {by:+.1f}".replace("-", "−")
-
-    def sizes(self, fit: ShapeFit) -> str:
-        """Its sizes, in words."""
-        return "; ".join(f"{spoken_size(size)} {self._desk.sized(size, estimate)}" for size, estimate in fit.sizes)
-
-    def sentence(self, value: object) -> str:
-        assert isinstance(value, ShapeFit)
-        parts = (FAMILY_WORDS[value.family], self.worst_text(value), self.chance(value), self.step(value))
-        return ", ".join(part for part in parts if part) + f": {self.sizes(value)}"
-
-    def explain(self, value: object) -> Explanation | None:
-        return of_fit(self._desk, value) if isinstance(value, ShapeFit) else None
-
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
-        tall = sum(self.sizeHintForIndex(self.rows.index(row)).height() for row in range(self.rows.rowCount()))
-        return QSize(self.fontMetrics().height() * 10, tall + 2)
+        self.put(fit_row(fit, self._desk) for fit in self._desk.study.ranking.fits)
 
     def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         return QSize(self.fontMetrics().height() * 8, self.sizeHint().height())
-
-    def _choose(self, fit: object) -> None:
-        self._desk.compare(fit.family if isinstance(fit, ShapeFit) else None)
-        self.updateGeometry()
 
 
 class ShapesPanel(QWidget):

@@ -13,7 +13,7 @@ from app.steps.measure.readings.cells import STEPS, CellPainter
 from app.steps.measure.readings.columns import FIRST_SAMPLE, Column
 from app.steps.measure.readings.explain import of_cell
 from app.steps.measure.readings.model import ReadingsModel
-from app.widgets.rows import bold
+from app.widgets.fonts import bold
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent

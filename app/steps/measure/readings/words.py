@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from app.session.figures import length_text
 from core.part.readings import Instrument, ReadingKind
-from core.words.lengths import edit_text, unit_of
+from core.words.lengths import edit_text, show_length, unit_of
 
 if TYPE_CHECKING:
     from core.part.readings import Reading
@@ -133,7 +132,7 @@ def figure_text(row: Reading, style: Style) -> str:
 
 def _short_length(mm: float, style: Style) -> str:
     """A length as it was typed, where that is shorter than with all the decimals of its unit."""
-    typed, shown = edit_text(mm, style), length_text(mm, style, with_unit=False)
+    typed, shown = edit_text(mm, style), show_length(mm, style, with_unit=False)
     return f"{typed if len(typed) < len(shown) else shown} {unit_of(style)}"
 
 

@@ -11,12 +11,12 @@ from core.files.outlines.export import export
 from core.files.project.demos import load_demo
 from core.files.report.report import CAUTIONS, LIMIT_ORIGINS, headline, place_words, report_markdown, weights
 from core.files.report.summary import as_builtins
-from core.files.report.values import value_text
 from core.geometry.ovals.ovals import Family
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits
 from core.remedies import remedied
 from core.resize.changes import changes as change_rows
 from core.words.ends import End
+from core.words.findings import value_text
 from core.words.lengths import Style, shower
 from core.words.verdicts import Place, Unit
 

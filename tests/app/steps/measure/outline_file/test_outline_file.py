@@ -24,7 +24,7 @@ from app.widgets.fields import TextField
 from core.evaluate import evaluate
 from core.files.project.demos import FOLDER
 from core.geometry.ovals.ovals import Family
-from core.measure.drawing.results import DrawingUnit, Fault, Role
+from core.measure.drawing.results import DrawingUnit, Fault, Role, Trouble
 from core.part.readings import Origin, SizeName
 from core.words.lengths import Style, show_length, shower
 
@@ -365,7 +365,11 @@ def test_what_is_not_seen_is_said_in_the_fold_and_a_unit_that_can_not_be_beside_
 def test_a_gap_that_was_closed_is_never_shown_as_nothing(bench: Bench, session: Session, style: str) -> None:
     session.set_text("style", style, "style")
     bench.open(FOLDER / "pump-strainer.dxf")
-    gaps = [bench.form.faults.head(t)[1] for t in bench.state.troubles if t.fault is Fault.GAP]
+    gaps = [
+        row.lines[0].right[0].words
+        for row in bench.form.faults.rows.rows
+        if isinstance(row.value, Trouble) and row.value.fault is Fault.GAP
+    ]
     assert gaps
     assert all(float("".join(c for c in gap if c.isdigit() or c == ".")) > 0.0 for gap in gaps), gaps
 

@@ -1,21 +1,16 @@
-"""Conflicts and findings as they are listed: what belongs together as one, so that a list says each thing once."""
+"""Conflicts as they are listed: what stands in one feature's way is one of them."""
 
 from __future__ import annotations
 
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from app.session.figures import band_text, found_text
 from core.words.verdicts import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.resize.resize import Conflict
-    from core.words.lengths import Style
-    from core.words.verdicts import Finding
-
-_PAIR = 2
 
 
 def gathered(conflicts: Iterable[Conflict]) -> tuple[Conflict, ...]:
@@ -28,23 +23,6 @@ def gathered(conflicts: Iterable[Conflict]) -> tuple[Conflict, ...]:
     for conflict in conflicts:
         groups.setdefault((conflict.place.end, conflict.feature), []).append(conflict)
     return tuple(replace(group[0], what=_joined(group)) for group in groups.values())
-
-
-def alike(findings: Iterable[Finding], style: Style) -> tuple[tuple[Finding, ...], ...]:
-    """Findings in their order, three or more that read the same but for their place as one group.
-
-    The same check, first word, verdict, value and limits, as they are shown. Two stay apart, since a row and a word
-    about it would take as much room as they do.
-    """
-    groups: dict[tuple[object, ...], list[Finding]] = {}
-    for finding in findings:
-        first = finding.name.split()[0].rstrip(",")
-        shown = found_text(finding, style), band_text(finding, style)
-        groups.setdefault((finding.check, first, finding.verdict, *shown), []).append(finding)
-    parted: list[tuple[Finding, ...]] = []
-    for group in groups.values():
-        parted += [tuple(group)] if len(group) > _PAIR else [(finding,) for finding in group]
-    return tuple(parted)
 
 
 def _joined(group: list[Conflict]) -> Sentence:

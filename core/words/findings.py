@@ -1,0 +1,87 @@
+"""What checks found as it is read: values in the project's own unit, their limits, and those that read the same."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from math import isfinite
+from typing import TYPE_CHECKING, Final
+
+from core.words.lengths import MINUS, Style, show_length
+from core.words.verdicts import Unit
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+    from core.words.verdicts import Finding
+
+_MM_PER_INCH: Final = 25.4
+_PAIR: Final = 2
+
+
+@lru_cache(maxsize=1024)
+def value_text(value: float, unit: Unit, style: Style) -> str:
+    """A check's value with its unit; ``none`` where there is none."""
+    if not isfinite(value):
+        return "none"
+    if unit is Unit.LENGTH:
+        return show_length(value, style)
+    if unit is Unit.AREA:
+        text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
+    elif unit is Unit.PERCENT:
+        text = f"{value:.1f} %"
+    elif unit is Unit.NONE and value.is_integer():  # a count
+        text = f"{value:.0f}"
+    else:
+        text = f"{value:.2f} {unit.value}".rstrip()
+    return text.replace("-", MINUS)
+
+
+def limits_text(finding: Finding, style: Style) -> str:
+    """The limits of a finding in words: ``0.30 mm to 1.50 mm``, ``at least 4.00 mm``."""
+    low = None if finding.low is None else value_text(finding.low, finding.unit, style)
+    high = None if finding.high is None else value_text(finding.high, finding.unit, style)
+    if low is not None and high is not None:
+        return f"{low} to {high}"
+    if low is not None:
+        return f"at least {low}"
+    return "no limit" if high is None else f"at most {high}"
+
+
+def found_text(finding: Finding, style: Style) -> str:
+    """What was found."""
+    return value_text(finding.value, finding.unit, style)
+
+
+def margin_text(finding: Finding, style: Style) -> str:
+    """How far inside or outside the limits: ``0.12 mm to spare``, ``0.30 mm short``, ``0.30 mm over``."""
+    if not isfinite(finding.margin):
+        return ""
+    size = value_text(abs(finding.margin), finding.unit, style)
+    if finding.margin >= 0.0:
+        return f"{size} to spare"
+    is_short = finding.low is not None and finding.value < finding.low
+    return f"{size} short" if is_short else f"{size} over"
+
+
+def band_text(finding: Finding, style: Style) -> str:
+    """Limit and margin in one line; empty where nothing was asked for."""
+    if finding.low is None and finding.high is None:
+        return ""
+    return ", ".join(text for text in (limits_text(finding, style), margin_text(finding, style)) if text)
+
+
+def alike(findings: Iterable[Finding], style: Style) -> tuple[tuple[Finding, ...], ...]:
+    """Findings in their order, three or more that read the same but for their place as one group.
+
+    The same check, first word, verdict, value and limits, as they are shown. Two stay apart, since a row and a word
+    about it would take as much room as they do.
+    """
+    groups: dict[tuple[object, ...], list[Finding]] = {}
+    for finding in findings:
+        first = finding.name.split()[0].rstrip(",")
+        shown = found_text(finding, style), band_text(finding, style)
+        groups.setdefault((finding.check, first, finding.verdict, *shown), []).append(finding)
+    parted: list[tuple[Finding, ...]] = []
+    for group in groups.values():
+        parted += [tuple(group)] if len(group) > _PAIR else [(finding,) for finding in group]
+    return tuple(parted)
