@@ -8,7 +8,6 @@ from math import degrees, isinf
 from typing import TYPE_CHECKING
 
 from app.session.words import choice_word
-from app.steps.measure.outline_file.words import off_words
 from core.geometry.ovals.ovals import Family
 from core.measure.candidates.compare import compare as compare_candidates
 from core.measure.drawing.housing.roles import sort_loops
@@ -16,6 +15,7 @@ from core.measure.drawing.loops.nest import find_loops
 from core.measure.drawing.reading.read import read_drawing
 from core.measure.drawing.results import DrawingUnit
 from core.measure.drawing.said import fault_remarks, remarks_on
+from core.measure.drawing.words import off_words
 from core.measure.readings.words import NO_SPREAD, known_words, plus_minus_words
 from core.measure.sources import insert_study, spoken_size
 from core.words.errors import FileError

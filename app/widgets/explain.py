@@ -11,7 +11,7 @@ from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
 from app.session.words import spoken, unit_text, word
-from app.widgets.theme import WORDS, ink
+from app.widgets.theme import ink
 from core import edits
 from core.files.report.report import LIMIT_ORIGINS
 from core.measure.sources import ORIGIN_WORDS, is_overridden, read_sizes
@@ -22,6 +22,7 @@ from core.part.readings import SizeName
 from core.words.errors import UserError
 from core.words.findings import band_text, found_text
 from core.words.lengths import MINUS, show_length, shower, spread_shower
+from core.words.verdicts import WORDS
 
 if TYPE_CHECKING:
     from core.evaluate import Result

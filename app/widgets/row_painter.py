@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QModelIndex, QPersistentModelIndex, QPointF, QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter
-from PySide6.QtWidgets import QStyledItemDelegate, QStyleOptionViewItem
+from PySide6.QtWidgets import QListView, QStyledItemDelegate, QStyleOptionViewItem
 
 from app.widgets.fonts import WRAP, bold, text_height
 from app.widgets.row import Line, Row, Text
@@ -14,7 +14,9 @@ from app.widgets.theme import ink, paint_mark
 from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:
-    from app.widgets.rows import Rows
+    from collections.abc import Sequence
+
+    from app.widgets.row import Sign
     from app.widgets.theme import Ink
 
 Index = QModelIndex | QPersistentModelIndex
@@ -24,9 +26,52 @@ _NOTHING = Text("")
 class RowPainter(QStyledItemDelegate):
     """Draws a row, taller when it is the chosen one."""
 
-    def __init__(self, rows: Rows) -> None:
+    def __init__(self, rows: QListView, heads: Sequence[str] = ()) -> None:
+        """Of a list; where its rows have columns, these are no narrower than their heads."""
         super().__init__(rows)
-        self._rows = rows
+        self._rows, self._heads = rows, heads
+        self.columns: tuple[int, ...] = ()
+        self._longest, self._count = 0, 0
+        self._mark: Verdict | str | Sign | None = None
+
+    # What all rows share
+
+    def measure(self, rows: Sequence[Row]) -> None:
+        """Make room for other rows: for their marks, and for the widest text of each column."""
+        self._count, self._mark = len(rows), rows[0].mark if rows else None
+        if not self._heads:
+            return
+        metrics, heavy = self._rows.fontMetrics(), QFontMetrics(bold(self._rows.font()))
+        columns = [metrics.horizontalAdvance(head) for head in self._heads]
+        for row in rows:
+            for i, text in enumerate(row.lines[0].right):
+                columns[i] = max(columns[i], (heavy if text.is_bold else metrics).horizontalAdvance(text.words))
+        self.columns = tuple(columns)
+        self._longest = max((metrics.horizontalAdvance(row.lines[0].left.words) for row in rows), default=0)
+
+    @property
+    def space(self) -> int:
+        """Between two columns; less where the figures would else be cut."""
+        side = self._line // 2
+        return min(side, max((self._rows.viewport().width() - 2 * side - sum(self.columns)) // 3, 2))
+
+    def _is_stacked(self, width: int) -> bool:
+        """Whether the columns stand below the names, because they would cut them."""
+        return bool(self.columns) and self._longest + sum(self.columns) + len(self.columns) * self.space > width
+
+    @property
+    def _indent(self) -> int:
+        """Where the lines begin, behind the marks."""
+        if self._mark is None:
+            return 0
+        if isinstance(self._mark, Verdict):
+            return round(self._line * 1.35)
+        if not isinstance(self._mark, str):
+            return round(self._line * 1.2)
+        widest = f"{max(self._count, 10)}"
+        return QFontMetrics(bold(self._rows.font())).horizontalAdvance(widest) + self._line // 2
+
+    # What Qt asks for
 
     def paint(self, painter: QPainter, option: QStyleOptionViewItem, index: Index) -> None:
         painter.save()
@@ -69,13 +114,13 @@ class RowPainter(QStyledItemDelegate):
         return rect.adjusted(side, self._gap, -side // 2, -self._gap)
 
     def _room(self, inner: QRect) -> QRect:
-        return inner.adjusted(self._rows.indent, 0, -1, 0)
+        return inner.adjusted(self._indent, 0, -1, 0)
 
     def _lines(self, index: Index, width: int) -> tuple[tuple[Line, ...], bool]:
         """The lines that are drawn, and whether they are laid out whole."""
         row = index.data(Qt.ItemDataRole.UserRole)
         assert isinstance(row, Row)
-        is_stacked = self._rows.is_stacked(width)
+        is_stacked = self._is_stacked(width)
         lines = _stacked(row.lines, apart=False) if is_stacked else row.lines
         if not self._is_chosen(index):
             return lines, False
@@ -93,7 +138,7 @@ class RowPainter(QStyledItemDelegate):
 
     def _widths(self, line: Line) -> tuple[int, ...]:
         """Of the texts at the right."""
-        return self._rows.columns if len(line.right) > 1 else tuple(self._wide(text) for text in line.right)
+        return self.columns if len(line.right) > 1 else tuple(self._wide(text) for text in line.right)
 
     def _lead(self, line: Line) -> int:
         if line.lead is None:
@@ -103,7 +148,7 @@ class RowPainter(QStyledItemDelegate):
     def _left(self, line: Line, width: int) -> int:
         """How wide the left text may be."""
         widths = self._widths(line)
-        space = self._rows.space if len(widths) > 1 else self._line // 2
+        space = self.space if len(widths) > 1 else self._line // 2
         return width - self._lead(line) - sum(wide + space for wide in widths if wide)
 
     def _is_cut(self, line: Line, width: int) -> bool:
@@ -149,7 +194,7 @@ class RowPainter(QStyledItemDelegate):
         for text, wide in zip(reversed(line.right), reversed(widths), strict=True):
             cell = QRect(right - wide, rect.top(), wide, self._line)
             self._put(painter, cell, text, inks, Qt.AlignmentFlag.AlignRight)
-            right -= wide + self._rows.space
+            right -= wide + self.space
         if line.lead is not None:
             self._put(painter, QRect(rect.topLeft(), QSize(rect.width(), self._line)), line.lead, inks)
         room = QRect(rect.left() + self._lead(line), rect.top(), self._left(line, rect.width()), rect.height())

@@ -6,12 +6,10 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QKeySequence, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QFrame, QListView, QSizePolicy, QWidget
 
-from app.widgets.fonts import bold
 from app.widgets.row_painter import Index, RowPainter
-from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Hashable, Iterable, Sequence
@@ -82,7 +80,6 @@ class Rows(QListView):
     Attributes:
         chosen: the value of the row that the user chose; None when he chose none.
         asked: the value of the row on which Return was pressed, or that was clicked twice.
-        columns: how wide the texts at the right are, where rows have several.
     """
 
     chosen = Signal(object)
@@ -101,11 +98,11 @@ class Rows(QListView):
         """
         super().__init__(parent)
         self.rows = RowsModel(self)
-        self.columns: tuple[int, ...] = ()
-        self._most_lines, self._heads, self._longest = most_lines, heads, 0
+        self._most_lines = most_lines
         self._is_refreshing = False
         self.setModel(self.rows)
-        self.setItemDelegate(RowPainter(self))
+        self.painter = RowPainter(self, heads)
+        self.setItemDelegate(self.painter)
         self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
@@ -124,7 +121,7 @@ class Rows(QListView):
         key = self.rows.key(self.currentIndex().row()) if self.currentIndex().isValid() else None
         self._is_refreshing = True
         self.rows.put(rows)
-        self._measure()
+        self.painter.measure(self.rows.rows)
         row = None if key is None else self.rows.find(key)
         if row is not None and row != self.currentIndex().row():
             self.setCurrentIndex(self.rows.index(row))
@@ -155,43 +152,7 @@ class Rows(QListView):
         """The sheet for the chosen row."""
         return self.rows.row(self.currentIndex().row()).sheet() if self.currentIndex().isValid() else None
 
-    # The room of what all rows share
-
-    def _measure(self) -> None:
-        """How wide the columns are."""
-        if not self._heads:
-            return
-        metrics, heavy = self.fontMetrics(), QFontMetrics(bold(self.font()))
-        columns = [metrics.horizontalAdvance(head) for head in self._heads]
-        for row in self.rows.rows:
-            for i, text in enumerate(row.lines[0].right):
-                columns[i] = max(columns[i], (heavy if text.is_bold else metrics).horizontalAdvance(text.words))
-        self.columns = tuple(columns)
-        names = (row.lines[0].left.words for row in self.rows.rows)
-        self._longest = max((metrics.horizontalAdvance(name) for name in names), default=0)
-
-    @property
-    def indent(self) -> int:
-        """Where the lines begin, behind the marks."""
-        rows, line = self.rows.rows, self.fontMetrics().height()
-        mark = rows[0].mark if rows else None
-        if mark is None:
-            return 0
-        if isinstance(mark, Verdict):
-            return round(line * 1.35)
-        if not isinstance(mark, str):
-            return round(line * 1.2)
-        return QFontMetrics(bold(self.font())).horizontalAdvance(f"{max(len(rows), 10)}") + line // 2
-
-    @property
-    def space(self) -> int:
-        """Between two columns; less where the figures would else be cut."""
-        side = self.fontMetrics().height() // 2
-        return min(side, max((self.viewport().width() - 2 * side - sum(self.columns)) // 3, 2))
-
-    def is_stacked(self, width: int) -> bool:
-        """Whether the columns stand below the names, because they would cut them."""
-        return bool(self.columns) and self._longest + sum(self.columns) + len(self.columns) * self.space > width
+    # Sizes
 
     def _settle(self) -> None:
         self.scheduleDelayedItemsLayout()

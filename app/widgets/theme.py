@@ -21,9 +21,6 @@ TEXT_CONTRAST: Final = 4.5
 SHAPE_CONTRAST: Final = 3.0
 """Least contrast of lines and fills that carry a meaning of their own (WCAG 2.1, success criterion 1.4.11)."""
 
-WORDS: Final = {Verdict.GO: "Go", Verdict.MARGINAL: "Marginal", Verdict.NO_GO: "No-go"}
-"""The verdicts as they are read on screen."""
-
 
 @dataclass(frozen=True, slots=True)
 class Ink:

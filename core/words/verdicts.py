@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -27,6 +27,8 @@ class Verdict(StrEnum):
 
 
 _RANK = {Verdict.GO: 0, Verdict.MARGINAL: 1, Verdict.NO_GO: 2}
+WORDS: Final = {Verdict.GO: "Go", Verdict.MARGINAL: "Marginal", Verdict.NO_GO: "No-go"}
+"""The verdicts where they stand by themselves."""
 
 
 def worst(verdicts: Iterable[Verdict]) -> Verdict:

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 
 from app.widgets import explain
 from app.widgets.row import VERDICT_TONES, Line, Row, Text
-from app.widgets.theme import WORDS
 from core.resize.gathered import gathered
 from core.resize.resize import Conflict
 from core.words.findings import alike, band_text, found_text
 from core.words.lengths import Style, shower
-from core.words.verdicts import Finding, Verdict
+from core.words.verdicts import WORDS, Finding, Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

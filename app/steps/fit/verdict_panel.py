@@ -11,10 +11,10 @@ from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
 from app.steps.fit.answers import answer_rows, counts_text
 from app.widgets.fonts import bold
 from app.widgets.rows import Rows
-from app.widgets.theme import WORDS, ink, paint_mark
+from app.widgets.theme import ink, paint_mark
 from app.widgets.veil import PENDING, Veil
 from core.resize.resize import Conflict
-from core.words.verdicts import Finding, Verdict
+from core.words.verdicts import WORDS, Finding, Verdict
 
 if TYPE_CHECKING:
     from app.session.session import Session

@@ -105,11 +105,11 @@ class _Head(QWidget):
             side = self._rows.fontMetrics().height() // 2
             right = self._rows.viewport().width() - side // 2 - 1
             for i in (2, 1, 0):
-                width = self._rows.columns[i]
+                width = self._rows.painter.columns[i]
                 cell = QRect(right - width, 0, width, self.height())
                 painter.drawText(cell, Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignVCenter, COLUMNS[i])
-                right -= width + self._rows.space
-            if side + self.fontMetrics().horizontalAdvance(self.unit) < right - self._rows.space:
+                right -= width + self._rows.painter.space
+            if side + self.fontMetrics().horizontalAdvance(self.unit) < right - self._rows.painter.space:
                 left = QRect(side, 0, right - side, self.height())
                 painter.drawText(left, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter, self.unit)
             painter.fillRect(0, self.height() - 1, self.width(), 1, inks.neutral)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -29,6 +29,11 @@ MM_PER: dict[DrawingUnit, float] = {
     DrawingUnit.INCH: 25.4, DrawingUnit.FOOT: 304.8,
 }  # fmt: skip
 """Exact (the inch is 25.4 mm by definition)."""
+
+JOIN_MM: Final = 0.01
+"""Ends that lie this close are taken as one: what a file's rounding leaves. Common practice, no source."""
+SHAPE_MM: Final = 0.05
+"""How far a loop may be off an oval that stands for it. Common practice, no source."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,14 +10,14 @@ import pytest
 import shapely
 
 from app.__main__ import main
-from app.steps.measure.scan.state import Pick, ScanState
-from app.steps.measure.scan.work import open_picture
 from core.files.project.demos import FOLDER
 from core.files.project.file import load_project
 from core.geometry.ovals.ovals import Family
 from core.measure.scan.answer import answer
 from core.measure.scan.asked import How, Scaling
+from core.measure.scan.opened import open_picture
 from core.measure.scan.sizes.allowances import START
+from core.measure.scan.state import Pick, ScanState
 from core.part.readings import Origin, SizeName
 from tests.core.measure.scan.rendered import DARK, LIGHT, Shape, Sheet, boundary, drawn, placed
 

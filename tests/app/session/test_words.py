@@ -7,8 +7,8 @@ import re
 import pytest
 
 from app.session.words import WORDS
-from app.steps.measure.candidates.rows import LINES
-from app.steps.measure.scan.words import ALLOWANCES, FIGURES
+from core.measure.candidates.table import LINES
+from core.measure.scan.words import ALLOWANCES, FIGURES
 
 _FIGURES = (*FIGURES.values(), *ALLOWANCES.values())
 

@@ -29,14 +29,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.steps.measure.candidates.rows import LINES, Cell, cell_of, explain
 from app.steps.measure.candidates.state import NEW
+from app.widgets.explain import Explanation
 from app.widgets.fonts import bold
 from app.widgets.theme import ink, paint_mark
+from core.measure.candidates.table import LINES, Cell, cell_of
 
 if TYPE_CHECKING:
     from app.steps.measure.candidates.state import CandidatesState
-    from app.widgets.explain import Explanation
     from core.measure.candidates.results import Candidate
 
     Index = QModelIndex | QPersistentModelIndex
@@ -69,7 +69,7 @@ class _Model(QAbstractTableModel):
 
     def cell(self, row: int, column: int) -> Cell:
         """What stands there."""
-        return cell_of(self._state.session, LINES[row], self.candidates[column])
+        return cell_of(self._state.session.project.style, LINES[row], self.candidates[column])
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if not index.isValid():
@@ -259,7 +259,11 @@ class CandidatesTable(QTableView):
         index = self.currentIndex()
         if not index.isValid():
             return None
-        return explain(self._state.session, LINES[index.row()], self.model_shown.candidates[index.column()])
+        line, candidate = LINES[index.row()], self.model_shown.candidates[index.column()]
+        cell = self.model_shown.cell(index.row(), index.column())
+        origin = "Typed, or read from a file." if line.is_size else "Computed with this candidate as the new insert."
+        title = f"{candidate.insert.name}: {line.label.lower()} = {cell.text}"
+        return Explanation(title, line.meaning, origin, (cell.figures,) if cell.figures else ())
 
     def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
         return QSize(self.fontMetrics().averageCharWidth() * 60, self._tall())

@@ -20,15 +20,14 @@ from PySide6.QtWidgets import (
 from app.steps.measure.outline_file.fields import LengthEntry
 from app.steps.measure.outline_file.lists import FaultList, LoopList
 from app.steps.measure.outline_file.part import PartForm
-from app.steps.measure.outline_file.state import JOIN_MM, SHAPE_MM
 from app.steps.measure.outline_file.take import TakeForm
-from app.steps.measure.outline_file.words import ROLES, UNITS, fault_counts, size_words, unit_words
 from app.steps.step import Step
 from app.widgets.folds import Fold
 from app.widgets.forms import Heading, QuietLabel, Refusal
 from app.widgets.switch import Switch
 from core.measure.drawing.remarks import RemarkKind
-from core.measure.drawing.results import DrawingUnit, Fault, Role
+from core.measure.drawing.results import JOIN_MM, SHAPE_MM, DrawingUnit, Fault, Role
+from core.measure.drawing.words import ROLES, UNITS, fault_counts, size_words, unit_words
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QWheelEvent

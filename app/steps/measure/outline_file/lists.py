@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Final
 
 from app.drawing.base.pens import Pencil
 from app.steps.measure.outline_file.marks import draw_fault
-from app.steps.measure.outline_file.words import ROLES, fault_word, loop_size, off_words, recovered_words, tried_words
 from app.widgets.explain import Explanation
 from app.widgets.row import Line, Row, Text
 from app.widgets.rows import Rows
 from core.measure.drawing.results import Fault, Loop, Role, Trouble
+from core.measure.drawing.words import ROLES, fault_word, loop_size, off_words, recovered_words, tried_words
 from core.words.lengths import shower
 
 if TYPE_CHECKING:

@@ -14,8 +14,8 @@ from app.drawing.base.pens import FULL, HAIR, THIN, draw_machine_ring, faded, ha
 from app.drawing.base.texts import draw_text
 from app.drawing.plan.paint import METAL_TINT
 from app.steps.measure.outline_file.marks import draw_fault
-from app.steps.measure.outline_file.words import ROLES
 from core.measure.drawing.results import Role
+from core.measure.drawing.words import ROLES
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence

@@ -5,14 +5,12 @@ Reading, joining and sorting run beside the window. A file that is refused leave
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Latest
-from core.measure.drawing.progress import part_of
-from core.measure.drawing.results import MM_PER, DrawingUnit, Role, Sorted
+from core.measure.drawing.results import Role
 from core.words.errors import UserError
 from core.words.lengths import Style, show_length, shower
 
@@ -22,44 +20,8 @@ if TYPE_CHECKING:
 
     from app.session.background import Tick
     from app.session.session import Session
-    from core.measure.drawing.remarks import Remark
-    from core.measure.drawing.results import Drawing, Loop, Recovered, Trouble
-
-JOIN_MM: Final = 0.01
-"""Ends that lie this close are taken as one: what a file's rounding leaves. Common practice, no source."""
-SHAPE_MM: Final = 0.05
-"""How far a loop may be off an oval that stands for it. Common practice, no source."""
-_READ, _JOINED, _SORTED = 0.6, 0.75, 0.9  # where reading ends on the bar; of what follows, joining and sorting
-
-
-@dataclass(frozen=True, eq=False)
-class Looked:
-    """One look at a file.
-
-    Attributes:
-        path: of the file.
-        drawing: its strokes.
-        unit: what one unit of it is taken for.
-        join, tolerance: that were used [mm].
-        sorted: loops, roles and ovals; None when the strokes make none in this unit.
-        trouble: why there are none.
-        remarks: all that is said of the file, but for where its lines do not meet.
-    """
-
-    path: Path
-    drawing: Drawing
-    unit: DrawingUnit
-    join: float
-    tolerance: float
-    sorted: Sorted | None
-    trouble: UserError | None = None
-    remarks: tuple[Remark, ...] = ()
-
-    @property
-    def size(self) -> tuple[float, float]:
-        """Overall length along X and along Y [mm]."""
-        x0, y0, x1, y1 = self.drawing.bounds
-        return (x1 - x0) * MM_PER[self.unit], (y1 - y0) * MM_PER[self.unit]
+    from core.measure.drawing.looked import Looked
+    from core.measure.drawing.results import DrawingUnit, Loop, Recovered, Sorted, Trouble
 
 
 class OpenDrawing(QObject):
@@ -155,11 +117,9 @@ class OpenDrawing(QObject):
         """Read a file beside the window; until it is read, and if it is refused, what was open stays."""
 
         def work(tick: Tick) -> Looked:
-            from core.measure.drawing.reading.read import read_drawing  # noqa: PLC0415 - only when something is read
+            from core.measure.drawing.looked import open_drawing  # noqa: PLC0415 - only when something is read
 
-            drawing = read_drawing(path, part_of(tick, 0.0, _READ))
-            unit = drawing.unit or drawing.guess
-            return _look(path, drawing, unit, JOIN_MM, SHAPE_MM, {}, part_of(tick, _READ, 1.0))
+            return open_drawing(path, tick)
 
         self._submit(work)
 
@@ -204,7 +164,9 @@ class OpenDrawing(QObject):
         wanted = (unit or looked.unit, join or looked.join, tolerance or looked.tolerance)
 
         def work(tick: Tick) -> Looked:
-            return _look(looked.path, looked.drawing, *wanted, roles, tick)
+            from core.measure.drawing.looked import look  # noqa: PLC0415 - as above
+
+            return look(looked.path, looked.drawing, *wanted, roles, tick)
 
         self._wanted_roles = roles
         self._submit(work)
@@ -265,29 +227,3 @@ class OpenDrawing(QObject):
     def close_down(self) -> None:
         """Wait for what is being read."""
         self._latest.close()
-
-
-def _look(
-    path: Path,
-    drawing: Drawing,
-    unit: DrawingUnit,
-    join: float,
-    tolerance: float,
-    roles: dict[int, Role],
-    tick: Tick,
-) -> Looked:
-    """Loops, roles and ovals of a drawing; what makes none is an answer too, since another unit may mend it."""
-    from core.measure.drawing.housing.roles import sort_loops, with_role  # noqa: PLC0415
-    from core.measure.drawing.loops.nest import find_loops  # noqa: PLC0415 - only when something is read
-    from core.measure.drawing.said import remarks_on  # noqa: PLC0415
-
-    try:
-        loops = find_loops(drawing, unit, join, part_of(tick, 0.0, _JOINED))
-        found = sort_loops(loops, tolerance, part_of(tick, _JOINED, _SORTED))
-        for number, role in roles.items():
-            if number <= len(loops.loops):
-                tick(_SORTED)
-                found = with_role(found, number, role)
-    except UserError as error:
-        return Looked(path, drawing, unit, join, tolerance, None, error, drawing.remarks)
-    return Looked(path, drawing, unit, join, tolerance, found, remarks=remarks_on(drawing, found, unit))

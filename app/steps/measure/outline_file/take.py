@@ -12,10 +12,10 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 from app.session.background import Latest
 from app.session.words import said
 from app.steps.measure.outline_file.draft import GAP
-from app.steps.measure.outline_file.words import loop_size, off_words, shape_words
 from app.widgets.forms import Form, Heading, QuietLabel, Refusal
 from app.widgets.switch import Switch
 from core.measure.drawing.results import Role
+from core.measure.drawing.words import loop_size, off_words, shape_words
 from core.words.errors import UserError
 
 if TYPE_CHECKING:

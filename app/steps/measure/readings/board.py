@@ -19,14 +19,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.steps.measure.readings import edits as readings_edits
 from app.steps.measure.readings.desk import OWNERS
 from app.steps.measure.readings.drawing import InsertDrawing
 from app.steps.measure.readings.remarks import Remarks
 from app.steps.measure.readings.table import ReadingsView
-from app.steps.measure.readings.words import KIND_WORDS
 from app.widgets.forms import QuietLabel
 from app.widgets.switch import Switch
+from core.measure.readings.kinds import KIND_WORDS
+from core.measure.table import edits as readings_edits
 
 if TYPE_CHECKING:
     from collections.abc import Callable

@@ -9,8 +9,9 @@ from PySide6.QtGui import QFont, QKeyEvent, QKeySequence, QPainter, QPen, QPolyg
 from PySide6.QtWidgets import QComboBox, QLineEdit, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
 from app.drawing.base.pens import faded
-from app.steps.measure.readings.columns import CHOICES_ROLE, FIRST_SAMPLE, MARK_ROLE, Column, Mark
+from app.steps.measure.readings.model import CHOICES_ROLE, MARK_ROLE
 from app.widgets.theme import ink, paint_mark
+from core.measure.table.columns import FIRST_SAMPLE, Column, Mark
 from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:

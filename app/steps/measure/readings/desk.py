@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QObject, Signal
 
-from app.steps.measure.readings import edits as readings_edits
 from core.measure.readings.words import plus_minus_words
 from core.measure.sources import insert_study
+from core.measure.table import edits as readings_edits
 from core.part.readings import SizeName
 from core.words.lengths import mixed_shower, show_length, spread_style
 

@@ -2,26 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
 
-from app.steps.measure.readings import edits as readings_edits
-from app.steps.measure.readings.columns import (
-    AFTER,
-    BEFORE,
-    CHOICES_ROLE,
-    FIRST_SAMPLE,
-    HEAD_TIPS,
-    HEADS,
-    MARK_ROLE,
-    TYPED,
-    CellChange,
-    Column,
-    Mark,
-    alignment,
-)
-from app.steps.measure.readings.words import (
+from core.measure.readings.kinds import (
     INSTRUMENT_WORDS,
     KIND_WORDS,
     choices_of,
@@ -29,6 +14,18 @@ from app.steps.measure.readings.words import (
     figure_text,
     lack_word,
     row_name,
+)
+from core.measure.table import edits as readings_edits
+from core.measure.table.columns import (
+    AFTER,
+    BEFORE,
+    FIRST_SAMPLE,
+    HEAD_TIPS,
+    HEADS,
+    TYPED,
+    CellChange,
+    Column,
+    Mark,
 )
 from core.part.readings import ReadingKind, Readings
 from core.words.lengths import edit_text
@@ -41,6 +38,8 @@ if TYPE_CHECKING:
     from core.part.readings import Reading
 
 Index = QModelIndex | QPersistentModelIndex
+MARK_ROLE: Final = Qt.ItemDataRole.UserRole
+CHOICES_ROLE: Final = Qt.ItemDataRole.UserRole + 1
 
 
 class ReadingsModel(QAbstractTableModel):
@@ -315,3 +314,10 @@ class ReadingsModel(QAbstractTableModel):
         self._told = self._desk.study
         if self._readings.rows:
             self.dataChanged.emit(self.index(0, 0), self.index(self.rowCount() - 1, self.columnCount() - 1))
+
+
+def alignment(column: Column) -> Qt.AlignmentFlag:
+    """Words to the left, figures to the right."""
+    is_text = column in (Column.WHAT, Column.PLACE, Column.INSTRUMENT)
+    side = Qt.AlignmentFlag.AlignLeft if is_text else Qt.AlignmentFlag.AlignRight
+    return side | Qt.AlignmentFlag.AlignVCenter

@@ -8,8 +8,6 @@ from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
-from app.steps.measure.readings import edits as readings_edits
-from app.steps.measure.readings.edits import insert_of
 from app.steps.measure.readings.explain import of_fit
 from app.steps.measure.readings.sizes import taking_path
 from app.widgets.fonts import bold
@@ -21,6 +19,8 @@ from core import edits
 from core.measure.readings.results import Decision, ShapeFit
 from core.measure.readings.words import FAMILY_WORDS
 from core.measure.sources import spoken_size, take_shape
+from core.measure.table import edits as readings_edits
+from core.measure.table.edits import insert_of
 from core.part.readings import Origin, SizeName
 from core.words.verdicts import Verdict
 

@@ -10,7 +10,6 @@ from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.measure.readings.desk import plain
-from app.steps.measure.readings.edits import insert_of
 from app.steps.measure.readings.explain import DEVELOPED_ASSUMES, interval_lines, of_size
 from app.steps.measure.where_from import OVERRIDE_SIGN
 from app.widgets.fonts import bold
@@ -27,6 +26,7 @@ from core.measure.sources import (
     spoken_size,
     take_readings,
 )
+from core.measure.table.edits import insert_of
 from core.part.materials import MATERIALS
 from core.part.readings import Origin, SizeName
 

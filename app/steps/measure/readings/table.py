@@ -8,12 +8,12 @@ from PySide6.QtCore import QModelIndex, QRect, QSize, Qt
 from PySide6.QtGui import QFontMetrics, QKeyEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QLineEdit, QTableView, QWidget
 
-from app.steps.measure.readings import edits as readings_edits
 from app.steps.measure.readings.cells import STEPS, CellPainter
-from app.steps.measure.readings.columns import FIRST_SAMPLE, Column
 from app.steps.measure.readings.explain import of_cell
 from app.steps.measure.readings.model import ReadingsModel
 from app.widgets.fonts import bold
+from core.measure.table import edits as readings_edits
+from core.measure.table.columns import FIRST_SAMPLE, Column
 
 if TYPE_CHECKING:
     from PySide6.QtCore import QEvent

@@ -12,9 +12,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.drawing.base.paths import polygon
 from app.drawing.base.pens import HAIR, RINGS, THIN, Pencil, scale_position
 from app.drawing.base.texts import draw_note, draw_text
-from app.steps.measure.scan.words import fine
 from app.widgets.explain import Explanation
 from app.widgets.theme import ink
+from core.measure.scan.words import fine
 from core.words.lengths import Style, shown_over
 
 if TYPE_CHECKING:
@@ -109,7 +109,7 @@ class ScanChart(QWidget):
         return int(np.abs(self._x(lane) - at.x()).argmin())
 
     def _figure(self, mm: float) -> str:
-        return fine(mm, self._session, signed=True) if mm else "0"
+        return fine(mm, self._session.project.style, signed=True) if mm else "0"
 
     def _x(self, lane: QRectF) -> FloatArray:
         return np.asarray(lane.left() + self._part * lane.width())
@@ -200,7 +200,7 @@ class ScanChart(QWidget):
         painter.setBrush(pencil.ink.highlight)
         painter.drawEllipse(at, 4.5, 4.5)
         painter.setBrush(Qt.BrushStyle.NoBrush)
-        lines = [fine(float(fitted.fit.off[self._station]), self._session, signed=True)]
+        lines = [fine(float(fitted.fit.off[self._station]), self._session.project.style, signed=True)]
         if not fitted.fit.used[self._station]:
             lines.append("left out")
         draw_note(painter, pencil, at, lines, QRectF(self.rect()))

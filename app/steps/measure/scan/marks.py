@@ -13,9 +13,9 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF, QTransform
 from app.drawing.base.paths import outline_path, polygon
 from app.drawing.base.pens import FULL, HEAVY, THIN, faded
 from app.drawing.base.texts import draw_text
-from app.steps.measure.scan.state import POINTS, Pick
 from core.geometry.ovals.ovals import oval_outline
 from core.measure.scan.results import Aslant
+from core.measure.scan.state import POINTS, Pick
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 
     from app.drawing.base.camera import Camera
     from app.drawing.base.pens import Pencil
-    from app.steps.measure.scan.state import ScanState
     from core.geometry.lines.outline import FloatArray, Point
     from core.measure.scan.asked import Fitted
+    from core.measure.scan.state import ScanState
 
 _CASING: Final = (
     2.4  # a line over a picture has the paper's colour on both sides, so that it is seen on black and white

@@ -10,15 +10,15 @@ from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.session.background import Latest
 from app.session.words import spoken
-from app.steps.measure.scan.state import POINTS, Part, Pick, ScanState
-from app.steps.measure.scan.words import short
-from app.steps.measure.scan.work import open_picture
 from core.measure.scan.answer import answer
+from core.measure.scan.opened import open_picture
 from core.measure.scan.picture.corners import found_corners
 from core.measure.scan.picture.edges import find_edges
 from core.measure.scan.picture.looked import same_edge
 from core.measure.scan.results import ScanError
+from core.measure.scan.state import POINTS, Part, Pick, ScanState
 from core.measure.scan.taken import taken
+from core.measure.scan.words import short
 from core.words.errors import UserError
 
 if TYPE_CHECKING:
@@ -26,10 +26,10 @@ if TYPE_CHECKING:
 
     from app.session.background import Tick
     from app.session.session import Session
-    from app.steps.measure.scan.state import Opened
     from core.geometry.lines.outline import Point
     from core.geometry.ovals.ovals import Family
     from core.measure.scan.answer import Answer
+    from core.measure.scan.opened import Opened
     from core.measure.scan.results import Edge
 
 

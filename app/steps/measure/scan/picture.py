@@ -15,10 +15,10 @@ from app.drawing.base.pens import HEAVY, THIN, faded, mixed
 from app.drawing.base.sheet import draw_caption, draw_scale_bar
 from app.drawing.base.texts import draw_text
 from app.steps.measure.scan.marks import Key, draw_marks, edge_polygon
-from app.steps.measure.scan.state import POINTS, Pick
-from app.steps.measure.scan.words import pick_text
 from app.widgets.theme import is_dark
 from core.measure.scan.results import Aslant
+from core.measure.scan.state import POINTS, Pick
+from core.measure.scan.words import pick_text
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QFocusEvent, QKeyEvent, QMouseEvent, QWheelEvent

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
-    from app.steps.measure.scan.state import Pick
+    from core.measure.scan.state import Pick
 
 
 class Choice(QComboBox):

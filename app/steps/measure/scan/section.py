@@ -13,7 +13,7 @@ from app.widgets.forms import Heading, QuietLabel, Refusal
 if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
-    from app.steps.measure.scan.state import Part, Pick
+    from core.measure.scan.state import Part, Pick
 
 _PERCENT: Final = 100
 

@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QSlider, QWidget
 
-from app.steps.measure.scan import words
 from app.steps.measure.scan.entry import Entry, Figure
 from app.steps.measure.scan.rows import Choice, Rows
 from app.steps.measure.scan.section import Section, plain_button
-from app.steps.measure.scan.state import HOW_WORDS, Part, Pick
 from app.widgets.switch import Switch
+from core.measure.scan import words
 from core.measure.scan.asked import How
 from core.measure.scan.sizes.allowances import ORIGINS, START
+from core.measure.scan.state import HOW_WORDS, Part, Pick
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -98,7 +98,7 @@ class ScaleSection(Section):
             page.setVisible(how is scaling.how)
         for name, entry in self.entries.items():
             entry.put(getattr(scaling, name))
-        self.said.say(words.scale_text(self._model.state, self._session))
+        self.said.say(words.scale_text(self._model.state, self._session.project.style))
 
 
 class AllowanceSection(Section):
@@ -126,7 +126,7 @@ class AllowanceSection(Section):
             entry.setToolTip(f"{entry.accessibleDescription()} {ORIGINS[name]}")
             entry.put(value)
         self.pencil_page.setVisible(state.pencil.is_traced)
-        self.said.say(words.allowance_text(state, self._session))
+        self.said.say(words.allowance_text(state, self._session.project.style))
 
 
 class EdgeSection(Section):
@@ -181,7 +181,7 @@ class EdgeSection(Section):
         self.side.put("outer" if state.pencil.is_outer else "inner")
         self.pencil_page.setVisible(state.pencil.is_traced)
         self.disc.put(state.pencil.diameter)
-        self.traced_note.say(words.traced_text(state, self._session))
+        self.traced_note.say(words.traced_text(state, self._session.project.style))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
         if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):

@@ -5,13 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from app.session.words import choice_word
-from app.steps.measure.scan import words
 from app.steps.measure.scan.rows import Choice
 from app.steps.measure.scan.section import Section, plain_button
 from app.steps.measure.scan.sizes import ScanSizes
-from app.steps.measure.scan.state import Part, Pick
 from core.geometry.ovals.ovals import Family
+from core.measure.scan import words
 from core.measure.scan.asked import How
+from core.measure.scan.state import Part, Pick
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -60,11 +60,11 @@ class ShapeSection(Section):
         state = self._model.state
         self.family.put(state.family)
         self.sizes.refresh()
-        self.said.say(words.shape_text(state, self._session))
+        self.said.say(words.shape_text(state, self._session.project.style))
         is_flat = state.scaling.how is not How.CORNERS
         self.turned_button.setEnabled(is_flat and state.picked_edge(Pick.EDGE) is not None)
         self.forget_button.setVisible(state.turned is not None)
-        self.turned_note.say(words.turned_text(state, self._session))
+        self.turned_note.say(words.turned_text(state, self._session.project.style))
 
     def _open_turned(self) -> None:
         path = self._ask_picture(self.window())

@@ -8,11 +8,12 @@ from PySide6.QtCore import QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
-from app.session.words import choice_word
-from app.steps.measure.scan.words import allowance_text, fine
 from app.widgets.explain import Explanation
 from app.widgets.theme import ink
+from core.measure.readings.words import FAMILY_WORDS
+from core.measure.scan.words import allowance_text, fine
 from core.part.readings import SizeName
+from core.words.lengths import show_length
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QPaintEvent
@@ -52,16 +53,17 @@ class ScanSizes(QWidget):
     def refresh(self) -> None:
         """Show what is fitted now."""
         fitted = self._model.state.fitted
+        style = self._session.project.style
         rows: list[tuple[str, str, str]] = []
         if fitted is not None:
-            rows.append((_SHAPE, choice_word("family", fitted.result.family.value), ""))
+            rows.append((_SHAPE, FAMILY_WORDS[fitted.result.family], ""))
             for name, estimate in fitted.result.sizes:
                 if name is SizeName.EXPONENT:
                     rows.append(
                         (_LABELS[name], f"{estimate.value:.2f}", f"within {max(estimate.expanded, _LEAST_SHOWN):.2f}")
                     )
                 else:
-                    value, spread = self._session.show_length(estimate.value), fine(estimate.expanded, self._session)
+                    value, spread = show_length(estimate.value, style), fine(estimate.expanded, style)
                     rows.append((_LABELS[name], value, f"within {spread}"))
         if tuple(rows) != self._rows:
             self._rows = tuple(rows)
@@ -79,7 +81,7 @@ class ScanSizes(QWidget):
         figures: list[str] = []
         if fitted is not None:
             figures.append(f"Uncertainty of the scale: {fitted.view.relative * 100.0:.2g} % (one standard deviation)")
-            figures.append(allowance_text(self._model.state, self._session))
+            figures.append(allowance_text(self._model.state, self._session.project.style))
             figures.append(f"Points of the edge used: {int(fitted.fit.used.sum())} of {len(fitted.fit.used)}")
         return Explanation(
             title or "Fitted sizes",

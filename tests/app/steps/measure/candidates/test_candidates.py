@@ -10,13 +10,13 @@ from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
-from app.steps.measure.candidates.rows import LINES, cell_of
 from app.steps.measure.candidates.state import NEW
 from app.steps.measure.candidates.topic import CandidatesTopic
 from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.fields import TextField
 from core.files.candidates.file import load_library, save_to_library
 from core.geometry.ovals.ovals import Family
+from core.measure.candidates.table import LINES, cell_of
 from core.part.materials import Material
 from core.part.readings import Origin, SizeName
 from core.words.lengths import Style
@@ -153,8 +153,8 @@ def test_the_best_stands_at_the_left_and_an_impossible_one_at_the_right_with_its
     assert "a width of 300.00 mm is more than the length" in topic.board.words.text()
     assert not topic.board.take_button.isEnabled()
     last = topic.board.table.model_shown.candidates[-1]
-    assert cell_of(session, LINES[0], last).verdict is Verdict.NO_GO
-    lengths = [cell_of(session, line, last).text for line in LINES if line.label == "Length"]
+    assert cell_of(session.project.style, LINES[0], last).verdict is Verdict.NO_GO
+    lengths = [cell_of(session.project.style, line, last).text for line in LINES if line.label == "Length"]
     assert lengths == ["212.00"]
 
 

@@ -10,14 +10,13 @@ from PySide6.QtGui import QDragEnterEvent, QDropEvent, QUndoStack
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QWidget
 
-import core.measure.drawing.reading.read
+import core.measure.drawing.looked
 from app.steps.measure.outline_file.board import DrawingBoard
 from app.steps.measure.outline_file.draft import GAP
 from app.steps.measure.outline_file.form import DrawingForm
 from app.steps.measure.outline_file.part import ONE
 from app.steps.measure.outline_file.take import NEW, OLD, RIM
 from app.steps.measure.outline_file.topic import DrawingTopic
-from app.steps.measure.outline_file.words import gathered_remarks, off_words, size_words
 from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.column import Column
 from app.widgets.fields import TextField
@@ -25,6 +24,7 @@ from core.evaluate import evaluate
 from core.files.project.demos import FOLDER
 from core.geometry.ovals.ovals import Family
 from core.measure.drawing.results import DrawingUnit, Fault, Role, Trouble
+from core.measure.drawing.words import gathered_remarks, off_words, size_words
 from core.part.readings import Origin, SizeName
 from core.words.lengths import Style, show_length, shower
 
@@ -209,7 +209,7 @@ def test_reading_shows_how_far_it_is_and_can_be_stopped(
             tick(0.5)
         raise AssertionError("it was not called off")
 
-    monkeypatch.setattr(core.measure.drawing.reading.read, "read_drawing", slowly)
+    monkeypatch.setattr(core.measure.drawing.looked, "read_drawing", slowly)
     bench.answer = old_part
     QTest.mouseClick(bench.form.open_button, Qt.MouseButton.LeftButton)
     bench.qtbot.waitUntil(lambda: bench.form.progress.value() == 30)  # half of the reading, which is 0.6 of it all

@@ -19,18 +19,19 @@ from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLineEdit, Q
 import app.session.session
 from app.session.session import Session
 from app.steps.measure.readings.board import ReadingsBoard
-from app.steps.measure.readings.columns import FIRST_SAMPLE, MARK_ROLE, Column
 from app.steps.measure.readings.desk import Desk
 from app.steps.measure.readings.drawing import InsertDrawing
+from app.steps.measure.readings.model import MARK_ROLE
 from app.steps.measure.readings.scene import scene
 from app.steps.measure.readings.topic import ReadingsForm, ReadingsTopic
-from app.steps.measure.readings.words import KIND_WORDS
 from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.column import Column as FormColumn
 from core import edits
 from core.files.project.demos import load_demo
 from core.geometry.ovals.ovals import Family, Oval, measured_oval, oval_outline
+from core.measure.readings.kinds import KIND_WORDS
 from core.measure.readings.results import Decision
+from core.measure.table.columns import FIRST_SAMPLE, Column
 from core.part.insert import Pressed
 from core.part.readings import Instrument, Origin, Reading, ReadingKind, Readings, SizeName
 from core.words.lengths import Style

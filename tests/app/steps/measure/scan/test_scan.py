@@ -15,13 +15,13 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 import app.steps.measure.scan.model
 from app.steps.measure.scan.rows import PickButton
-from app.steps.measure.scan.state import Part, Pick
 from app.steps.measure.scan.topic import ScanTopic
 from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.explain import explain_widget
 from core.geometry.ovals.ovals import Family
 from core.measure.scan.asked import How
 from core.measure.scan.sizes.allowances import START
+from core.measure.scan.state import Part, Pick
 from core.part.readings import Origin, SizeName
 from core.words.lengths import Style
 
@@ -37,8 +37,8 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.measure.scan.entry import Entry
     from app.steps.measure.scan.rows import Choice
-    from app.steps.measure.scan.state import Opened
     from core.measure.scan.asked import Fitted
+    from core.measure.scan.opened import Opened
 
 _DPI = 150
 _PX = 25.4 / _DPI  # mm a pixel

@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from app.session.words import choice_word
 from core.geometry.ovals.ovals import Family
 from core.measure.drawing.results import DrawingUnit, Fault, Role
+from core.measure.readings.words import FAMILY_WORDS
 from core.words.lengths import Style, show_length, shown_over
 
 if TYPE_CHECKING:
@@ -54,12 +54,6 @@ _FAULTS: Final = {
 }
 _ABOUT: Final = "≈ "
 _SOMETHING: Final = 1e-6  # any length over nothing [mm]
-_FAMILIES: Final = {Family.MEASURED: "measured outline"}
-
-
-def family_word(family: Family) -> str:
-    """A kind of oval in a sentence."""
-    return _FAMILIES.get(family) or choice_word("family", family.value)
 
 
 def size_words(length: float, width: float, show: Show) -> str:
@@ -88,7 +82,7 @@ def off_words(worst: float, style: Style) -> str:
 
 def shape_words(oval: Oval, show: Show) -> str:
     """A kind of oval with the sizes that it has besides length and width."""
-    text = family_word(oval.family)
+    text = FAMILY_WORDS[oval.family]
     if oval.end_radius is not None and oval.family in (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE):
         text += f", {'end' if oval.family is Family.FOUR_ARC else 'corner'} radius {show(oval.end_radius)}"
     if oval.exponent is not None and oval.family is Family.SUPERELLIPSE:
@@ -103,11 +97,11 @@ def recovered_words(found: Recovered | None, style: Style, show: Show, *, is_sho
     if found.oval.family is not Family.MEASURED:
         return f"{shape_words(found.oval, show)}, off by {off_words(found.worst, style)}"
     if not found.tried:
-        return family_word(Family.MEASURED)
+        return FAMILY_WORDS[Family.MEASURED]
     nearest, worst = found.tried[0]
     if is_short:
-        return f"measured outline; {family_word(nearest.family)} {off_words(worst, style)} off"
-    return f"measured outline: nearest is {family_word(nearest.family)}, off by {off_words(worst, style)}"
+        return f"measured outline; {FAMILY_WORDS[nearest.family]} {off_words(worst, style)} off"
+    return f"measured outline: nearest is {FAMILY_WORDS[nearest.family]}, off by {off_words(worst, style)}"
 
 
 def tried_words(found: Recovered, style: Style, show: Show) -> tuple[str, ...]:

@@ -1,22 +1,33 @@
-"""The long work on a scan that only the window needs: a picture opened so that it can be drawn quickly."""
+"""A picture opened so that it can be drawn quickly: with copies of itself, each half as large."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from app.steps.measure.scan.state import Opened
-from core.measure.scan.picture.looked import look
+from core.measure.scan.picture.looked import Looked, look
 
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from app.session.background import Tick
+    from core.measure.scan.picture.looked import Tick
     from core.measure.scan.results import Edge, GreyArray
 
 _SMALLEST: Final = 256  # pixels of the longer side below which a picture is not halved again
 _LOOKING: Final = 0.95  # share of the time that reading and finding the edges takes
+
+
+@dataclass(frozen=True, eq=False)
+class Opened(Looked):
+    """A picture that was read and can be drawn.
+
+    Attributes:
+        levels: the greys at full size, and each half as large as the one before, to be drawn quickly.
+    """
+
+    levels: tuple[GreyArray, ...] = ()
 
 
 def open_picture(path: Path, tick: Tick, like: Edge | None = None) -> Opened:

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from app.session.words import choice_word
-from app.steps.measure.scan.state import HOW_WORDS, POINTS, Pick
 from core.geometry.ovals.ovals import Family
+from core.measure.readings.words import FAMILY_WORDS
 from core.measure.scan.asked import How
 from core.measure.scan.results import Aslant
 from core.measure.scan.sizes.allowances import START, reference_of, scale_within, widening
+from core.measure.scan.state import HOW_WORDS, POINTS, Pick
 from core.measure.scan.taken import note
 from core.part.readings import Origin, SizeName
-from core.words.lengths import Style, show_length
+from core.words.lengths import Style, show_length, spread_style
 
 if TYPE_CHECKING:
-    from app.session.session import Session
-    from app.steps.measure.scan.state import ScanState
+    from core.measure.scan.state import ScanState
     from core.part.insert import Insert
 
 _ON_A_RULE: Final = "This is the true distance of two lines of a rule along this edge; pick both lines in the picture."
@@ -74,9 +73,9 @@ _HALF_NAME: Final = 13  # characters
 _LEAST: Final = {Style.MM: 0.01, Style.INCH: 0.0254}  # what is shown last [mm]
 
 
-def fine(mm: float, session: Session, *, signed: bool = False) -> str:
+def fine(mm: float, style: Style, *, signed: bool = False) -> str:
     """A small length to read: what is a part of a 64th goes into decimals, and nothing reads as 0 that isn't."""
-    style = Style.INCH if session.project.style is Style.FRACTION else session.project.style
+    style = spread_style(style)
     text = show_length(mm, style, signed=signed)
     if any(digit in text for digit in "123456789"):
         return text
@@ -100,7 +99,7 @@ def picture_text(state: ScanState) -> str:
     return f"{short(picture.name)}: {w} × {h} pixels, {dpi}{reduced}"
 
 
-def scale_text(state: ScanState, session: Session) -> str:
+def scale_text(state: ScanState, style: Style) -> str:
     """What is still wanted for the scale, or what it is and how sure."""
     if state.opened is None:
         return ""
@@ -113,7 +112,7 @@ def scale_text(state: ScanState, session: Session) -> str:
     fitted = state.fitted
     if fitted is not None:
         length = fitted.fit.oval.length
-        sure += f", which is {fine(within * length, session)} on {session.show_length(length)}"
+        sure += f", which is {fine(within * length, style)} on {show_length(length, style)}"
     if isinstance(view, Aslant):
         return f"Put right by the four corners; {sure}."
     said = f"{25.4 / view.x:.5g} × {25.4 / view.y:.5g} pixels an inch; {sure}."
@@ -159,15 +158,15 @@ def edge_text(state: ScanState) -> str:
     return found if count == 1 else f"{found} Click the one to measure."
 
 
-def traced_text(state: ScanState, session: Session) -> str:
+def traced_text(state: ScanState, style: Style) -> str:
     """What the pencil adds."""
     fitted = state.fitted
     if fitted is None or fitted.excess is None:
         return _TRACED
-    return f"The line runs {fine(fitted.excess.value, session)} outside the disc; that is taken off all round."
+    return f"The line runs {fine(fitted.excess.value, style)} outside the disc; that is taken off all round."
 
 
-def allowance_text(state: ScanState, session: Session) -> str:
+def allowance_text(state: ScanState, style: Style) -> str:
     """Where the allowances come from, and what they do."""
     mine = [name for name in ALLOWANCES if getattr(state.allowances, name) == getattr(START, name)]
     shown = [name for name in mine if name != "pencil" or state.pencil.is_traced]
@@ -180,10 +179,10 @@ def allowance_text(state: ScanState, session: Session) -> str:
         return said.rstrip()
     length = fitted.result.oval.length
     wider = widening(state.allowances, length, reference_of(fitted.view), is_traced=state.pencil.is_traced)
-    return f"{said}Together they make up about {fine(wider, session)} of what the length is known to."
+    return f"{said}Together they make up about {fine(wider, style)} of what the length is known to."
 
 
-def shape_text(state: ScanState, session: Session) -> str:
+def shape_text(state: ScanState, style: Style) -> str:
     """How well the oval fits, and what else would."""
     fitted = state.fitted
     if fitted is None:
@@ -191,16 +190,16 @@ def shape_text(state: ScanState, session: Session) -> str:
     fit = fitted.fit
     out = int((~fit.used).sum())
     kept = f"{out} left out as stray; the others lie" if out else "all of them used; they lie"
-    said = f"{len(fit.used)} points of the edge, {kept} {fine(fit.rms, session)} off (rms)."
+    said = f"{len(fit.used)} points of the edge, {kept} {fine(fit.rms, style)} off (rms)."
     if fit.tried:
-        others = [f"{choice_word('family', f.value)} {fine(rms, session)}" for f, rms in fit.tried[:3]]
+        others = [f"{FAMILY_WORDS[f]} {fine(rms, style)}" for f, rms in fit.tried[:3]]
         said += f" Others: {', '.join(others)}."
     if fit.family is Family.MEASURED:
         said += " The outline follows the edge with all its dents; choose a family for a seat that is smooth."
     return said
 
 
-def turned_text(state: ScanState, session: Session) -> str:
+def turned_text(state: ScanState, style: Style) -> str:
     """What the second scan says."""
     fitted = state.fitted
     if state.scaling.how is How.CORNERS:
@@ -211,7 +210,7 @@ def turned_text(state: ScanState, session: Session) -> str:
     if fitted is None or not fitted.differences:
         return f"{name} is the turned scan."
     by = [
-        f"{size.value.replace('_', ' ')} {fine(off, session, signed=True)}"
+        f"{size.value.replace('_', ' ')} {fine(off, style, signed=True)}"
         for size, off in fitted.differences
         if size is not SizeName.EXPONENT
     ]

@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Final
 
 from core.measure.scan.answer import missing
 from core.measure.scan.asked import BY_DPI, OF_THE_PART, Asked, How, Pencil, Scaling
-from core.measure.scan.picture.looked import Looked
 from core.measure.scan.picture.scale import Rule
 from core.measure.scan.sizes.allowances import START, Allowances
 
@@ -16,7 +15,8 @@ if TYPE_CHECKING:
     from core.geometry.lines.outline import Point
     from core.geometry.ovals.ovals import Family
     from core.measure.scan.asked import Fitted
-    from core.measure.scan.results import Aslant, Edge, GreyArray, Scale
+    from core.measure.scan.opened import Opened
+    from core.measure.scan.results import Aslant, Edge, Scale
 
 
 HOW_WORDS: Final = {
@@ -52,17 +52,6 @@ class Part(StrEnum):
     SHAPE = "shape"
     TURNED = "turned"
     TAKE = "take"
-
-
-@dataclass(frozen=True, eq=False)
-class Opened(Looked):
-    """A picture that was read and can be drawn.
-
-    Attributes:
-        levels: the greys at full size, and each half as large as the one before, to be drawn quickly.
-    """
-
-    levels: tuple[GreyArray, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

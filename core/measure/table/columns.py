@@ -6,9 +6,7 @@ from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import Qt
-
-from app.steps.measure.readings import edits as readings_edits
+from core.measure.table import edits
 from core.part.readings import Instrument
 
 if TYPE_CHECKING:
@@ -67,17 +65,6 @@ class Mark:
     outlier: Outlier | None = None
 
 
-MARK_ROLE: Final = Qt.ItemDataRole.UserRole
-CHOICES_ROLE: Final = Qt.ItemDataRole.UserRole + 1
-
-
-def alignment(column: Column) -> Qt.AlignmentFlag:
-    """Words to the left, figures to the right."""
-    is_text = column in (Column.WHAT, Column.PLACE, Column.INSTRUMENT)
-    side = Qt.AlignmentFlag.AlignLeft if is_text else Qt.AlignmentFlag.AlignRight
-    return side | Qt.AlignmentFlag.AlignVCenter
-
-
 @dataclass(frozen=True, slots=True)
 class CellChange:
     """What was typed into one cell, as a change of the project."""
@@ -91,10 +78,10 @@ class CellChange:
     def __call__(self, project: Project) -> Project:
         match self.column:
             case Column.SAMPLE:
-                return readings_edits.with_value(project, self.owner, self.row, self.sample, self.text)
+                return edits.with_value(project, self.owner, self.row, self.sample, self.text)
             case Column.FIGURE:
-                return readings_edits.with_figure(project, self.owner, self.row, self.text)
+                return edits.with_figure(project, self.owner, self.row, self.text)
             case Column.INSTRUMENT:
-                return readings_edits.with_instrument(project, self.owner, self.row, Instrument(self.text))
+                return edits.with_instrument(project, self.owner, self.row, Instrument(self.text))
             case _:
-                return readings_edits.with_place(project, self.owner, self.row, self.text)
+                return edits.with_place(project, self.owner, self.row, self.text)

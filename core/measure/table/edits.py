@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from app.steps.measure.readings.words import KIND_WORDS, figure_typed
 from core import edits
+from core.measure.readings.kinds import KIND_WORDS, figure_typed
 from core.part.readings import Instrument, Reading, ReadingKind, Readings
 
 if TYPE_CHECKING:

@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from app.session.words import choice_word
-from app.widgets.explain import Explanation
-from app.widgets.theme import WORDS
+from core.measure.readings.words import FAMILY_WORDS
 from core.words.findings import found_text
-from core.words.lengths import shower
-from core.words.verdicts import Unit, Verdict
+from core.words.lengths import show_length, shower
+from core.words.verdicts import WORDS, Unit, Verdict, counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from app.session.session import Session
     from core.measure.candidates.results import Candidate
+    from core.words.lengths import Style
     from core.words.verdicts import Finding
 
 NONE: Final = "–"
@@ -50,101 +48,87 @@ class Line:
 
     label: str
     meaning: str
-    cell: Callable[[Session, Candidate], Cell]
+    cell: Callable[[Style, Candidate], Cell]
     is_size: bool = False
 
 
-def cell_of(session: Session, line: Line, candidate: Candidate) -> Cell:
+def cell_of(style: Style, line: Line, candidate: Candidate) -> Cell:
     """What a line says of a candidate."""
     if candidate.error is not None and not line.is_size:
         return Cell("impossible", Verdict.NO_GO) if line is LINES[0] else Cell(NONE)
-    return line.cell(session, candidate)
+    return line.cell(style, candidate)
 
 
-def explain(session: Session, line: Line, candidate: Candidate) -> Explanation:
-    """The sheet for a cell."""
-    cell = cell_of(session, line, candidate)
-    figures = tuple(text for text in (cell.figures,) if text)
-    origin = "Typed, or read from a file." if line.is_size else "Computed with this candidate as the new insert."
-    return Explanation(f"{candidate.insert.name}: {line.label.lower()} = {cell.text}", line.meaning, origin, figures)
+def _figure(style: Style, mm: float) -> str:
+    return show_length(mm, style, with_unit=False)
 
 
-def _pattern(session: Session, c: Candidate) -> Cell:
+def _pattern(style: Style, c: Candidate) -> Cell:
     n = len(c.conflicts)
-    text = (f"{n} conflict" + ("s" if n > 1 else "")) if n else WORDS[c.verdict]
-    return Cell(text, c.verdict, c.reasons[0].show(session.show_length))
+    return Cell(counted(n, "conflict") if n else WORDS[c.verdict], c.verdict, c.reasons[0].show(shower(style)))
 
 
-def _size(name: str) -> Callable[[Session, Candidate], Cell]:
-    return lambda session, c: Cell(session.show_figure(getattr(c.insert, name)))
+def _size(name: str) -> Callable[[Style, Candidate], Cell]:
+    return lambda style, c: Cell(_figure(style, getattr(c.insert, name)))
 
 
-def _shape(_session: Session, c: Candidate) -> Cell:
-    return Cell(choice_word("family", str(c.insert.family)))
+def _rim(name: str) -> Callable[[Style, Candidate], Cell]:
+    return lambda style, c: Cell(_figure(style, getattr(c.insert.rim, name)))
 
 
-def _rim(name: str) -> Callable[[Session, Candidate], Cell]:
-    return lambda session, c: Cell(session.show_figure(getattr(c.insert.rim, name)))
-
-
-def _material(_session: Session, c: Candidate) -> Cell:
-    return Cell(c.insert.material.replace("_", " "))
-
-
-def _greatest(session: Session, c: Candidate) -> Cell:
+def _greatest(style: Style, c: Candidate) -> Cell:
     if c.greatest is None:
         return Cell("nothing moves")
-    return Cell(session.show_figure(abs(c.greatest.by)), None, c.greatest.how.show(session.show_length))
+    return Cell(_figure(style, abs(c.greatest.by)), None, c.greatest.how.show(shower(style)))
 
 
-def _moving(_session: Session, c: Candidate) -> Cell:
-    return Cell(str(len(c.moving)), None, ", ".join(c.moving))
-
-
-def _rework(session: Session, c: Candidate) -> Cell:
+def _rework(style: Style, c: Candidate) -> Cell:
     rework = c.rework
     if rework is None:
         return Cell(NONE)
-    says = rework.says.show(session.show_length)
-    if rework.thinnest is None:
-        return Cell("no seat", rework.verdict, says)
-    return Cell(session.show_figure(rework.thinnest.value), rework.verdict, says)
+    text = "no seat" if rework.thinnest is None else _figure(style, rework.thinnest.value)
+    return Cell(text, rework.verdict, rework.says.show(shower(style)))
 
 
-def _settling(session: Session, c: Candidate) -> Cell:
+def _settling(style: Style, c: Candidate) -> Cell:
     if c.settling is None:
         return Cell("rigid")
-    return Cell(session.show_figure(c.settling.gap), c.settling.verdict, c.settling.says.show(session.show_length))
+    return Cell(_figure(style, c.settling.gap), c.settling.verdict, c.settling.says.show(shower(style)))
 
 
-def _pressed(session: Session, c: Candidate) -> Cell:
+def _pressed(style: Style, c: Candidate) -> Cell:
     if c.pressed is None:
         return Cell(NONE)
-    growth = session.show_length(c.pressed.growth, signed=True).removesuffix(" mm").removesuffix(" in")
-    return Cell(growth, c.pressed.verdict, c.pressed.says.show(session.show_length))
+    growth = show_length(c.pressed.growth, style, with_unit=False, signed=True)
+    return Cell(growth, c.pressed.verdict, c.pressed.says.show(shower(style)))
 
 
-def _check(key: str) -> Callable[[Session, Candidate], Cell]:
-    def cell(session: Session, c: Candidate) -> Cell:
+def _check(key: str) -> Callable[[Style, Candidate], Cell]:
+    def cell(style: Style, c: Candidate) -> Cell:
         found = c.check(key)
         if found is None:
             return Cell(NONE)
-        return Cell(_figure(session, found), found.verdict, found.formula.show(shower(session.project.style)))
+        return Cell(_found(style, found), found.verdict, found.formula.show(shower(style)))
 
     return cell
 
 
-def _figure(session: Session, found: Finding) -> str:
+def _found(style: Style, found: Finding) -> str:
     if found.unit is Unit.LENGTH:
         # Where nothing is squeezed, that check tells of play, or of how far the insert stands out.
         word = next((word for word in ("play", "above", "below") if word in found.name.split()), "")
-        return f"{word} {session.show_figure(found.value)}".lstrip()
-    return found_text(found, session.project.style)
+        return f"{word} {_figure(style, found.value)}".lstrip()
+    return found_text(found, style)
 
 
 LINES: Final = (
     Line("New pattern", "This is the worst of all checks with it as the new insert, and a new pattern cut.", _pattern),
-    Line("Shape", "This says how its oval's curve is made.", _shape, is_size=True),
+    Line(
+        "Shape",
+        "This says how its oval's curve is made.",
+        lambda _, c: Cell(FAMILY_WORDS[c.insert.family]),
+        is_size=True,
+    ),
     Line("Length", "This is its overall size along the long axis.", _size("length"), is_size=True),
     Line("Width", "This is its overall size across the long axis.", _size("width"), is_size=True),
     Line("Free height", "This is its height over both rims, unsqueezed.", _size("height"), is_size=True),
@@ -153,7 +137,7 @@ LINES: Final = (
     Line(
         "Rims of",
         "This is what its rims are made of: it decides squeeze, and whether they need room to swell.",
-        _material,
+        lambda _, c: Cell(c.insert.material.replace("_", " ")),
         is_size=True,
     ),
     Line(
@@ -164,7 +148,7 @@ LINES: Final = (
     Line(
         "Things that move",
         "These are the curves and features that move or change at all. A longer stud is no move.",
-        _moving,
+        lambda _, c: Cell(str(len(c.moving)), None, ", ".join(c.moving)),
     ),
     Line(
         "Rework, metal left",

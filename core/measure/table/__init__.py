@@ -1,0 +1,1 @@
+"""The table that readings are typed into: its columns, and what typing changes."""
