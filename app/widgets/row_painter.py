@@ -30,7 +30,7 @@ class RowPainter(QStyledItemDelegate):
         """Of a list; where its rows have columns, these are no narrower than their heads."""
         super().__init__(rows)
         self._rows, self._heads = rows, heads
-        self.columns: tuple[int, ...] = ()
+        self.columns = (0,) * len(heads)
         self._longest, self._count = 0, 0
         self._mark: Verdict | str | Sign | None = None
 
