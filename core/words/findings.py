@@ -18,7 +18,6 @@ _MM_PER_INCH: Final = 25.4
 _PAIR: Final = 2
 
 
-@lru_cache(maxsize=1024)
 def value_text(value: float, unit: Unit, style: Style) -> str:
     """A check's value with its unit; ``none`` where there is none."""
     if not isfinite(value):
@@ -47,16 +46,19 @@ def limits_text(finding: Finding, style: Style) -> str:
     return "no limit" if high is None else f"at most {high}"
 
 
+_shown = lru_cache(maxsize=1024)(value_text)  # after an edit most values are what they were
+
+
 def found_text(finding: Finding, style: Style) -> str:
     """What was found."""
-    return value_text(finding.value, finding.unit, style)
+    return _shown(finding.value, finding.unit, style)
 
 
 def margin_text(finding: Finding, style: Style) -> str:
     """How far inside or outside the limits: ``0.12 mm to spare``, ``0.30 mm short``, ``0.30 mm over``."""
     if not isfinite(finding.margin):
         return ""
-    size = value_text(abs(finding.margin), finding.unit, style)
+    size = _shown(abs(finding.margin), finding.unit, style)
     if finding.margin >= 0.0:
         return f"{size} to spare"
     is_short = finding.low is not None and finding.value < finding.low
