@@ -8,7 +8,7 @@ import numpy as np
 
 from core.part.project import Hold, HoldInside, Mode
 from core.words.lengths import shown_over
-from core.words.verdicts import plain
+from core.words.verdicts import Verdict, plain
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -19,7 +19,6 @@ if TYPE_CHECKING:
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
     from core.words.ends import End
-    from core.words.verdicts import Verdict
 
 _SAME_MM = 1e-6
 
@@ -84,6 +83,13 @@ def part_words(part: Part) -> str:
     if part.kind == "opening":
         return "the opening's edge"
     return f"{plain(part.name)}'s edge"
+
+
+def wanted_words(verdict: Verdict, limit: str = "limit") -> str:
+    """How a sentence about a value with a least limit ends, that of the name ``limit`` in its lengths."""
+    if verdict is Verdict.GO:
+        return f"at least {{{limit}}} is wanted"
+    return f"close to the {{{limit}}} wanted" if verdict is Verdict.MARGINAL else f"{{{limit}}} wanted"
 
 
 def is_rework(case: Case) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
@@ -184,6 +184,76 @@ class Finding:
     def key(self) -> tuple[str, End | None, str]:
         """What tells this finding again after an edit."""
         return self.check, self.place.end, self.subject or self.name
+
+    def about(self, subject: str) -> Finding:
+        """The same with its ``subject`` told."""
+        return replace(self, subject=subject)
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A value and the limits that it is held against, in ``unit``; None where there is no limit."""
+
+    value: float
+    low: float | None = None
+    high: float | None = None
+    unit: Unit = Unit.LENGTH
+
+    def judged(self, marginal_percent: float = 0.0) -> Judged:
+        """Held against its limits, see `judge`."""
+        verdict, margin = judge(self.value, low=self.low, high=self.high, marginal_percent=marginal_percent)
+        return Judged(self, verdict, margin, marginal_percent / 100.0 if verdict is Verdict.MARGINAL else 0.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A value that was held against its limits.
+
+    Attributes:
+        margin: how far inside the limits the value is (below 0: outside).
+        band: the part of its limit that a value must keep off it, where it only came close; 0 where it did not.
+    """
+
+    bound: Bound
+    verdict: Verdict
+    margin: float
+    band: float = 0.0
+
+    @property
+    def is_go(self) -> bool:
+        """Whether nothing is to be done."""
+        return self.verdict is Verdict.GO
+
+    @property
+    def aim(self) -> float:
+        """The least value that would be well."""
+        assert self.bound.low is not None
+        return self.bound.low * (1.0 + self.band)
+
+    @property
+    def short(self) -> float:
+        """What the value lacks to be well."""
+        return self.aim - self.bound.value
+
+    def but(self, verdict: Verdict) -> Judged:
+        """The same with a verdict that more than the limits decides."""
+        return replace(self, verdict=verdict)
+
+    def finding(
+        self,
+        *,
+        check: str,
+        name: str,
+        place: Place,
+        advice: Sentence,
+        formula: Sentence,
+        remedies: tuple[Remedy, ...] = (),
+    ) -> Finding:
+        """What a check answers of it."""
+        b = self.bound
+        return Finding(
+            check, name, self.verdict, b.value, b.unit, b.low, b.high, self.margin, place, advice, formula, remedies
+        )
 
 
 def judge(value: float, *, low: float | None, high: float | None, marginal_percent: float) -> tuple[Verdict, float]:

@@ -14,10 +14,10 @@ from math import hypot
 from typing import TYPE_CHECKING
 
 from core.fit.checks.web import KEY
-from core.fit.words import is_rework
+from core.fit.words import is_rework, wanted_words
 from core.geometry.regions.webs import closest
 from core.part.project import HeightTo
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, plain
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
     from core.part.housing import Piece
+    from core.words.verdicts import Finding
 
 _HALVINGS = 40
 
@@ -105,29 +106,17 @@ def _finding(case: Case, piece: ResolvedPiece, corner: _Corner, radius: float) -
     of_wall = limits.web_least if corner.wall <= corner.floor else 0.0
     of_floor = limits.floor_least if corner.floor <= corner.wall else 0.0
     limit = max(of_wall, of_floor, case.housing.metal.least_section)
-    verdict, margin = judge(corner.left, low=limit, high=None, marginal_percent=limits.marginal)
+    judged = Bound(corner.left, low=limit).judged(limits.marginal)
     where = f"{whereabouts(corner.at, piece.curves.outside)} of the {end}"
     text = f"the edge radius {{radius}} leaves {{value}} in the corner of {corner.name} and outer face {where}"
     if corner.left <= 0.0:
         text = f"the edge radius {{radius}} cuts through into the {corner.name} {where}"
-    target = limit * (1.0 + limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    text += {
-        Verdict.GO: "; at least {limit} is wanted",
-        Verdict.MARGINAL: "; close to the {limit} wanted",
-        Verdict.NO_GO: "; {limit} wanted",
-    }[verdict]
-    return Finding(
-        KEY,
-        f"corner of {corner.feature if corner.floor_path.count('features') else corner.name}, {end}",
-        verdict,
-        corner.left,
-        Unit.LENGTH,
-        limit,
-        None,
-        margin,
-        Place(end, corner.at, feature=corner.feature, path=f"housing.{end}.edge_radius"),
-        Sentence.of(text, radius=radius, value=corner.left, limit=limit),
-        Sentence.of(
+    return judged.finding(
+        check=KEY,
+        name=f"corner of {corner.feature if corner.floor_path.count('features') else corner.name}, {end}",
+        place=Place(end, corner.at, feature=corner.feature, path=f"housing.{end}.edge_radius"),
+        advice=Sentence.of(f"{text}; {wanted_words(judged.verdict)}", radius=radius, value=corner.left, limit=limit),
+        formula=Sentence.of(
             "{radius} − (hypot({radius} − wall {wall} − fillet {fillet}, {radius} − floor {floor} − fillet) + fillet) "
             "is {value}",
             radius=radius,
@@ -136,7 +125,7 @@ def _finding(case: Case, piece: ResolvedPiece, corner: _Corner, radius: float) -
             fillet=corner.fillet,
             value=corner.left,
         ),
-        _remedies(case, piece, corner, radius, target),
+        remedies=_remedies(case, piece, corner, radius, judged.aim),
     )
 
 

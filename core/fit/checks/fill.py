@@ -14,12 +14,13 @@ from core.fit.checks.squeeze import closings
 from core.fit.ways_out.depth import depth_remedies
 from core.part.materials import MATERIALS, Material
 from core.words.ends import Side
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Unit, Verdict
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.fit.checks.squeeze import Closing
     from core.words.ends import End
+    from core.words.verdicts import Finding
 
 KEY = "fill"
 
@@ -44,7 +45,7 @@ def _filled(case: Case, end: End) -> Finding:
     every = closings(case)
     nominal = _fill(rim.width, width, every[0])
     value = _fill(rim.width + spread.rim_width, width, every[-1])
-    verdict, margin = judge(value, low=None, high=limit, marginal_percent=case.limits.marginal)
+    judged = Bound(value, high=limit, unit=Unit.PERCENT).judged(case.limits.marginal)
     reads = f"the rim fills {nominal:.0f} % of the {end}'s closed seat"
     if nominal >= _MOST:
         reads = f"the {end}'s closed seat leaves the rim no room at all"
@@ -52,16 +53,16 @@ def _filled(case: Case, end: End) -> Finding:
         reads += f", {value:.0f} % at the ends of the sizes' spread"
     is_stated = case.insert.material is not Material.NOT_STATED
     remedies: tuple[Remedy, ...] = ()
-    if verdict is Verdict.GO:
+    if judged.is_go:
         text = f"{reads}, at most {limit:g} % is wanted of solid rubber"
     elif not is_stated:
-        verdict = Verdict.MARGINAL
+        judged = judged.but(Verdict.MARGINAL)
         text = f"{reads}; at most {limit:g} % is wanted, should it be of solid rubber, which keeps its volume"
         remedies = (Remedy("choose what the rims are made of, with the insert's sizes"),)
     else:
-        near = "at most" if verdict is Verdict.NO_GO else "close to the most of"
+        near = "at most" if judged.verdict is Verdict.NO_GO else "close to the most of"
         text = f"{reads}; {near} {limit:g} % is wanted, since solid rubber keeps its volume and must have room to swell"
-        remedies = _roomier(case, end, value / (limit if verdict is Verdict.NO_GO else _clear(case)), width)
+        remedies = _roomier(case, end, value / (limit * (1.0 - judged.band)), width)
     path = "choices.gap_inner" if is_stated else "new_insert.material"
     left = _left(every[0]) * rim.thickness
     formula = Sentence.of(
@@ -75,9 +76,7 @@ def _filled(case: Case, end: End) -> Finding:
     assert piece is not None
     place = Place(end, outline=piece.curves.seat_outer, feature="seat", path=path)
     name = f"room for the rim, {end}"
-    return Finding(
-        KEY, name, verdict, value, Unit.PERCENT, None, limit, margin, place, Sentence(text), formula, remedies
-    )
+    return judged.finding(check=KEY, name=name, place=place, advice=Sentence(text), formula=formula, remedies=remedies)
 
 
 def _left(closing: Closing) -> float:
@@ -89,10 +88,6 @@ def _fill(rim: float, width: float, closing: Closing) -> float:
     """How full the seat is [%]."""
     room = width * _left(closing)
     return min(100.0 * rim / room, _MOST) if room > 0.0 else _MOST
-
-
-def _clear(case: Case) -> float:
-    return case.limits.fill * (1.0 - case.limits.marginal / 100.0)
 
 
 def _roomier(case: Case, end: End, times: float, width: float) -> tuple[Remedy, ...]:

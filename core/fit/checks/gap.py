@@ -18,13 +18,14 @@ from core.fit.checks import bearing
 from core.fit.seat.extremes import has_spread, spread_gaps
 from core.fit.words import is_rework
 from core.words.ends import Side
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, worst
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Verdict, worst
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.fit.gaps import GapProfile
     from core.words.ends import End
+    from core.words.verdicts import Finding, Judged
 
 KEY = "gap"
 
@@ -75,12 +76,10 @@ class _Reading:
 
     name: str
     what: str
-    value: float
+    bound: Bound
     typed: float
     other: float
     where: str
-    low: float | None
-    high: float | None
 
 
 class _Wall:
@@ -157,7 +156,8 @@ class _Wall:
                 ),
             )
         place = Place(self.profile.end, rim, wall, feature=f"seat {self.profile.side}", path=self.path)
-        return self._finding(_Reading(name, self.what, value, nominal, other, where, low, high), at_end, place, formula)
+        reading = _Reading(name, self.what, Bound(value, low, high), nominal, other, where)
+        return self._finding(reading, at_end, place, formula)
 
     def _by_length(self, name: str, at_end: GapProfile, low: float | None, high: float | None) -> Finding:
         """The developed gap of a yielding rim."""
@@ -176,27 +176,25 @@ class _Wall:
         )
         place = Place(self.profile.end, outline=outline, feature=f"seat {self.profile.side}", path=self.path)
         typed, other = self.profile.developed_mean, (self.tight if low is None else self.loose).developed_mean
-        reading = _Reading(f"{name} {self.what}", what, value, typed, other, "all round", low, high)
+        reading = _Reading(f"{name} {self.what}", what, Bound(value, low, high), typed, other, "all round")
         return self._finding(reading, None, place, formula)
 
     def _finding(self, r: _Reading, at_end: GapProfile | None, place: Place, formula: Sentence) -> Finding:
         """The answer for one reading; ``at_end`` is given for a local one, which a yielding rim may settle."""
-        verdict, margin = judge(r.value, low=r.low, high=r.high, marginal_percent=self.case.limits.marginal)
-        advice = self._reads(r, verdict)
-        remedies = () if verdict is Verdict.GO else self._remedies(r, verdict)
-        if at_end is not None and verdict is Verdict.NO_GO and self._settles(r.value, at_end):
-            verdict, advice = Verdict.MARGINAL, self._settling(r.value, r.where, at_end)
+        judged, value = r.bound.judged(self.case.limits.marginal), r.bound.value
+        advice = self._reads(r, judged.verdict)
+        remedies = () if judged.is_go else self._remedies(r, judged)
+        if at_end is not None and judged.verdict is Verdict.NO_GO and self._settles(value, at_end):
+            judged, advice = judged.but(Verdict.MARGINAL), self._settling(value, r.where, at_end)
         name = f"{r.name}, {self.wall}"
-        return Finding(
-            KEY, name, verdict, r.value, Unit.LENGTH, r.low, r.high, margin, place, advice, formula, remedies
-        )
+        return judged.finding(check=KEY, name=name, place=place, advice=advice, formula=formula, remedies=remedies)
 
     def _settles(self, value: float, at_end: GapProfile) -> bool:
         """Whether a yielding rim may give way here: its developed gap serves, and it is not pressed too hard."""
         if not self.insert.is_yielding:
             return False
-        mean, _ = judge(at_end.developed_mean, low=self.low, high=self.high, marginal_percent=0.0)
-        return mean is Verdict.GO and self._pressed_percent(value) <= self.insert.squeeze_wanted[1]
+        mean = Bound(at_end.developed_mean, self.low, self.high).judged()
+        return mean.is_go and self._pressed_percent(value) <= self.insert.squeeze_wanted[1]
 
     def _pressed_percent(self, value: float) -> float:
         return max(-value, 0.0) / self.insert.rim_at(self.profile.end).width * 100.0
@@ -213,31 +211,32 @@ class _Wall:
 
     def _reads(self, r: _Reading, verdict: Verdict) -> Sentence:
         """What was read, and what is wanted."""
-        reads = f"{r.what if r.value >= 0.0 else 'interference'} {{value}} {r.where} the {self.wall}"
-        lengths = {"value": abs(r.value)}
-        if abs(r.value - r.typed) > _EVEN_MM:
+        value, low, high = r.bound.value, r.bound.low, r.bound.high
+        reads = f"{r.what if value >= 0.0 else 'interference'} {{value}} {r.where} the {self.wall}"
+        lengths = {"value": abs(value)}
+        if abs(value - r.typed) > _EVEN_MM:
             reads += " with the spread of the sizes, {typed} without"
             lengths["typed"] = r.typed
-        if verdict is Verdict.GO and r.low is not None and r.high is not None:
-            return Sentence.of(f"{reads}, within {{low}} to {{high}}", **lengths, low=r.low, high=r.high)
-        is_tight = _is_tight(r)
-        limit = r.low if is_tight else r.high
+        if verdict is Verdict.GO and low is not None and high is not None:
+            return Sentence.of(f"{reads}, within {{low}} to {{high}}", **lengths, low=low, high=high)
+        is_tight = _is_tight(r.bound)
+        limit = low if is_tight else high
         assert limit is not None
         if verdict is Verdict.MARGINAL:
             text = f"{reads}; close to the {'least' if is_tight else 'greatest'} of {{limit}}"
         else:
-            reads += ", so the rim doesn't go in" if verdict is Verdict.NO_GO and r.value < 0.0 else ""
+            reads += ", so the rim doesn't go in" if verdict is Verdict.NO_GO and value < 0.0 else ""
             text = f"{reads}; at {'least' if is_tight else 'most'} {{limit}} is wanted"
         return Sentence.of(text, **lengths, limit=limit)
 
-    def _remedies(self, r: _Reading, verdict: Verdict) -> tuple[Remedy, ...]:
-        is_tight = _is_tight(r)
-        limit = r.low if is_tight else r.high
+    def _remedies(self, r: _Reading, judged: Judged) -> tuple[Remedy, ...]:
+        is_tight, value = _is_tight(r.bound), r.bound.value
+        limit = r.bound.low if is_tight else r.bound.high
         assert limit is not None
-        band = abs(limit) * self.case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 0.0
+        band = abs(limit) * judged.band
         verb = "machine" if is_rework(self.case) else "make"
         # Where the old seat is further out than the new cut, the cut counts only from there on.
-        by = limit + band - min(r.value, self.designed) if is_tight else r.value - limit + band
+        by = limit + band - min(value, self.designed) if is_tight else value - limit + band
         edit = Edit(self.path, start=self.designed, per=1.0 if is_tight else -1.0)
         how = "wider" if is_tight else "narrower"
         remedies: tuple[Remedy, ...] = (
@@ -250,10 +249,11 @@ class _Wall:
             remedies = (*remedies, Remedy("mend the wall that is gone there first"))
         if not is_tight and self.has_earlier_seat and r.typed > self.designed + _EVEN_MM:
             remedies = _REFILL
-        typed, _ = judge(r.typed, low=r.low, high=r.high, marginal_percent=self.case.limits.marginal)
-        return (*remedies, Remedy("measure more samples")) if typed.rank < verdict.rank else remedies
+        typed = replace(r.bound, value=r.typed).judged(self.case.limits.marginal)
+        is_better = typed.verdict.rank < judged.verdict.rank
+        return (*remedies, Remedy("measure more samples")) if is_better else remedies
 
 
-def _is_tight(r: _Reading) -> bool:
+def _is_tight(b: Bound) -> bool:
     """Whether the least limit is the nearer one."""
-    return r.low is not None and (r.high is None or r.value - r.low < r.high - r.value)
+    return b.low is not None and (b.high is None or b.value - b.low < b.high - b.value)

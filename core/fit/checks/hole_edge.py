@@ -22,11 +22,11 @@ from core.features.stud.threads import CLEARANCE_MM, DIAMETER_MM, Thread
 from core.fit.checks.open_area import is_throat
 from core.fit.ways_out.curves import thicker_wall
 from core.fit.ways_out.moves import MOST_SMALLER, moved_by
-from core.fit.words import is_rework, part_at, part_words, path_of
+from core.fit.words import is_rework, part_at, part_words, path_of, wanted_words
 from core.geometry.lines.outline import as_circle, indices
 from core.metal.edges import body_edges
 from core.words.ends import End
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Verdict, plain
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
@@ -35,6 +35,7 @@ if TYPE_CHECKING:
     from core.metal.edges import Edges
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
+    from core.words.verdicts import Finding, Judged
 
 KEY = "hole edge"
 
@@ -72,13 +73,10 @@ class _Fixing:
 
 @dataclass(frozen=True, slots=True)
 class _Found:
-    """A hole with the distance to its nearest other edge, that of ``segment``; None where it meets no metal."""
+    """A hole, its distance to its nearest other edge, and that edge's segment; None where the hole meets no metal."""
 
     fixing: _Fixing
-    value: float
-    wanted: float
-    verdict: Verdict
-    margin: float
+    judged: Judged
     segment: int | None
 
 
@@ -90,9 +88,9 @@ def check(case: Case) -> tuple[Finding, ...]:
         edges = body_edges(piece)
         if not fixings or edges.is_empty:
             continue
-        found = sorted(_found(case, edges, fixings), key=lambda f: (-f.verdict.rank, f.margin))
+        found = sorted(_found(case, edges, fixings), key=lambda f: (-f.judged.verdict.rank, f.judged.margin))
         for i, one in enumerate(found[:MOST_FINDINGS]):
-            if i == 0 or one.verdict is not Verdict.GO:
+            if i == 0 or not one.judged.is_go:
                 findings.append(_finding(case, piece, edges, one))
         findings += [
             _off_boss(case, piece, f) for f in fixings if 0.0 < f.boss < 2.0 * f.radius and f.made is Made.DRILLED
@@ -156,10 +154,9 @@ def _found(case: Case, edges: Edges, fixings: list[_Fixing]) -> list[_Found]:
     for fixing, value, segment in zip(fixings, values, nearest, strict=True):
         wanted = case.limits.hole_edge * fixing.diameter
         if value < np.inf:
-            verdict, margin = judge(value, low=wanted, high=None, marginal_percent=case.limits.marginal)
-            found.append(_Found(fixing, value, wanted, verdict, margin, segment))
+            found.append(_Found(fixing, Bound(value, low=wanted).judged(case.limits.marginal), segment))
         elif fixing.made is Made.DRILLED:
-            found.append(_Found(fixing, 0.0, wanted, Verdict.NO_GO, -wanted, None))
+            found.append(_Found(fixing, Bound(0.0, low=wanted).judged().but(Verdict.NO_GO), None))
     return found
 
 
@@ -179,8 +176,8 @@ def _finding(case: Case, piece: ResolvedPiece, edges: Edges, found: _Found) -> F
         return _in_the_air(case, piece, found)
     foot = _foot(edges, found.segment, found.fixing.at)
     near = part_at(piece, foot, edges.sources[int(edges.loop[found.segment])])
-    fixing, value, wanted, verdict = found.fixing, found.value, found.wanted, found.verdict
-    limits = case.limits
+    fixing, judged, value, wanted = found.fixing, found.judged, found.judged.bound.value, found.judged.bound.low
+    assert wanted is not None
     name = plain(fixing.part.name)
     is_own = _is_own_boss(fixing, near)
     edge = f"its own {fixing.boss_field}'s edge" if is_own else _edge_words(fixing, near)
@@ -188,32 +185,20 @@ def _finding(case: Case, piece: ResolvedPiece, edges: Edges, found: _Found) -> F
     text = f"{name} {where}: {{value}} from its centre to {edge}"
     if value <= fixing.radius + _SAME_MM:
         text = f"{name} {where} breaks through {edge}"
-    if verdict is Verdict.GO:
-        text += "; at least {wanted} is wanted"
-    else:
-        text += "; {wanted} wanted" if verdict is Verdict.NO_GO else "; close to the {wanted} wanted"
-    target = wanted * (1.0 + limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    remedies = () if verdict is Verdict.GO else _remedies(case, piece, edges, found, target, near, is_own=is_own)
     path = path_of(case, fixing.part, piece.end, fixing.boss_field if is_own else "")
-    return Finding(
-        KEY,
-        f"metal round {fixing.part.name}, {piece.end}",
-        verdict,
-        value,
-        Unit.LENGTH,
-        wanted,
-        None,
-        found.margin,
-        Place(piece.end, fixing.at, foot, feature=fixing.part.name, path=path),
-        Sentence.of(text, value=value, wanted=wanted),
-        Sentence.of(
-            f"{limits.hole_edge:g} × diameter {{diameter}} = {{wanted}}; centre to the nearest other edge {{value}}, "
-            "at all heights that the hole passes",
+    return judged.finding(
+        check=KEY,
+        name=f"metal round {fixing.part.name}, {piece.end}",
+        place=Place(piece.end, fixing.at, foot, feature=fixing.part.name, path=path),
+        advice=Sentence.of(f"{text}; {wanted_words(judged.verdict, 'wanted')}", value=value, wanted=wanted),
+        formula=Sentence.of(
+            f"{case.limits.hole_edge:g} × diameter {{diameter}} = {{wanted}}; centre to the nearest other edge "
+            "{value}, at all heights that the hole passes",
             diameter=fixing.diameter,
             wanted=wanted,
             value=value,
         ),
-        remedies,
+        remedies=() if judged.is_go else _remedies(case, piece, edges, found, near),
     )
 
 
@@ -231,26 +216,24 @@ def _edge_words(fixing: _Fixing, near: Part) -> str:
     return part_words(near)
 
 
-def _remedies(
-    case: Case, piece: ResolvedPiece, edges: Edges, found: _Found, target: float, near: Part, *, is_own: bool
-) -> tuple[Remedy, ...]:
+def _remedies(case: Case, piece: ResolvedPiece, edges: Edges, found: _Found, near: Part) -> tuple[Remedy, ...]:
     """More metal where it is its own, a move to where there is enough, or a smaller hole."""
     if is_rework(case):
         return (Remedy("cast anew, for a casting's hole stays where it is"),)
-    fixing = found.fixing
+    fixing, target, short = found.fixing, found.judged.aim, found.judged.short
     path = path_of(case, fixing.part, piece.end)
     remedies: list[Remedy] = []
-    if is_own:
+    if _is_own_boss(fixing, near):
         boss = Edit(f"{path}.{fixing.boss_field}", start=fixing.boss, per=1.0)
-        remedies.append(Remedy(f"make its {fixing.boss_field} {{by}} larger", (boss,), 2.0 * (target - found.value)))
+        remedies.append(Remedy(f"make its {fixing.boss_field} {{by}} larger", (boss,), 2.0 * short))
     else:
-        moves = (moved_by(case, path, way, by) for way, by in _moves(edges, found, target))
+        moves = (moved_by(case, path, way, by) for way, by in _moves(edges, found))
         remedies += [move for move in moves if move is not None]
         if near.kind == "outside":
-            remedies += thicker_wall(case, piece.end, target - found.value)
+            remedies += thicker_wall(case, piece.end, short)
     if fixing.size != "thread":
         hole = Edit(f"{path}.{fixing.size}", start=fixing.diameter, per=-1.0)
-        smaller = fixing.diameter * (1.0 - found.value / target)
+        smaller = fixing.diameter * (1.0 - found.judged.bound.value / target)
         if smaller > MOST_SMALLER * fixing.diameter:
             return tuple(remedies)
         return (*remedies, Remedy("make the hole {by} smaller", (hole,), smaller))
@@ -260,13 +243,13 @@ def _remedies(
     return tuple(remedies)
 
 
-def _moves(edges: Edges, found: _Found, target: float) -> list[tuple[Point, float]]:
+def _moves(edges: Edges, found: _Found) -> list[tuple[Point, float]]:
     """Ways and amounts [mm]: straight off the nearest edge, and the least move that clears all that stays behind."""
     assert found.segment is not None
-    s, at = edges.segments, np.array(found.fixing.at)
+    s, at, target = edges.segments, np.array(found.fixing.at), found.judged.aim
     foot = np.array(_foot(edges, found.segment, found.fixing.at))
     off = at - foot
-    moves = [((float(off[0]), float(off[1])), target - found.value)]
+    moves = [((float(off[0]), float(off[1])), found.judged.short)]
     is_round_it, _, counts = _own_and_met(edges, at[None], np.array([found.fixing.radius]))
     stays = indices(counts[0] & ~is_round_it[0])
     away = s.distances(at[None])[0, stays]
@@ -286,19 +269,13 @@ def _moves(edges: Edges, found: _Found, target: float) -> list[tuple[Point, floa
 def _in_the_air(case: Case, piece: ResolvedPiece, found: _Found) -> Finding:
     """A hole to be drilled where there is no metal."""
     part = found.fixing.part
-    return Finding(
-        KEY,
-        f"metal round {part.name}, {piece.end}",
-        Verdict.NO_GO,
-        0.0,
-        Unit.LENGTH,
-        found.wanted,
-        None,
-        found.margin,
-        Place(piece.end, found.fixing.at, feature=part.name, path=path_of(case, part, piece.end)),
-        Sentence(f"{plain(part.name)} is to be drilled where the {piece.end} has no metal"),
-        Sentence("no height of the piece has an edge of this hole"),
-        () if is_rework(case) else _into_the_metal(case, piece, found.fixing, found.wanted),
+    return found.judged.finding(
+        check=KEY,
+        name=f"metal round {part.name}, {piece.end}",
+        place=Place(piece.end, found.fixing.at, feature=part.name, path=path_of(case, part, piece.end)),
+        advice=Sentence(f"{plain(part.name)} is to be drilled where the {piece.end} has no metal"),
+        formula=Sentence("no height of the piece has an edge of this hole"),
+        remedies=() if is_rework(case) else _into_the_metal(case, piece, found.fixing, found.judged.aim),
     )
 
 
@@ -318,28 +295,23 @@ def _into_the_metal(case: Case, piece: ResolvedPiece, fixing: _Fixing, wanted: f
 def _off_boss(case: Case, piece: ResolvedPiece, fixing: _Fixing) -> Finding:
     name = plain(fixing.part.name)
     ring = fixing.boss / 2.0 - fixing.radius
-    return Finding(
-        KEY,
-        f"{fixing.part.name} on its {fixing.boss_field}, {piece.end}",
-        Verdict.NO_GO,
-        ring,
-        Unit.LENGTH,
-        0.0,
-        None,
-        ring,
-        Place(
+    judged = Bound(ring, low=0.0).judged().but(Verdict.NO_GO)
+    return judged.finding(
+        check=KEY,
+        name=f"{fixing.part.name} on its {fixing.boss_field}, {piece.end}",
+        place=Place(
             piece.end,
             fixing.at,
             feature=fixing.part.name,
             path=path_of(case, fixing.part, piece.end, fixing.boss_field),
         ),
-        Sentence.of(
+        advice=Sentence.of(
             f"{name} is drilled {{hole}} wide in a {fixing.boss_field} of {{boss}}: the drill runs off it",
             hole=2.0 * fixing.radius,
             boss=fixing.boss,
         ),
-        Sentence.of("(boss {boss} − hole {hole}) / 2", boss=fixing.boss, hole=2.0 * fixing.radius),
-        () if is_rework(case) else _larger_boss(case, piece, fixing),
+        formula=Sentence.of("(boss {boss} − hole {hole}) / 2", boss=fixing.boss, hole=2.0 * fixing.radius),
+        remedies=() if is_rework(case) else _larger_boss(case, piece, fixing),
     )
 
 

@@ -20,7 +20,7 @@ from core.metal.edges import body_edges
 from core.part.project import Hold
 from core.words.ends import End
 from core.words.lengths import MINUS
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Verdict, plain
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
     from core.part.housing import KeepOut
+    from core.words.verdicts import Finding
 
 KEY = "keep-out"
 
@@ -89,32 +90,25 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
     rectangle = keep_out_outline(keep_out)
     near, piece, sources = _nearest(whole, rectangle)
     limit = case.limits.keep_out_margin
-    verdict, margin = judge(near.distance, low=limit, high=None, marginal_percent=case.limits.marginal)
+    judged = Bound(near.distance, low=limit).judged(case.limits.marginal)
     part = part_at(piece, near.at, sources)
     name, where = plain(keep_out.name), whereabouts(near.at, piece.curves.outside)
     whose = "outside" if part.kind == "outside" else plain(part.name)
     if near.distance < 0.0:
         text = f"the {piece.end}'s {whose} enters {name} {where} by {{deep}}; {{limit}} clear of it wanted"
     else:
-        wanted = "at least {limit} is wanted" if verdict is Verdict.GO else "{limit} wanted"
+        wanted = "at least {limit} is wanted" if judged.is_go else "{limit} wanted"
         text = f"the {piece.end}'s {whose} is {{value}} from {name} {where}; {wanted}"
-    target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
-    remedies, path = _remedies(case, piece, part, near, target - near.distance)
+    remedies, path = _remedies(case, piece, part, near, judged.short)
     if part.kind == "lug" and not is_rework(case):
-        remedies += _lugs_moved(case, piece, rectangle, target)
+        remedies += _lugs_moved(case, piece, rectangle, judged.aim)
     remedies += (Remedy(f"find {name} another place"),)
-    return Finding(
-        KEY,
-        f"distance to {keep_out.name}",
-        verdict,
-        near.distance,
-        Unit.LENGTH,
-        limit,
-        None,
-        margin,
-        Place(piece.end, near.at, near.other, rectangle, keep_out.name, path),
-        Sentence.of(text, value=near.distance, deep=-near.distance, limit=limit),
-        Sentence.of(
+    return judged.finding(
+        check=KEY,
+        name=f"distance to {keep_out.name}",
+        place=Place(piece.end, near.at, near.other, rectangle, keep_out.name, path),
+        advice=Sentence.of(text, value=near.distance, deep=-near.distance, limit=limit),
+        formula=Sentence.of(
             f"least distance from base, lid and lugs to the rectangle {{length}} × {{width}} at ({{x}}, {{y}}), turned "
             f"{keep_out.angle:g}°".replace("-", MINUS),
             length=keep_out.length,
@@ -122,7 +116,7 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
             x=keep_out.x,
             y=keep_out.y,
         ),
-        remedies,
+        remedies=remedies,
     )
 
 
@@ -319,35 +313,29 @@ def _flush(case: Case) -> Finding:
     value = abs(now.distance)
     is_meant = abs(was.distance) <= limit + _LEVEL_MM
     proud, back = ("base", "lid") if now.distance > 0.0 else ("lid", "base")
-    verdict, margin = judge(value, low=None, high=limit if is_meant else None, marginal_percent=case.limits.marginal)
+    judged = Bound(value, high=limit if is_meant else None).judged(case.limits.marginal)
     where = whereabouts(now.at, base)
     reads = f"the {proud} stands {{value}} out from the {back} {where}"
     if value <= _LEVEL_MM:
         text = "base and lid are flush all round"
     elif not is_meant:
         text = f"{reads}; it stood {{was}} out as built, so nothing is asked of it here"
-    elif verdict is Verdict.GO:
+    elif judged.is_go:
         text = f"{reads}; at most {{limit}} is wanted"
     else:
-        wanted = "at most {limit} wanted" if verdict is Verdict.NO_GO else "close to the greatest of {limit}"
+        wanted = "at most {limit} wanted" if judged.verdict is Verdict.NO_GO else "close to the greatest of {limit}"
         text = f"{reads}; {wanted}"
-    return Finding(
-        KEY,
-        "base and lid flush",
-        verdict,
-        value,
-        Unit.LENGTH,
-        None,
-        limit if is_meant else None,
-        margin,
-        Place(End.LID, now.at, now.other, feature="outside", path=f"housing.{back}.wall"),
-        Sentence.of(text, value=value, limit=limit, was=abs(was.distance)),
-        Sentence.of(
+    return judged.finding(
+        check=KEY,
+        name="base and lid flush",
+        place=Place(End.LID, now.at, now.other, feature="outside", path=f"housing.{back}.wall"),
+        advice=Sentence.of(text, value=value, limit=limit, was=abs(was.distance)),
+        formula=Sentence.of(
             f"greatest distance between the outside of base and lid, {STATIONS} stations: {{value}}; as built {{was}}",
             value=value,
             was=abs(was.distance),
         ),
-        () if verdict is Verdict.GO else _evened(case, End(proud), End(back), value),
+        remedies=() if judged.is_go else _evened(case, End(proud), End(back), value),
     )
 
 

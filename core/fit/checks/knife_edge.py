@@ -19,7 +19,7 @@ from core.geometry.regions.region import Region
 from core.geometry.regions.webs import webs
 from core.metal.clearance import overlaps
 from core.metal.laid import side_by_side
-from core.words.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.words.verdicts import Bound, Place, Sentence, Verdict
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from core.fit.case import Case
     from core.geometry.regions.knife_edges import KnifeEdge, ThinPart
     from core.metal.slabs import ResolvedPiece
-    from core.words.verdicts import Remedy
+    from core.words.verdicts import Finding, Remedy
 
 KEY = "knife edge"
 
@@ -69,32 +69,26 @@ def _knife_edge(case: Case, piece: ResolvedPiece, region: Region, edge: KnifeEdg
     between = f"between {words[0]} and {words[1]}" if len(words) > 1 else f"at {words[0]}"
     names = list(dict.fromkeys(part.name for part in parts))
     of = next((part for part in parts if part.path.startswith(("features", "studs"))), parts[0])
-    verdict, margin = judge(edge.length, low=None, high=limit / 2.0, marginal_percent=0.0)
     where = whereabouts(edge.tip, piece.curves.outside)
-    return Finding(
-        KEY,
-        f"knife edge at {' and '.join(names[:2])}, {piece.end}",
-        verdict,
-        edge.length,
-        Unit.LENGTH,
-        None,
-        limit / 2.0,
-        margin,
-        Place(piece.end, edge.tip, edge.end, feature=of.name, path=path_of(case, of, piece.end)),
-        Sentence.of(
+    judged = Bound(edge.length, high=limit / 2.0).judged()
+    return judged.finding(
+        check=KEY,
+        name=f"knife edge at {' and '.join(names[:2])}, {piece.end}",
+        place=Place(piece.end, edge.tip, edge.end, feature=of.name, path=path_of(case, of, piece.end)),
+        advice=Sentence.of(
             f"knife edge {{length}} long {between} {where} of the {piece.end}: the metal runs out in a corner of "
             f"{degrees(edge.angle):.0f}° and is thinner than {{limit}} all that way",
             length=edge.length,
             limit=limit,
         ),
-        Sentence.of(
+        formula=Sentence.of(
             "from the tip of the corner to a disc of {limit} pushed into it: {length}; a corner under 60° from which "
             "it stays farther away than half of that, {half}, is a knife edge",
             limit=limit,
             length=edge.length,
             half=limit / 2.0,
         ),
-        _remedies(case, piece, {part.path for part in parts}, limit),
+        remedies=_remedies(case, piece, {part.path for part in parts}, limit),
     )
 
 
@@ -112,23 +106,18 @@ def _thin_part(case: Case, piece: ResolvedPiece, region: Region, part: ThinPart,
     parts = [piece.parts[k] for k in sorted(region.sources[part.loop])]
     of = next((p for p in parts if p.path.startswith(("features", "studs"))), parts[0])
     words = " and ".join(list(dict.fromkeys(part_words(p) for p in parts))[:2])
-    return Finding(
-        THINNEST,
-        f"metal at {of.name}, {piece.end}",
-        Verdict.NO_GO,
-        part.thickness,
-        Unit.LENGTH,
-        limit,
-        None,
-        part.thickness - limit,
-        Place(piece.end, part.at, outline=part.face[0], feature=of.name, path=path_of(case, of, piece.end)),
-        Sentence.of(
+    judged = Bound(part.thickness, low=limit).judged().but(Verdict.NO_GO)
+    return judged.finding(
+        check=THINNEST,
+        name=f"metal at {of.name}, {piece.end}",
+        place=Place(piece.end, part.at, outline=part.face[0], feature=of.name, path=path_of(case, of, piece.end)),
+        advice=Sentence.of(
             f"the metal at {words} {whereabouts(part.at, piece.curves.outside)} of the {piece.end} is too thin "
             "throughout: {value} at most; {limit} wanted",
             value=part.thickness,
             limit=limit,
         ),
-        Sentence.of(
+        formula=Sentence.of(
             "diameter of the largest disc that fits into this part in plan: {value}; one of {limit} is wanted",
             value=part.thickness,
             limit=limit,

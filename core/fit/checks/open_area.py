@@ -18,12 +18,13 @@ from core.features.ground import Made
 from core.features.hole import Hole
 from core.fit.ways_out.curves import opening_freed
 from core.fit.words import is_rework, lip_path
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Unit, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.metal.slabs import ResolvedPiece
     from core.words.ends import End
+    from core.words.verdicts import Finding
 
 KEY = "open area"
 
@@ -78,26 +79,20 @@ def _area(case: Case, piece: ResolvedPiece, now: float, was: float) -> Finding:
     names = _names(case, piece.end)
     least = case.limits.open_area * was
     # The old area is a floor, not a size to keep away from: there is no marginal band over it.
-    verdict, margin = judge(now, low=least, high=None, marginal_percent=0.0)
+    judged = Bound(now, low=least, unit=Unit.AREA).judged()
     percent = 100.0 * now / was if was > 0.0 else inf
     wanted = 100.0 * case.limits.open_area
     text = f"the {names.of} keeps {percent:.1f} % of its old area; at least {wanted:.0f} % is wanted"
     taken = 100.0 * (1.0 - now / opening.area)
-    return Finding(
-        KEY,
-        f"open area, {names.of}",
-        verdict,
-        now,
-        Unit.AREA,
-        least,
-        None,
-        margin,
-        Place(piece.end, outline=opening, feature="opening", path=names.path),
-        Sentence(text),
-        Sentence(
+    return judged.finding(
+        check=KEY,
+        name=f"open area, {names.of}",
+        place=Place(piece.end, outline=opening, feature="opening", path=names.path),
+        advice=Sentence(text),
+        formula=Sentence(
             f"opening less what crosses it ({taken:.1f} % of it), through all heights; {percent:.1f} % of the old"
         ),
-        () if verdict is Verdict.GO else _remedies(case, piece, least - now, "accept less area"),
+        remedies=() if judged.is_go else _remedies(case, piece, least - now, "accept less area"),
     )
 
 
@@ -176,28 +171,22 @@ def _velocity(case: Case, piece: ResolvedPiece, area: float, flow: float) -> Fin
     names = _names(case, piece.end)
     high = case.limits.face_velocity
     value = flow / _S_PER_H / (area / _MM2_PER_M2) if area > 0.0 else inf
-    verdict, margin = judge(value, low=None, high=high, marginal_percent=case.limits.marginal)
+    judged = Bound(value, high=high, unit=Unit.VELOCITY).judged(case.limits.marginal)
     text = f"{value:.1f} m/s in the {names.of}; at most {high:g} m/s is wanted"
     remedies: tuple[Remedy, ...] = ()
-    if verdict is not Verdict.GO:
-        factor = value / (high if verdict is Verdict.NO_GO else high * (1.0 - case.limits.marginal / 100.0))
+    if not judged.is_go:
+        factor = value / (high * (1.0 - judged.band))
         text += f", which takes {factor:.2f} times the open area"
         missing = (factor - 1.0) * area if area > 0.0 else 0.0
         *lip, less = _remedies(case, piece, missing, "send less flow through it")
         remedies = (*lip, *_smaller(case, piece, missing), less)
-    return Finding(
-        KEY,
-        f"face velocity, {names.of}",
-        verdict,
-        value,
-        Unit.VELOCITY,
-        None,
-        high,
-        margin,
-        Place(piece.end, outline=piece.curves.opening, feature="opening", path="limits.flow"),
-        Sentence(text),
-        Sentence(f"flow / open area: {flow:g} m³/h in the {names.of}"),
-        remedies,
+    return judged.finding(
+        check=KEY,
+        name=f"face velocity, {names.of}",
+        place=Place(piece.end, outline=piece.curves.opening, feature="opening", path="limits.flow"),
+        advice=Sentence(text),
+        formula=Sentence(f"flow / open area: {flow:g} m³/h in the {names.of}"),
+        remedies=remedies,
     )
 
 
@@ -206,16 +195,11 @@ def _throats(end: End, throats: list[Hole]) -> Finding:
     first = throats[0]
     lengths = {f"d{i}": hole.diameter for i, hole in enumerate(throats)}
     terms = ", ".join(f"{{d{i}}}" for i in range(len(throats)))
-    return Finding(
-        KEY,
-        f"throats of the {end}" if len(throats) > 1 else f"throat of the {end}",
-        Verdict.GO,
-        area,
-        Unit.AREA,
-        None,
-        None,
-        inf,
-        Place(end, (first.x, first.y), feature=first.name),
-        Sentence("area of the throats, for comparison with the opening; they are the machine's"),
-        Sentence.of(f"sum of π d² / 4 over the diameters {terms}", **lengths),
+    judged = Bound(area, unit=Unit.AREA).judged()
+    return judged.finding(
+        check=KEY,
+        name=f"throats of the {end}" if len(throats) > 1 else f"throat of the {end}",
+        place=Place(end, (first.x, first.y), feature=first.name),
+        advice=Sentence("area of the throats, for comparison with the opening; they are the machine's"),
+        formula=Sentence.of(f"sum of π d² / 4 over the diameters {terms}", **lengths),
     )

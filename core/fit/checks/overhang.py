@@ -16,7 +16,7 @@ from core.features.kind import Follows
 from core.fit.words import is_rework, path_of
 from core.metal.columns import decided_by, place_in, wide_faces
 from core.part.project import Hold, HoldInside
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, plain
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Verdict, plain
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from core.geometry.regions.region import Region
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
+    from core.words.verdicts import Finding
 
 KEY = "overhang"
 
@@ -93,24 +94,19 @@ def _finding(
         if is_raised
         else f"{name} reaches {{by}} under the metal over it {where}, where no cutter and no pattern comes out"
     )
-    return Finding(
-        KEY,
-        f"{'overhang' if is_raised else 'undercut'} of {part.name}, {end}",
-        Verdict.NO_GO,
-        by,
-        Unit.LENGTH,
-        None,
-        0.0,
-        -by,
-        Place(end, at, outline=outline, feature=part.name, path=path_of(case, part, end)),
-        Sentence.of(text, by=by),
-        Sentence.of(
+    judged = Bound(by, high=0.0).judged().but(Verdict.NO_GO)
+    return judged.finding(
+        check=KEY,
+        name=f"{'overhang' if is_raised else 'undercut'} of {part.name}, {end}",
+        place=Place(end, at, outline=outline, feature=part.name, path=path_of(case, part, end)),
+        advice=Sentence.of(text, by=by),
+        formula=Sentence.of(
             "greatest distance of a raised face from the plate behind it {by}"
             if is_raised
             else "greatest distance from the wall's foot at which metal lies over air {by}",
             by=by,
         ),
-        _remedies(case, piece, part, by),
+        remedies=_remedies(case, piece, part, by),
     )
 
 

@@ -16,17 +16,18 @@ from core.edits import get_value
 from core.features.stud.stud import bore
 from core.features.stud.threads import POINT
 from core.fit.checks.web import KEY, MOST_FINDINGS
-from core.fit.words import enough, is_rework
+from core.fit.words import enough, is_rework, wanted_words
 from core.metal.columns import Run, place_in, runs, top_of, under_of, wide_faces
 from core.part.project import HeightTo
 from core.words.ends import End
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Verdict, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.geometry.lines.outline import Outline, Point
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
+    from core.words.verdicts import Finding
 
 
 def check(case: Case) -> tuple[Finding, ...]:
@@ -134,30 +135,17 @@ def _words(case: Case, piece: ResolvedPiece, top: Part | None) -> tuple[str, str
 
 
 def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
-    verdict, margin = judge(low.height, low=limit, high=None, marginal_percent=case.limits.marginal)
-    text = (
-        f"{plain(low.name)} of the {end}: {{value}} of metal{f', {low.why} taken off' if low.less > 0.0 else ''}"
-        + {
-            Verdict.GO: "; at least {limit} is wanted",
-            Verdict.MARGINAL: "; close to the {limit} wanted",
-            Verdict.NO_GO: "; {limit} wanted",
-        }[verdict]
-    )
-    target = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0)
+    judged = Bound(low.height, low=limit).judged(case.limits.marginal)
+    off = f", {low.why} taken off" if low.less > 0.0 else ""
     under = f", {low.why} {{less}} taken off" if low.less > 0.0 else ""
-    path = "choices.height_to" if is_rework(case) and verdict is not Verdict.GO else low.path
-    return Finding(
-        KEY,
-        f"{low.name}, {end}",
-        verdict,
-        low.height,
-        Unit.LENGTH,
-        limit,
-        None,
-        margin,
-        Place(end, low.at, outline=low.outline, feature=low.feature, path=path),
-        Sentence.of(text, value=low.height, limit=limit),
-        Sentence.of(
+    text = f"{plain(low.name)} of the {end}: {{value}} of metal{off}; {wanted_words(judged.verdict)}"
+    path = "choices.height_to" if is_rework(case) and not judged.is_go else low.path
+    return judged.finding(
+        check=KEY,
+        name=f"{low.name}, {end}",
+        place=Place(end, low.at, outline=low.outline, feature=low.feature, path=path),
+        advice=Sentence.of(text, value=low.height, limit=limit),
+        formula=Sentence.of(
             f"height of the metal between air and air {{value}}{under}; limit is the greater of {{floor}} asked for "
             "and {section} castable",
             value=low.height,
@@ -165,7 +153,7 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
             floor=case.limits.floor_least,
             section=case.housing.metal.least_section,
         ),
-        _remedies(case, low, enough(case, target - low.height)),
+        remedies=_remedies(case, low, enough(case, judged.short)),
     )
 
 
@@ -185,19 +173,14 @@ def _remedies(case: Case, low: _Low, short: float) -> tuple[Remedy, ...]:
 
 def _nothing_left(piece: ResolvedPiece, limit: float) -> Finding:
     """A piece that openings, holes or a seat have swallowed."""
-    return Finding(
-        KEY,
-        f"metal of the {piece.end}",
-        Verdict.NO_GO,
-        0.0,
-        Unit.LENGTH,
-        limit,
-        None,
-        -limit,
-        Place(piece.end, outline=piece.curves.outside, path=f"housing.{piece.end}"),
-        Sentence(
+    judged = Bound(0.0, low=limit).judged().but(Verdict.NO_GO)
+    return judged.finding(
+        check=KEY,
+        name=f"metal of the {piece.end}",
+        place=Place(piece.end, outline=piece.curves.outside, path=f"housing.{piece.end}"),
+        advice=Sentence(
             f"no metal is left of the {piece.end}: its opening, its holes or its seat take all of it away; "
             "make the greatest of them smaller"
         ),
-        Sentence("area of the metal at every height: none"),
+        formula=Sentence("area of the metal at every height: none"),
     )

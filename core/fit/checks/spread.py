@@ -9,10 +9,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from core.measure.sources import spoken_size, spreadless, typed_at
-from core.words.verdicts import Finding, Place, Remedy, Sentence, Unit, Verdict
+from core.words.verdicts import Bound, Place, Remedy, Sentence, Verdict
 
 if TYPE_CHECKING:
     from core.fit.case import Case
+    from core.words.verdicts import Finding
 
 KEY = "spread"
 
@@ -29,10 +30,13 @@ def check(case: Case) -> tuple[Finding, ...]:
         f"the new insert's {words} {verb} measured on fewer than three samples, which tell no ± for the next one "
         "bought; gap, bearing and squeeze are told as if it were like the sample"
     )
-    return (
-        Finding(
-            KEY, "± of the next insert bought", Verdict.MARGINAL, 0.0, Unit.LENGTH, None, None, float("inf"),
-            Place(path=f"new_insert.{typed_at(sizes[0])}"), advice, Sentence(f"± of {words}: none is known, 0 counts"),
-            (Remedy("read three samples, or type the maker's ± with the insert's sizes"),),
-        ),
-    )  # fmt: skip
+    judged = Bound(0.0).judged().but(Verdict.MARGINAL)
+    finding = judged.finding(
+        check=KEY,
+        name="± of the next insert bought",
+        place=Place(path=f"new_insert.{typed_at(sizes[0])}"),
+        advice=advice,
+        formula=Sentence(f"± of {words}: none is known, 0 counts"),
+        remedies=(Remedy("read three samples, or type the maker's ± with the insert's sizes"),),
+    )
+    return (finding,)

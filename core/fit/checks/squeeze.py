@@ -9,7 +9,6 @@ of 14.0 ± 0.6 in 11.5 ± 0.5 has (13.4 − 12.0) / 13.4 = 10.4 % at least and (
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import inf
 from typing import TYPE_CHECKING
 
 from core.fit.ways_out.depth import depth_remedies
@@ -17,11 +16,12 @@ from core.fit.words import at_best
 from core.part.housing import Stop
 from core.words.ends import End
 from core.words.lengths import MINUS
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge
+from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Unit, Verdict
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.part.housing import Housing
+    from core.words.verdicts import Finding
 
 KEY = "squeeze"
 
@@ -121,7 +121,7 @@ def _squeezed(case: Case, closing: Closing) -> Finding:
     if closing.soft <= 0.0:
         return _without_rim(closing, low, high)
     value = 100.0 * closing.squeeze / closing.soft
-    verdict, margin = judge(value, low=low, high=high, marginal_percent=case.limits.marginal)
+    judged = Bound(value, low, high, Unit.PERCENT).judged(case.limits.marginal)
     too_much = high - value < value - low
     percent = f"{value:.1f} %".replace("-", MINUS)
     of_it = f" at the {closing.which}" if closing.which else ""
@@ -131,24 +131,23 @@ def _squeezed(case: Case, closing: Closing) -> Finding:
         else f"no squeeze{of_it}: the rims have {{squeeze}} of play"
     )
     remedies: tuple[Remedy, ...] = ()
-    if verdict is Verdict.GO:
+    if judged.is_go:
         text = f"{reads}, within {low:g} to {high:g} %"
     else:
-        band = 0.0 if verdict is Verdict.NO_GO else case.limits.marginal / 100.0
-        target = high * (1.0 - band) if too_much else low * (1.0 + band)
+        target = high * (1.0 - judged.band) if too_much else judged.aim
         limit = f"at most {high:g} %" if too_much else f"at least {low:g} %"
-        text = f"{reads}; {limit} is wanted{'' if verdict is Verdict.NO_GO else ', and it comes close'}"
+        text = f"{reads}; {limit} is wanted{'' if judged.verdict is Verdict.NO_GO else ', and it comes close'}"
         if _can_fit(case, low, high):
             remedies = depth_remedies(case, abs(value - target) / 100.0 * closing.soft, deeper=too_much)
         if case.housing.faces.stop is Stop.FACES and case.housing.faces.distance > 0.0:
             remedies = (*_FIT_A_STOP[:1], *remedies)  # a thickness that was typed for no spacer
-        if closing.which and verdict is Verdict.NO_GO:
+        if closing.which and judged.verdict is Verdict.NO_GO:
             remedies = (*remedies, _closer(case))
     path = _path(remedies)
     if case.housing.faces.stop is Stop.NONE:
-        if verdict.rank < Verdict.MARGINAL.rank:
+        if judged.is_go:
             remedies, path = _FIT_A_STOP, "housing.faces.stop"
-        verdict = at_best(verdict, Verdict.MARGINAL)
+        judged = judged.but(at_best(judged.verdict, Verdict.MARGINAL))
         text = f"{text}; {_NO_STOP}"
     formula = closing.formula(
         f"height {{height}} − closed height = {{squeeze}}, over soft rims {{soft}} = {percent}",
@@ -156,8 +155,8 @@ def _squeezed(case: Case, closing: Closing) -> Finding:
         soft=closing.soft,
     )
     advice = Sentence.of(text, squeeze=abs(closing.squeeze))
-    return Finding(
-        KEY, closing.name, verdict, value, Unit.PERCENT, low, high, margin, Place(path=path), advice, formula, remedies
+    return judged.finding(
+        check=KEY, name=closing.name, place=Place(path=path), advice=advice, formula=formula, remedies=remedies
     )
 
 
@@ -182,60 +181,46 @@ def _closer(case: Case) -> Remedy:
 def _without_rim(closing: Closing, low: float, high: float) -> Finding:
     """The answer where the spread of the height is more than the soft rims: nothing is left that could be squeezed."""
     text = "at a free height of {height} no soft rim is left: its spread is more than the rims"
-    return Finding(
-        KEY,
-        closing.name,
-        Verdict.NO_GO,
-        0.0,
-        Unit.PERCENT,
-        low,
-        high,
-        -low,
-        Place(path="new_insert.plus_minus.height"),
-        Sentence.of(text, height=closing.height),
-        closing.formula("soft rims at a free height of {height} = {soft}", soft=closing.soft),
-        (Remedy("measure more samples"),),
+    judged = Bound(0.0, low, high, Unit.PERCENT).judged().but(Verdict.NO_GO)
+    return judged.finding(
+        check=KEY,
+        name=closing.name,
+        place=Place(path="new_insert.plus_minus.height"),
+        advice=Sentence.of(text, height=closing.height),
+        formula=closing.formula("soft rims at a free height of {height} = {soft}", soft=closing.soft),
+        remedies=(Remedy("measure more samples"),),
     )
 
 
 def _played(case: Case, closing: Closing) -> Finding:
     play, seat = -closing.squeeze, min(closing.base, closing.lid)
-    verdict, margin = judge(play, low=0.0, high=seat, marginal_percent=case.limits.marginal)
+    judged = Bound(play, 0.0, seat).judged(case.limits.marginal)
     remedies: tuple[Remedy, ...] = ()
-    if verdict is Verdict.GO:
+    if judged.is_go:
         text = "the rigid insert has {play} of play when closed; it is not squeezed"
     elif play > 0.0:
-        than = "as much as" if verdict is Verdict.NO_GO else "close to what"
-        text = (
-            f"the rigid insert has {{play}} of play when closed, {than} the shallower seat is deep, {{seat}}: it can "
-        )
-        text += "slip out of it"
-        low = seat * (1.0 - case.limits.marginal / 100.0) if verdict is Verdict.MARGINAL else seat
-        remedies = depth_remedies(case, play - low, deeper=False)
+        than = "as much as" if judged.verdict is Verdict.NO_GO else "close to what"
+        text = f"the rigid insert has {{play}} of play when closed, {than} the shallower seat is deep, {{seat}}"
+        text += ": it can slip out of it"
+        remedies = depth_remedies(case, play - seat * (1.0 - judged.band), deeper=False)
     else:
         text = "the rigid insert is {play} too high for the closed height and would be crushed"
         remedies = depth_remedies(case, -play, deeper=True)
     path = _path(remedies)
     if case.housing.faces.stop is Stop.NONE:
-        if verdict.rank < Verdict.MARGINAL.rank:
+        if judged.is_go:
             remedies, path = _FIT_A_STOP, "housing.faces.stop"
-        verdict = at_best(verdict, Verdict.MARGINAL)
+        judged = judged.but(at_best(judged.verdict, Verdict.MARGINAL))
         text = f"{text}; nothing stops the lid but the insert"
     # The tallest insert between the shallowest seats has the least play.
     name = {"least": "greatest play", "greatest": "least play"}.get(closing.which, "play")
-    return Finding(
-        KEY,
-        name,
-        verdict,
-        play,
-        Unit.LENGTH,
-        0.0,
-        seat,
-        margin,
-        Place(path=path),
-        Sentence.of(text, play=abs(play), seat=seat),
-        closing.formula("closed height − height {height} = {play}", play=play),
-        remedies,
+    return judged.finding(
+        check=KEY,
+        name=name,
+        place=Place(path=path),
+        advice=Sentence.of(text, play=abs(play), seat=seat),
+        formula=closing.formula("closed height − height {height} = {play}", play=play),
+        remedies=remedies,
     )
 
 
@@ -249,16 +234,13 @@ def _standing(case: Case) -> Finding:
     else:
         text = "the insert lies {proud} under the joint face"
     text += ", give or take {spread}; nothing squeezes it" if spread > 0.0 else "; nothing squeezes it"
-    return Finding(
-        KEY,
-        f"insert {'below' if proud < 0.0 else 'above'} the joint face",
-        Verdict.GO,
-        abs(proud),
-        Unit.LENGTH,
-        None,
-        None,
-        inf,
-        Place(End.BASE, path="housing.base.seat.depth"),
-        Sentence.of(text, proud=abs(proud), spread=spread),
-        Sentence.of("height {height} − seat depth {depth} = {proud}", height=height, depth=seat.depth, proud=proud),
+    judged = Bound(abs(proud)).judged()
+    return judged.finding(
+        check=KEY,
+        name=f"insert {'below' if proud < 0.0 else 'above'} the joint face",
+        place=Place(End.BASE, path="housing.base.seat.depth"),
+        advice=Sentence.of(text, proud=abs(proud), spread=spread),
+        formula=Sentence.of(
+            "height {height} − seat depth {depth} = {proud}", height=height, depth=seat.depth, proud=proud
+        ),
     )

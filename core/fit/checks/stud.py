@@ -19,11 +19,12 @@ from core.features.stud.stud import bore
 from core.features.stud.threads import DIAMETER_MM, PITCH_MM, RUN_OUT_PITCHES, Thread
 from core.metal.slabs import raised_under
 from core.words.ends import End
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, judge, plain
+from core.words.verdicts import Bound, Edit, Judged, Place, Remedy, Sentence, Verdict, plain
 
 if TYPE_CHECKING:
     from core.features.stud.stud import Stud
     from core.fit.case import Case
+    from core.words.verdicts import Finding
 
 KEY = "stud"
 
@@ -66,45 +67,19 @@ def _length(case: Case, group: list[int], raised: float) -> Finding:
     # Where its thread ends, the nut stands still, whether it has reached the washer or not.
     reach = inf if kind.screwed_in is None else stack.under_nut + nut_thread(stud.kind, stud.thread, now)
     reach -= _proud(stud)
-    next_one = f"{{fitting}} is the next length that {'it is cut to' if kind.is_cut else 'is standard'}"
-    if now < needed - _SLACK_MM:
-        verdict = Verdict.NO_GO
-        text = f"{names}: {{now}} {kind.counts} is {{short}} too short for the stack of {{needed}}; {next_one}"
-    elif now > reach + _SLACK_MM:
-        verdict = Verdict.NO_GO
-        text = f"{names}: the nut runs out of thread {{lost}} over the washer; {{now}} {kind.counts} is {{over}} more "
-        text += f"than the stack needs, and {next_one}"
-    elif now > longest + _SLACK_MM:
-        verdict = Verdict.MARGINAL
-        text = f"{names}: {{now}} {kind.counts} is {{over}} more than the stack needs; {next_one}"
-    else:
-        verdict = Verdict.GO
-        text = f"{names}: {{now}} {kind.counts} covers the stack of {{needed}}"
-        text += "" if kind.ladder.has(now) else f"; it is no standard length, {next_one}"
+    verdict, text = _length_words(stud, (now, needed, longest, reach))
     text += "; it was {was}" if was != now else "; it stays as it was"
     high = min(longest, reach)
+    margin = min(now - needed, high - now)
+    judged = Judged(Bound(now, needed, high), verdict, max(margin, 0.0) if verdict is Verdict.GO else margin)
     on_it, over_it = (" and what is raised on it", ", on a raised face") if raised > 0.0 else ("", "")
-    return Finding(
-        KEY,
-        f"stud length, {stud.thread}{times}{over_it}",
-        verdict,
-        now,
-        Unit.LENGTH,
-        needed,
-        high,
-        min(now - needed, high - now) if verdict is not Verdict.GO else max(min(now - needed, high - now), 0.0),
-        _place(case, group, "length"),
-        Sentence.of(
-            text,
-            now=now,
-            needed=needed,
-            fitting=fitting,
-            was=was,
-            short=max(needed - now, 0.0),
-            over=max(now - needed, 0.0),
-            lost=max(now - reach, 0.0),
-        ),
-        Sentence.of(
+    lengths = {"short": max(needed - now, 0.0), "over": max(now - needed, 0.0), "lost": max(now - reach, 0.0)}
+    finding = judged.finding(
+        check=KEY,
+        name=f"stud length, {stud.thread}{times}{over_it}",
+        place=_place(case, group, "length"),
+        advice=Sentence.of(f"{names}: {text}", now=now, needed=needed, fitting=fitting, was=was, **lengths),
+        formula=Sentence.of(
             f"thread {{engagement}} + faces {{faces}} + lid{on_it} {{lid}} + washer {{washer}} + nut {{nut}} + showing "
             f"{{showing}} = {{all}} over all; the length counts {{needed}} {kind.counts}: {kind.words}",
             engagement=stack.engagement,
@@ -116,9 +91,25 @@ def _length(case: Case, group: list[int], raised: float) -> Finding:
             all=stack.over_all,
             needed=needed,
         ),
-        (Remedy(f"fit {'studs' if times else 'a stud'} of that next length", _fit(case, group, fitting)),),
-        subject=_subject(case, group, "length"),
+        remedies=(Remedy(f"fit {'studs' if times else 'a stud'} of that next length", _fit(case, group, fitting)),),
     )
+    return finding.about(_subject(case, group, "length"))
+
+
+def _length_words(stud: Stud, sizes: tuple[float, float, float, float]) -> tuple[Verdict, str]:
+    """What is said of a stud's length, of the one needed, the longest one that passes, and where its thread ends."""
+    kind, (now, needed, longest, reach) = KINDS[stud.kind], sizes
+    next_one = f"{{fitting}} is the next length that {'it is cut to' if kind.is_cut else 'is standard'}"
+    if now < needed - _SLACK_MM:
+        text = f"{{now}} {kind.counts} is {{short}} too short for the stack of {{needed}}; {next_one}"
+        return Verdict.NO_GO, text
+    if now > reach + _SLACK_MM:
+        text = f"the nut runs out of thread {{lost}} over the washer; {{now}} {kind.counts} is {{over}} more "
+        return Verdict.NO_GO, f"{text}than the stack needs, and {next_one}"
+    if now > longest + _SLACK_MM:
+        return Verdict.MARGINAL, f"{{now}} {kind.counts} is {{over}} more than the stack needs; {next_one}"
+    text = f"{{now}} {kind.counts} covers the stack of {{needed}}"
+    return Verdict.GO, text + ("" if kind.ladder.has(now) else f"; it is no standard length, {next_one}")
 
 
 def _fit(case: Case, group: list[int], length: float) -> tuple[Edit, ...]:
@@ -162,24 +153,19 @@ def _engagement(case: Case, group: list[int]) -> Finding:
     metal, factor = ENGAGEMENT[case.housing.metal.kind], engagement_of(case.housing.metal, case.limits)
     wanted = factor * DIAMETER_MM[stud.thread]
     value, what = _room(case, stud)
-    verdict, margin = judge(value, low=wanted, high=None, marginal_percent=case.limits.marginal)
-    if verdict is Verdict.GO:
+    judged = Bound(value, low=wanted).judged(case.limits.marginal)
+    if judged.is_go:
         text = f"{names}: {{value}} {what}, room for the {{wanted}} of thread that is wanted"
     else:
-        text = f"{names}: {'only' if verdict is Verdict.NO_GO else 'just'} {{value}} {what} for {{wanted}} of thread"
+        just = "only" if judged.verdict is Verdict.NO_GO else "just"
+        text = f"{names}: {just} {{value}} {what} for {{wanted}} of thread"
     whose = "the limit" if case.limits.engagement is not None else f"{metal.metal}: {metal.origin}"
-    return Finding(
-        KEY,
-        f"thread in the base, {stud.thread}{times}",
-        verdict,
-        value,
-        Unit.LENGTH,
-        wanted,
-        None,
-        margin,
-        _place(case, group, "thread") if verdict is Verdict.GO else _place(case, group, "", path="housing.base.floor"),
-        Sentence.of(text, value=value, wanted=wanted),
-        Sentence.of(
+    finding = judged.finding(
+        check=KEY,
+        name=f"thread in the base, {stud.thread}{times}",
+        place=_place(case, group, "thread") if judged.is_go else _place(case, group, "", path="housing.base.floor"),
+        advice=Sentence.of(text, value=value, wanted=wanted),
+        formula=Sentence.of(
             f"{factor:g} × diameter {{diameter}} = {{wanted}}, for {whose}; base thickness = floor {{floor}} + seat "
             "depth {depth}",
             floor=case.housing.base.floor,
@@ -187,13 +173,9 @@ def _engagement(case: Case, group: list[int]) -> Finding:
             diameter=DIAMETER_MM[stud.thread],
             wanted=wanted,
         ),
-        _more_thread(case, group, wanted * _band(case, verdict) - value),
-        subject=_subject(case, group, "thread"),
+        remedies=_more_thread(case, group, judged.short),
     )
-
-
-def _band(case: Case, verdict: Verdict) -> float:
-    return 1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0
+    return finding.about(_subject(case, group, "thread"))
 
 
 def _more_thread(case: Case, group: list[int], short: float) -> tuple[Remedy, ...]:

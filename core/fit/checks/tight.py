@@ -18,12 +18,13 @@ from core.fit.checks.open_area import is_throat
 from core.fit.words import path_of
 from core.part.housing import Tight
 from core.words.ends import End
-from core.words.verdicts import Edit, Finding, Place, Remedy, Sentence, Unit, Verdict, plain
+from core.words.verdicts import Bound, Edit, Judged, Place, Remedy, Sentence, Unit, Verdict, plain
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
+    from core.words.verdicts import Finding
 
 KEY = "tight"
 
@@ -70,21 +71,17 @@ def _finding(case: Case, piece: ResolvedPiece, bores: list[Part], leaking: list[
         text = f"no bore of the {piece.end} leads past its seat: all are blind, outside the seat or over the opening"
     first = (leaking or bores)[0]
     assert first.centre is not None
-    return Finding(
-        KEY,
-        f"bores through the {piece.end}",
-        Verdict.MARGINAL if leaking else Verdict.GO,
-        float(len(leaking)),
-        Unit.NONE,
-        None,
-        0.0,
-        -float(len(leaking)),
-        Place(piece.end, first.centre, feature=first.name, path=path_of(case, first, piece.end)),
-        Sentence(text),
-        Sentence(
+    count = Bound(float(len(leaking)), high=0.0, unit=Unit.NONE)
+    judged = Judged(count, Verdict.MARGINAL if leaking else Verdict.GO, -count.value)
+    return judged.finding(
+        check=KEY,
+        name=f"bores through the {piece.end}",
+        place=Place(piece.end, first.centre, feature=first.name, path=path_of(case, first, piece.end)),
+        advice=Sentence(text),
+        formula=Sentence(
             f"{len(leaking)} of {len(bores)} bores go right through between the seat's outer wall and the opening"
         ),
-        _remedies(case, piece, leaking),
+        remedies=_remedies(case, piece, leaking),
     )
 
 

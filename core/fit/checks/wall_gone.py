@@ -13,14 +13,14 @@ from core.fit.checks.gap import KEY
 from core.fit.checks.web import limit_of
 from core.fit.ways_out.web import edges_of, remedies_of
 from core.metal.clearance import overlaps
-from core.words.verdicts import Finding, Place, Sentence, Unit, Verdict, plain
+from core.words.verdicts import Bound, Place, Sentence, Verdict, plain
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case
     from core.fit.gaps import GapProfile
     from core.metal.clearance import Overlap
-    from core.words.verdicts import Remedy
+    from core.words.verdicts import Finding, Remedy
 
 
 def check(case: Case) -> tuple[Finding, ...]:
@@ -41,27 +41,22 @@ def _gone(case: Case, profile: GapProfile) -> Finding:
     by = sorted({o.one.name for o in cuts})
     cause = f", cut away by {' and '.join(plain(name) for name in by)}" if by else ""
     where = "all round" if len(gone) == len(profile.there) else f"over {{length}} {whereabouts(rim, piece.walls[0])}"
-    return Finding(
-        KEY,
-        f"wall that is gone, {wall}",
-        Verdict.NO_GO,
-        length,
-        Unit.LENGTH,
-        None,
-        0.0,
-        -length,
-        Place(profile.end, (rim[0], rim[1]), (metal[0], metal[1]), feature=f"seat {profile.side}"),
-        Sentence.of(
+    judged = Bound(length, high=0.0).judged().but(Verdict.NO_GO)
+    return judged.finding(
+        check=KEY,
+        name=f"wall that is gone, {wall}",
+        place=Place(profile.end, (rim[0], rim[1]), (metal[0], metal[1]), feature=f"seat {profile.side}"),
+        advice=Sentence.of(
             f"the {wall} is gone {where}{cause}: nothing guides the rim there; the next metal is up to {{next}} away",
             length=length,
             next=float(profile.gap[at]),
         ),
-        Sentence.of(
+        formula=Sentence.of(
             f"at {len(gone)} of {len(profile.there)} stations of the rim, {{length}}, no metal is behind the wall at "
             "any height from the seat's floor up",
             length=length,
         ),
-        _remedies(case, profile, cuts),
+        remedies=_remedies(case, profile, cuts),
     )
 
 

@@ -14,11 +14,11 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from core.fit.ways_out.web import STRIP, edges_of, remedies_of, said_of
-from core.fit.words import part_words, parts_at
+from core.fit.words import part_words, parts_at, wanted_words
 from core.geometry.regions.webs import thinnest, webs
 from core.metal.clearance import TOUCHES_MM, overlaps
 from core.metal.laid import side_by_side
-from core.words.verdicts import Finding, Place, Sentence, Unit, Verdict, judge
+from core.words.verdicts import Bound, Place, Sentence
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from core.metal.laid import SideBySide
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
+    from core.words.verdicts import Finding
 
 KEY = "web"
 
@@ -113,7 +114,7 @@ def _thin(resolved: ResolvedPiece, region: Region, web: Web) -> _Thin:
 
 
 def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_first: bool) -> Finding:
-    verdict, margin = judge(thin.width, low=limit, high=None, marginal_percent=case.limits.marginal)
+    judged = Bound(thin.width, low=limit).judged(case.limits.marginal)
     one, other = thin.one, thin.other
     said = said_of(case, resolved.end, one, other)
     middle = ((thin.a[0] + thin.b[0]) / 2.0, (thin.a[1] + thin.b[1]) / 2.0)
@@ -121,27 +122,15 @@ def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_f
     if thin.width <= 0.0:
         meets = "runs {deep} past" if thin.width < -TOUCHES_MM else "touches"
         text = f"{part_words(one)} {meets} {part_words(other)}"
-    text += f" {whereabouts(middle, resolved.curves.outside)} of the {resolved.end}; "
-    text += {
-        Verdict.GO: "at least {limit} is wanted",
-        Verdict.MARGINAL: "close to the {limit} wanted",
-        Verdict.NO_GO: "{limit} wanted",
-    }[verdict]
-    short = limit * (1.0 + case.limits.marginal / 100.0 if verdict is Verdict.MARGINAL else 1.0) - thin.width
+    text += f" {whereabouts(middle, resolved.curves.outside)} of the {resolved.end}; {wanted_words(judged.verdict)}"
     sides = edges_of(one, other, thin.a, thin.b, thin.width)
     name = f"{said.name}, {resolved.end}"
-    return Finding(
-        KEY,
-        f"thinnest metal, {resolved.end}" if is_first else name,
-        verdict,
-        thin.width,
-        Unit.LENGTH,
-        limit,
-        None,
-        margin,
-        Place(resolved.end, thin.a, thin.b, feature=said.feature, path=said.path),
-        Sentence.of(text, value=thin.width, deep=-thin.width, limit=limit),
-        Sentence.of(
+    finding = judged.finding(
+        check=KEY,
+        name=f"thinnest metal, {resolved.end}" if is_first else name,
+        place=Place(resolved.end, thin.a, thin.b, feature=said.feature, path=said.path),
+        advice=Sentence.of(text, value=thin.width, deep=-thin.width, limit=limit),
+        formula=Sentence.of(
             f"least distance through metal between {part_words(one)} and {part_words(other)}, at any height: {{value}} "
             "(below 0: how deep the one runs past the other); limit is the greater of {web} asked for and {section} "
             "castable",
@@ -149,6 +138,6 @@ def _web(case: Case, resolved: ResolvedPiece, thin: _Thin, limit: float, *, is_f
             web=case.limits.web_least,
             section=case.housing.metal.least_section,
         ),
-        () if verdict is Verdict.GO else remedies_of(case, resolved.end, sides, short),
-        subject=name,
+        remedies=() if judged.is_go else remedies_of(case, resolved.end, sides, judged.short),
     )
+    return finding.about(name)
