@@ -264,6 +264,7 @@ def unit_of(style: Style) -> Unit:
     return Unit.MM if style is Style.MM else Unit.INCH
 
 
+@lru_cache(maxsize=4096)
 def show_length(mm: float, style: Style, *, with_unit: bool = True, signed: bool = False) -> str:
     """A length to read: to 0.01 mm, to 0.001 in, or to the nearest 1/64 in in lowest terms.
 

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
-from time import perf_counter
+from unittest.mock import patch
 
 from tests.benchmarks.timing import Ratio, compare
 
@@ -29,6 +30,7 @@ def edit_to_frame() -> Ratio:
     """(b) a new length typed, to the painted frame of the plan."""
     from PySide6.QtWidgets import QApplication
 
+    import app.session.session
     from app.shell.window import MainWindow
     from core.files.project.demos import load_demo
 
@@ -47,17 +49,28 @@ def edit_to_frame() -> Ratio:
             application.processEvents()
         board.plan.repaint()
 
+    def rest() -> None:
+        """The turns of the event loop after it: verdicts, cut, chart and lists."""
+        session.settle()
+        application.processEvents()
+
     try:
-        return compare("one edit to the painted plan", work, rounds=40)
+        # A loaded machine must not send the model beside the window.
+        with patch.object(app.session.session, "SLOW_S", float("inf")):
+            return compare("one edit to the painted plan", work, rounds=40, between=rest)
     finally:
         session.undo_stack.setClean()
         window.close()
 
 
-def _run(program: str) -> float:
-    start = perf_counter()
+def _run(program: str) -> None:
     subprocess.run([sys.executable, "-c", program], check=True, capture_output=True)
-    return perf_counter() - start
+
+
+def _children_s() -> float:
+    """The processor's time of all processes that were run and waited for [s]."""
+    times = os.times()
+    return times.children_user + times.children_system
 
 
 def start_to_window() -> Ratio:
@@ -68,4 +81,5 @@ def start_to_window() -> Ratio:
         rounds=5,
         yardstick=lambda: _run(_BARE),
         yardstick_name="bare PySide6 window",
+        clock=_children_s,
     )

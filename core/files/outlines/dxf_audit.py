@@ -9,7 +9,7 @@ arcs stand for their curves, an upper bound.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import sqrt
+from math import hypot, sqrt
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -38,6 +38,8 @@ _VERSIONS: Final = {DxfVersion.R12: "AC1009", DxfVersion.R2010: "AC1024"}
 # Flags of polylines, group code 70 (DXF reference, LWPOLYLINE and POLYLINE).
 _CLOSED, _LINETYPE_RUNS_ON = 1, 128
 _NO_LENGTH_MM: Final = 1e-6
+# What is off by less is rounding, and need not be looked for on the lines and arcs.
+_ROUNDING_MM: Final = 1e-7
 # Samples to a segment: 13 meet the top of an arc's deviation within 1 %.
 _SAMPLES: Final = 13
 
@@ -275,7 +277,10 @@ def _samples(outline: Outline) -> FloatArray:
 
 
 def _readback(design: Outline, read: Outline) -> tuple[float, FloatArray]:
-    """The worst distance between two outlines, both ways [mm], and where it is."""
+    """The worst distance between two outlines, both ways [mm], and where it is; at most so much where it is nothing."""
+    quick = _rounding(design, read)
+    if quick is not None:
+        return quick
     worst, place = -1.0, np.zeros(2)
     for one, other in ((design, read), (read, design)):
         points = _samples(one)
@@ -284,6 +289,31 @@ def _readback(design: Outline, read: Outline) -> tuple[float, FloatArray]:
         if distance[at] > worst:
             worst, place = float(distance[at]), points[at]
     return worst, place
+
+
+def _rounding(design: Outline, read: Outline) -> tuple[float, FloatArray] | None:
+    """`_readback` where a file has the same circle, or vertex for vertex the same outline, but for its last digits.
+
+    Two circles are as far apart as their centres and radii differ. A place of an arc is A (1 - f) + B f between its
+    ends, f a complex function of its bulge b with |f| + |1 - f| <= sqrt(1 + b^2) and |df/db| <= 1 (elementary): where
+    ends are off by e and bulges by d, it moves by e sqrt(1 + b^2) + |AB| d at most.
+    """
+    circle, other = as_circle(design), as_circle(read)
+    if circle is not None and other is not None:
+        (x, y), radius = circle
+        (u, v), size = other
+        off = hypot(u - x, v - y) + abs(size - radius)
+        return (off, np.array((x + radius, y))) if off < _ROUNDING_MM else None
+    if len(design) != len(read):
+        return None
+    ours, theirs = design.vertices, read.vertices
+    ends = np.hypot(*(theirs - ours)[:, :2].T)
+    ends = np.maximum(ends, np.roll(ends, -1))
+    chords = np.hypot(*(np.roll(ours, -1, axis=0) - ours)[:, :2].T)
+    bulges = np.abs(theirs - ours)[:, 2]
+    off = ends * np.sqrt(1.0 + ours[:, 2] ** 2) + chords * bulges
+    at = int(off.argmax())
+    return (float(off[at]), ours[at, :2]) if off[at] < _ROUNDING_MM else None
 
 
 def _compared(ring: Ring, read: _Read) -> tuple[AuditedRing, FloatArray]:

@@ -15,15 +15,15 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from core.files.atomic import write_atomically
+from core.files.outlines.dxf_entities import entities_text
 from core.files.outlines.rings import outline_key
-from core.geometry.lines.outline import Outline, as_circle, rectangle_outline
+from core.geometry.lines.outline import Outline, rectangle_outline
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
     from pathlib import Path
 
     from ezdxf.document import Drawing
-    from ezdxf.layouts.layout import Modelspace
 
     from core.files.outlines.rings import Ring
 
@@ -40,8 +40,8 @@ _DASHED: Final = "NOT-CUT"
 _GREY, _CHECK_COLOUR = 8, 30
 # The plain colours of the index, in the order of the layers; what isn't cut has colours of its own.
 _COLOURS: Final = (7, 5, 3, 4, 6, 2, 1)
-# A picometre and less: what binary fractions add to a decimal, and no shop can see.
-_DIGITS, _BULGE_DIGITS = 9, 12
+_NO_ENTITIES: Final = "  0\nSECTION\n  2\nENTITIES\n"
+"""What stands in a file before its entities."""
 
 
 class DxfVersion(StrEnum):
@@ -150,16 +150,29 @@ def _content(written: WrittenFile, title: str) -> bytes:
         doc.header["$MEASUREMENT"] = METRIC
     _add_layers(doc, written)
     space = doc.modelspace()
-    for layer, outline in written.expected:
-        _add(space, layer, outline, written.version)
+    owner = None if written.version is DxfVersion.R12 else space.layout_key
+    entities = entities_text(written.expected, doc.entitydb.handles.next, owner)
     bounds = np.array([outline.bounds for _, outline in written.expected])
     low, high = bounds[:, :2].min(axis=0).tolist(), bounds[:, 2:].max(axis=0).tolist()
     space.reset_extents((*low, 0.0), (*high, 0.0))
     doc.header["$EXTMIN"], doc.header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
     _drop_empty_layers(doc)
+    if written.version is not DxfVersion.R12:
+        _order_classes(doc)
     stream = StringIO()
     doc.write(stream)
-    return bytes(doc.encode(_comments(written, title) + stream.getvalue()))
+    before, mark, after = stream.getvalue().partition(_NO_ENTITIES)
+    return bytes(doc.encode(_comments(written, title) + before + mark + entities + after))
+
+
+def _order_classes(doc: Drawing) -> None:
+    """Add the classes that the library will ask for, in one order: it walks a set, which each process orders anew."""
+    classes = doc.classes
+    classes.doc = None  # so that it adds only those that every file has
+    classes.add_required_classes(doc.dxfversion)
+    classes.doc = doc
+    for name in sorted(doc.entitydb.dxf_types_in_use()):
+        classes.add_class(name)
 
 
 def _comments(written: WrittenFile, title: str) -> str:
@@ -202,20 +215,3 @@ def _drop_empty_layers(doc: Drawing) -> None:
     for name in [layer.dxf.name for layer in doc.layers]:
         if name.lower() == "defpoints":
             doc.layers.remove(name)
-
-
-def _add(space: Modelspace, layer: str, outline: Outline, version: DxfVersion) -> None:
-    attributes = {"layer": layer}
-    circle = as_circle(outline)
-    if circle is not None:
-        (x, y), radius = circle
-        centre = (round(x, _DIGITS) + 0.0, round(y, _DIGITS) + 0.0)
-        space.add_circle(centre, round(radius, _DIGITS), dxfattribs=attributes)
-        return
-    v = outline.vertices
-    xy = np.round(v[:, :2], _DIGITS) + 0.0
-    points = np.column_stack((xy, np.round(v[:, 2], _BULGE_DIGITS) + 0.0)).tolist()
-    if version is DxfVersion.R12:
-        space.add_polyline2d(points, format="xyb", close=True, dxfattribs=attributes)
-    else:
-        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs=attributes)

@@ -7,6 +7,7 @@ ring is named by the parts that its boundary runs along. Layer names are our own
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -167,6 +168,7 @@ def _loops(slabs: Iterable[Slab]) -> list[_Found]:
     return sorted(known.values(), key=lambda f: -abs(f.outline.area))
 
 
+@lru_cache(maxsize=1024)
 def outline_key(outline: Outline) -> bytes:
     """The same for one closed outline whichever way, and from whichever vertex, it runs."""
     v = outline.oriented(ccw=True).vertices
