@@ -139,6 +139,11 @@ def meetings(s: Segments, i: IntArray, j: IntArray) -> Hits:
     """Crossings and touches of pairs of segments; i and j may come back changed over.
 
     Ends that lie on the other segment may be left out, as rounding has it; ``crossings`` finds those as well.
+
+    >>> s = Segments.of(np.array([[0.0, 0.0], [0.0, 8.0]]), np.array([[6.0, 8.0], [6.0, 0.0]]), np.zeros(2))
+    >>> i, j, along_i, along_j, points = meetings(s, np.array([0]), np.array([1]))
+    >>> along_i.tolist(), points.tolist()
+    ([5.0], [[3.0, 4.0]])
     """
     round_i, round_j = s.bulge[i] != 0.0, s.bulge[j] != 0.0
     both, neither = round_i & round_j, ~(round_i | round_j)
@@ -207,6 +212,11 @@ def crossings(a: Segments, b: Segments) -> Crossings:
 
     Curves that touch within ``TOUCH`` meet in one point; segments that run along each other meet where an end of one
     lies on the other.
+
+    >>> circle = Outline([[5, 0, 1], [-5, 0, 1]]).segments
+    >>> line = Segments.of(np.array([[-9.0, 3.0]]), np.array([[9.0, 3.0]]), np.zeros(1))
+    >>> crossings(line, circle).points.round(9).tolist()
+    [[-4.0, 3.0], [4.0, 3.0]]
     """
     s = joined((a, b))
     low, high = segment_bounds(s)
@@ -385,6 +395,11 @@ def cut(
         j: (m,) the other.
         both_ends: whether to look for ends that lie on other segments at both ends; the starts are enough where
             every end is the start of another segment.
+
+    >>> s = Segments.of(np.array([[0.0, 0.0], [0.0, 8.0]]), np.array([[6.0, 8.0], [6.0, 0.0]]), np.zeros(2))
+    >>> ends, pair = (np.array([0, 1]), np.array([2, 3])), (np.array([0]), np.array([1]))
+    >>> cut(s, segment_bounds(s), *ends, *pair, both_ends=True).stop.tolist()
+    [5.0, 10.0, 5.0, 10.0]
     """
     n = len(s)
     found = _without_vertices(s, first, last, meetings(s, i, j))
@@ -547,7 +562,13 @@ def _named(size: int, one: list[int], other: list[int]) -> IntArray:
 
 
 def split(outlines: Sequence[Outline]) -> Pieces:
-    """All segments of the outlines cut at all crossings, those of an outline with itself included."""
+    """All segments of the outlines cut at all crossings, those of an outline with itself included.
+
+    >>> squares = [Outline([[k, k, 0], [k + 2, k, 0], [k + 2, k + 2, 0], [k, k + 2, 0]]) for k in (0, 1)]
+    >>> pieces = split(squares)  # four of the eight sides are cut in two
+    >>> len(pieces), int(pieces.is_cut.sum())
+    (12, 2)
+    """
     s, _, after = closed_segments(outlines)
     boxes = segment_bounds(s)
     return cut(s, boxes, np.arange(len(s)), after, *box_pairs(*boxes, TOUCH), both_ends=False)

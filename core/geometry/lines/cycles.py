@@ -18,6 +18,9 @@ def cycles(start: Sequence[int], end: Sequence[int], choose: Callable[[int, list
 
     Raises:
         LookupError: a chain can't be closed; its argument is the node where it ends.
+
+    >>> cycles([0, 1, 0, 2], [1, 0, 2, 0], lambda arrived, choices: choices[0])
+    [[0, 1], [2, 3]]
     """
     only = {node: edge for edge, node in enumerate(start)}
     if len(only) == len(start):

@@ -40,7 +40,12 @@ class Row(Protocol):
 
 
 def rows_of(vertices: FloatArray) -> tuple[Row, ...]:
-    """The segments of the outline with these vertices (n, 3): x, y, bulge."""
+    """The segments of the outline with these vertices (n, 3): x, y, bulge.
+
+    >>> import numpy as np
+    >>> [row.distance(3.0, 4.0) for row in rows_of(np.array([[0, 0, 0], [6, 0, 0], [6, 8, 0], [0, 8, 0]]))]
+    [4.0, 3.0, 4.0, 3.0]
+    """
     listed = vertices.tolist()
     return tuple(
         _Arc(k, (x0, y0), (x1, y1), bulge) if bulge else _Line(k, (x0, y0), (x1, y1))
@@ -49,7 +54,12 @@ def rows_of(vertices: FloatArray) -> tuple[Row, ...]:
 
 
 def nearest_foot(rows: tuple[Row, ...], at: Point) -> Foot:
-    """Of the places nearest to ``at`` on several segments, the nearest."""
+    """Of the places nearest to ``at`` on several segments, the nearest.
+
+    >>> import numpy as np
+    >>> nearest_foot(rows_of(np.array([[0.0, 0, 0], [6, 0, 0], [6, 8, 0], [0, 8, 0]])), (2.0, -1.0))
+    Foot(distance=1.0, at=(2.0, 0.0), along=2.0, segment=0, is_left=False)
+    """
     away = [row.distance(*at) for row in rows]
     return rows[away.index(min(away))].foot(*at)
 

@@ -87,6 +87,10 @@ class Outline:
 
     Attributes:
         vertices: (n, 3), n >= 2, read-only; columns x [mm], y [mm] and the bulge [1] of the segment that starts there.
+
+    >>> half_disc = Outline([[2, 0, 1], [-2, 0, 0]])  # of radius 2: 2 pi + 4 round it, 2 pi in it
+    >>> round(half_disc.length, 6), round(half_disc.area, 6)
+    (10.283185, 6.283185)
     """
 
     vertices: FloatArray
@@ -362,6 +366,9 @@ def circle_outline(centre: Point, radius: float, *, phase: float = 0.0) -> Outli
 
     Raises:
         ValueError: the radius is not positive and finite.
+
+    >>> circle_outline((3.0, 4.0), 5.0).bounds
+    (-2.0, -1.0, 8.0, 9.0)
     """
     return _circle(*centre, radius, phase)
 
@@ -376,7 +383,11 @@ def _circle(x: float, y: float, radius: float, phase: float) -> Outline:
 
 
 def as_circle(outline: Outline) -> tuple[Point, float] | None:
-    """Centre and radius [mm] when every segment lies on one circle (to 1 nm), else None."""
+    """Centre and radius [mm] when every segment lies on one circle (to 1 nm), else None.
+
+    >>> as_circle(circle_outline((3.0, 4.0), 5.0))
+    ((3.0, 4.0), 5.0)
+    """
     s = outline.segments
     if not np.isfinite(s.radius).all():
         return None
@@ -387,7 +398,12 @@ def as_circle(outline: Outline) -> tuple[Point, float] | None:
 
 
 def polygon_outline(points: ArrayLike) -> Outline:
-    """The straight-sided outline through the points (n, 2) [mm]."""
+    """The straight-sided outline through the points (n, 2) [mm].
+
+    >>> triangle = polygon_outline([[0, 0], [3, 0], [0, 4]])
+    >>> triangle.length, triangle.area
+    (12.0, 6.0)
+    """
     p = np.asarray(points, dtype=np.float64)
     vertices = np.zeros((len(p), 3))
     vertices[:, :2] = p
@@ -395,12 +411,20 @@ def polygon_outline(points: ArrayLike) -> Outline:
 
 
 def rectangle_outline(x0: float, y0: float, x1: float, y1: float) -> Outline:
-    """The counter-clockwise rectangle between two corners, x0 < x1 and y0 < y1 [mm]."""
+    """The counter-clockwise rectangle between two corners, x0 < x1 and y0 < y1 [mm].
+
+    >>> rectangle_outline(0.0, 0.0, 3.0, 4.0).area
+    12.0
+    """
     return polygon_outline([[x0, y0], [x1, y0], [x1, y1], [x0, y1]])
 
 
 def bulge_through(start: Point, end: Point, centre: Point, *, ccw: bool) -> float:
-    """Bulge tan(sweep / 4) of the arc about ``centre`` from ``start`` to ``end`` in the given sense."""
+    """Bulge tan(sweep / 4) of the arc about ``centre`` from ``start`` to ``end`` in the given sense.
+
+    >>> round(bulge_through((5.0, 0.0), (-5.0, 0.0), (0.0, 0.0), ccw=True), 9)
+    1.0
+    """
     a0 = atan2(start[1] - centre[1], start[0] - centre[0])
     a1 = atan2(end[1] - centre[1], end[0] - centre[0])
     sweep = (a1 - a0) % (2.0 * pi) if ccw else -((a0 - a1) % (2.0 * pi))

@@ -17,6 +17,11 @@ class Rays:
     """Counts how often rays along +X cross closed outlines: the test of which outlines points lie in.
 
     Arcs are cut at the top and the bottom of their circles, so that a ray crosses each part at most once.
+
+    >>> from core.geometry.lines.outline import rectangle_outline
+    >>> rays = Rays(rectangle_outline(0.0, 0.0, 3.0, 4.0).segments, np.zeros(4, dtype=np.int64), 1)
+    >>> rays.inside(np.array([[1.0, 1.0], [5.0, 1.0]])).tolist()
+    [[True], [False]]
     """
 
     def __init__(self, s: Segments, owner: IntArray, owners: int) -> None:

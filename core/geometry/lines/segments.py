@@ -34,7 +34,11 @@ _BLOCK = 1 << 16
 
 
 def indices(mask: NDArray[Any]) -> IntArray:
-    """Where an array (n,) is not zero: ``np.flatnonzero`` without its detours, which count on short arrays."""
+    """Where an array (n,) is not zero: ``np.flatnonzero`` without its detours, which count on short arrays.
+
+    >>> indices(np.array([0.0, 2.0, 0.0, 3.0])).tolist()
+    [1, 3]
+    """
     found: IntArray = mask.nonzero()[0]
     return found
 
@@ -51,6 +55,10 @@ class Segments:
         centre: (n, 2) of the circle [mm]; NaN for a line.
         radius: (n,) [mm], > 0; infinite for a line.
         middle: (n, 2) unit vector from the centre to the middle of the arc; 0 for a line.
+
+    >>> s = Segments.of(np.array([[0.0, 0.0], [2.0, 0.0]]), np.array([[3.0, 4.0], [-2.0, 0.0]]), np.array([0.0, 1.0]))
+    >>> s.radius.tolist(), s.length.round(6).tolist()  # a line of 5, and half a circle: pi r
+    ([inf, 2.0], [5.0, 6.283185])
     """
 
     start: FloatArray
@@ -358,7 +366,12 @@ class Segments:
 
 
 def segment_bounds(s: Segments) -> tuple[FloatArray, FloatArray]:
-    """(n, 2) least and (n, 2) greatest corner of the box round each segment [mm]."""
+    """(n, 2) least and (n, 2) greatest corner of the box round each segment [mm].
+
+    >>> half_circle = Segments.of(np.array([[2.0, 0.0]]), np.array([[-2.0, 0.0]]), np.array([1.0]))
+    >>> [corner.tolist() for corner in segment_bounds(half_circle)]
+    [[[-2.0, 0.0]], [[2.0, 2.0]]]
+    """
     low, high = np.minimum(s.start, s.end), np.maximum(s.start, s.end)
     if len(s.lines_and_arcs[1]):
         # The arc passes the east, north, west or south of its circle when that direction lies in its sector. Of a line

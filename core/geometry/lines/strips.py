@@ -17,7 +17,11 @@ if TYPE_CHECKING:
 
 
 def direction(angle: float) -> Point:
-    """Unit vector at ``angle`` [degrees] from +X; exact along the axes."""
+    """Unit vector at ``angle`` [degrees] from +X; exact along the axes.
+
+    >>> direction(90.0)
+    (0.0, 1.0)
+    """
     quarter = angle % 360.0
     exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
     return exact.get(quarter) or (cos(radians(quarter)), sin(radians(quarter)))
@@ -25,12 +29,20 @@ def direction(angle: float) -> Point:
 
 @lru_cache(maxsize=1024)
 def support(outline: Outline, along: Point) -> float:
-    """How far the outline reaches in the unit direction ``along`` from the origin [mm], arcs included."""
+    """How far the outline reaches in the unit direction ``along`` from the origin [mm], arcs included.
+
+    >>> round(support(polygon_outline([[0, 0], [3, 0], [3, 4], [0, 4]]), (0.6, 0.8)), 9)
+    5.0
+    """
     return supports(outline, (along,))[0]
 
 
 def supports(outline: Outline, ways: Sequence[Point]) -> list[float]:
-    """How far the outline reaches in each of some unit directions from the origin [mm], arcs included."""
+    """How far the outline reaches in each of some unit directions from the origin [mm], arcs included.
+
+    >>> supports(polygon_outline([[0, 0], [3, 0], [3, 4], [0, 4]]), [(1.0, 0.0), (0.0, 1.0)])
+    [3.0, 4.0]
+    """
     s = outline.segments
     d = np.array(ways).T
     arcs = s.lines_and_arcs[1]
@@ -41,7 +53,7 @@ def supports(outline: Outline, ways: Sequence[Point]) -> list[float]:
 
 
 def strip(across: Outline, angle: float, offset: float, width: float, overlap: float) -> Outline | None:
-    """A straight strip that spans ``across`` and ends ``overlap`` beyond it; None when it misses the outline.
+    """A straight strip that spans ``across`` and ends ``overlap`` beyond it; None where a side misses the outline.
 
     Args:
         across: what the strip must reach over.
@@ -49,6 +61,9 @@ def strip(across: Outline, angle: float, offset: float, width: float, overlap: f
         offset: of its middle line from the origin, to the left of its direction [mm].
         width: of the strip [mm].
         overlap: how far its ends go past the outline's furthest points in its direction [mm].
+
+    >>> strip(polygon_outline([[0, 0], [3, 0], [3, 4], [0, 4]]), 0.0, 2.0, 2.0, 5.0).bounds
+    (-5.0, 1.0, 8.0, 3.0)
     """
     d = direction(angle)
     n = (-d[1], d[0])

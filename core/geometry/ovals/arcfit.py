@@ -137,6 +137,11 @@ def fit_curve(points: FloatArray, directions: FloatArray, tolerance: float) -> F
 
     Raises:
         ValueError: the tolerance is not positive, or the points are too few, repeated or not finite.
+
+    >>> t = np.linspace(0.0, np.pi / 2.0, 100)[:, None]
+    >>> chain = fit_curve(np.hstack((9 * np.cos(t), 9 * np.sin(t))), np.hstack((-np.sin(t), np.cos(t))), 0.001)
+    >>> round(float(4.0 * np.arctan(chain[:-1, 2]).sum() / np.pi), 9)  # its sweeps make a quarter turn
+    0.5
     """
     if not tolerance > 0:
         raise ValueError(f"tolerance must be positive, not {tolerance}")
@@ -188,6 +193,9 @@ def fit_closed(points: ArrayLike, tolerance: float) -> Outline:
 
     Raises:
         ValueError: the tolerance is not positive, or there are fewer than 3 different points or no area.
+
+    >>> fit_closed([[0, 0], [1, 0], [2, 0], [3, 0], [3, 2], [3, 4], [0, 4]], 0.01).vertices.tolist()
+    [[0.0, 0.0, 0.0], [3.0, 0.0, 0.0], [3.0, 4.0, 0.0], [0.0, 4.0, 0.0]]
     """
     if not tolerance > 0:
         raise ValueError(f"tolerance must be positive, not {tolerance}")

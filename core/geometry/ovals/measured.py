@@ -24,6 +24,8 @@ def check_measured(length: float, width: float, vertices: Vertices | None, where
 
     Raises:
         ImpossibleOvalError: says what is wrong, and what to do.
+
+    >>> check_measured(6.0, 4.0, ((-3.0, -2.0, 0.0), (3.0, -2.0, 0.0), (3.0, 2.0, 0.0), (-3.0, 2.0, 0.0)), "insert.")
     """
     if vertices is None:
         raise ImpossibleOvalError(
@@ -59,7 +61,11 @@ def check_measured(length: float, width: float, vertices: Vertices | None, where
 
 @lru_cache(maxsize=64)
 def measured_outline(vertices: Vertices) -> Outline:
-    """The outline of such vertices, made once."""
+    """The outline of such vertices, made once.
+
+    >>> measured_outline(((-3.0, -2.0, 0.0), (3.0, -2.0, 0.0), (3.0, 2.0, 0.0), (-3.0, 2.0, 0.0))).area
+    24.0
+    """
     return Outline(vertices)
 
 

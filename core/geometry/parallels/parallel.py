@@ -41,6 +41,9 @@ def parallel(outline: Outline, distance: float, *, where: str = "outline", trimm
         FoldsOverError: the move goes past the tightest radius on the side it moves to (0 for a corner), or parts of
             the outline would run into each other; with ``trimmed``, nothing is left.
         ValueError: the distance is not finite.
+
+    >>> round(parallel(Outline([[5, 0, 1], [-5, 0, 1]]), 2.0).length / np.pi, 9)  # 2 (5 + 2)
+    14.0
     """
     if distance == 0.0:
         return outline
@@ -64,6 +67,10 @@ def parallel_distance(outline: Outline, other: Outline) -> float | None:
 
     None where it is not plain that the two are parallel: that must be measured then. Where it is, the nearest place of
     either to any place of the other lies straight across, at just this distance (Blaschke's rolling theorem).
+
+    >>> circle = Outline([[5, 0, 1], [-5, 0, 1]])
+    >>> round(parallel_distance(circle, parallel(circle, -2.0)), 9)
+    -2.0
     """
     if len(outline) != len(other) or not np.array_equal(outline.vertices[:, 2], other.vertices[:, 2]):
         return None
@@ -86,7 +93,11 @@ def _frame(outline: Outline) -> _Frame:
 
 
 def fold_limit(outline: Outline) -> float:
-    """Greatest inward move [mm] without a local fold: the tightest radius bent outward, 0 with a corner."""
+    """Greatest inward move [mm] without a local fold: the tightest radius bent outward, 0 with a corner.
+
+    >>> fold_limit(Outline([[5, 0, 1], [-5, 0, 1]])), fold_limit(Outline([[0, 0, 0], [3, 0, 0], [0, 4, 0]]))
+    (5.0, 0.0)
+    """
     return _frame(outline).limit(-1.0)
 
 
@@ -97,6 +108,10 @@ def wrong_by_scaling(oval: Oval, distance: float) -> float:
 
     Raises:
         ImpossibleOvalError: one of the two ovals can't exist.
+
+    >>> from core.geometry.ovals.ovals import Family
+    >>> round(wrong_by_scaling(Oval(Family.OBROUND, 60.0, 40.0), 2.0), 9)  # its parallels are obrounds
+    0.0
     """
     radius = None if oval.end_radius is None else oval.end_radius + distance
     grown = Oval(oval.family, oval.length + 2.0 * distance, oval.width + 2.0 * distance, radius, oval.exponent)

@@ -43,6 +43,10 @@ def trimmed_parallel(outline: Outline, distance: float) -> tuple[Outline, ...]:
 
     Raises:
         ValueError: the outline is not simple, so that its parallel can't be closed.
+
+    >>> square = Outline([[0, 0, 0], [10, 0, 0], [10, 10, 0], [0, 10, 0]])
+    >>> [round(loop.area, 9) for loop in trimmed_parallel(square, -1.0)]
+    [64.0]
     """
     outline = outline.oriented(ccw=True)
     if distance == 0.0:

@@ -29,6 +29,11 @@ def closing(outlines: Sequence[Outline], do: Callable[[Arrangement], _T]) -> _T:
 
     Raises:
         UnclosedError: an outline crosses itself, so that no parting helps.
+
+    >>> from core.geometry.lines.outline import rectangle_outline
+    >>> from core.geometry.regions.region import Step
+    >>> closing([rectangle_outline(0, 0, 3, 4)], lambda arrangement: arrangement.fold([Step(True, (0,))]).area)
+    12.0
     """
     for parting in range(_PARTINGS - 1):
         try:
@@ -53,5 +58,12 @@ def _parted(outlines: Sequence[Outline], parting: int) -> Sequence[Outline]:
 
 
 def combine(outlines: Sequence[Outline], steps: Sequence[Step]) -> Region:
-    """The area that is left after the steps; see ``Arrangement.fold`` and ``closing``."""
+    """The area that is left after the steps; see ``Arrangement.fold`` and ``closing``.
+
+    >>> from core.geometry.lines.outline import rectangle_outline
+    >>> from core.geometry.regions.region import Step
+    >>> plate, window = rectangle_outline(0, 0, 10, 10), rectangle_outline(2, 2, 5, 6)
+    >>> combine([plate, window], [Step(add=True, inside=(0,)), Step(add=False, inside=(1,))]).area
+    88.0
+    """
     return closing(outlines, lambda arrangement: arrangement.fold(steps))

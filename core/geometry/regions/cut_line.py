@@ -31,6 +31,10 @@ def cut_spans(area: Region | Sequence[Outline], at: Point, direction: Point) -> 
 
     Raises:
         ValueError: the direction is zero.
+
+    >>> from core.geometry.lines.outline import circle_outline
+    >>> cut_spans([circle_outline((0.0, 0.0), 5.0)], (0.0, 3.0), (1.0, 0.0)).tolist()
+    [[-4.0, 4.0]]
     """
     size = hypot(*direction)
     if not size > 0.0:

@@ -82,7 +82,12 @@ class ThinPart:
 
 
 def sharp_corners(region: Region) -> IntArray:
-    """The segments (m,) of a region that end in a corner under 60° of the metal."""
+    """The segments (m,) of a region that end in a corner under 60° of the metal.
+
+    >>> triangle = polygon_outline([[0, 0], [3, 0], [0, 4]])  # 90, 53 and 37 degrees
+    >>> sharp_corners(Region((triangle,), (frozenset(),))).tolist()
+    [0, 1]
+    """
     arriving, leaving = region.segments.directions[1], region.segments.directions[0][region.next_segment]
     turn = arriving.conj() * leaving
     # Metal is on the left: its corner is half a turn less the turn to the left.
@@ -93,6 +98,10 @@ def knife_edges(region: Region, limit: float) -> tuple[KnifeEdge, ...]:
     """The knife edges of a region for discs of the diameter ``limit`` [mm], the longest first.
 
     Corners of parts that are thin throughout have none: see `thin_parts`.
+
+    >>> wedge = polygon_outline([[-5, 0], [5, 0], [0, 12]])  # its sides are 13 long: sin(angle / 2) = 5 / 13
+    >>> [(round(edge.length, 6), edge.tip) for edge in knife_edges(Region((wedge,), (frozenset(),)), 2.0)]
+    [(1.6, (0.0, 12.0))]
     """
     if not len(sharp_corners(region)):
         return ()
@@ -111,7 +120,12 @@ def _face(outer: Outline, holes: tuple[Outline, ...]) -> Region:
 
 
 def thin_parts(region: Region, limit: float) -> tuple[ThinPart, ...]:
-    """The parts of a region in which no disc of the diameter ``limit`` [mm] fits."""
+    """The parts of a region in which no disc of the diameter ``limit`` [mm] fits.
+
+    >>> bar = Region((polygon_outline([[0, 0], [9, 0], [9, 2], [0, 2]]),), (frozenset(),))
+    >>> [round(part.thickness, 2) for part in thin_parts(bar, 3.0)]
+    [2.0]
+    """
     found: list[ThinPart] = []
     doubtful = without_easy_room(region, limit)
     for outer, holes in region.faces() if doubtful else ():
@@ -126,7 +140,12 @@ def thin_parts(region: Region, limit: float) -> tuple[ThinPart, ...]:
 
 
 def without_easy_room(region: Region, limit: float) -> set[int]:
-    """The outer loops beside whose longest edges a disc of the diameter ``limit`` [mm] does not plainly fit."""
+    """The outer loops beside whose longest edges a disc of the diameter ``limit`` [mm] does not plainly fit.
+
+    >>> bar = Region((polygon_outline([[0, 0], [9, 0], [9, 2], [0, 2]]),), (frozenset(),))
+    >>> without_easy_room(bar, 3.0), without_easy_room(bar, 1.0)
+    ({0}, set())
+    """
     s, loop, radius = region.segments, region.loop_of_segment, limit / 2.0
     doubtful = {k for k, outline in enumerate(region.loops) if outline.area > 0.0}
     order = np.argsort(-s.length, kind="stable")

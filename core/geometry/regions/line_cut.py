@@ -33,6 +33,10 @@ class LineCut:
         at: the point distances are counted from [mm].
         along: unit direction of the line.
         loops: outlines that will be asked for; others may be, one at a time.
+
+    >>> from core.geometry.lines.outline import circle_outline
+    >>> LineCut((0.0, 3.0), (1.0, 0.0)).spans([circle_outline((0.0, 0.0), 5.0)])
+    [(-4.0, 4.0)]
     """
 
     def __init__(self, at: Point, along: Point, loops: Iterable[Outline] = ()) -> None:

@@ -67,6 +67,10 @@ class Region:
         loops: outer loops counter-clockwise, holes clockwise, simple; they may touch in points but not cross.
         sources: for each loop, the operands whose outlines it runs along.
         rims: for each loop of what was read off an arrangement, the area along it as a set: see ``Arrangement.cells``.
+
+    >>> ring = Region((Outline([[3, 0, 1], [-3, 0, 1]]), Outline([[1, 0, -1], [-1, 0, -1]])), (frozenset(),) * 2)
+    >>> round(ring.area / np.pi, 9), round(ring.length / np.pi, 9)  # 9 - 1 and 2 (3 + 1)
+    (8.0, 8.0)
     """
 
     loops: tuple[Outline, ...]
@@ -194,7 +198,12 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """Add or take away the points that lie in all operands of ``inside`` and in none of ``outside``."""
+    """Add or take away the points that lie in all operands of ``inside`` and in none of ``outside``.
+
+    >>> squares = [Outline([[k, k, 0], [k + 2, k, 0], [k + 2, k + 2, 0], [k, k + 2, 0]]) for k in (0, 1)]
+    >>> Arrangement(squares).fold([Step(add=True, inside=(0,), outside=(1,))]).area
+    3.0
+    """
 
     add: bool
     inside: tuple[int, ...]
@@ -216,6 +225,10 @@ class Arrangement:
     Args:
         outlines: simple closed outlines, run either way, each standing for the area inside it; the same one may occur
             more than once.
+
+    >>> squares = [Outline([[k, k, 0], [k + 2, k, 0], [k + 2, k + 2, 0], [k, k + 2, 0]]) for k in (0, 1)]
+    >>> Arrangement(squares).fold([Step(add=True, inside=(0,)), Step(add=True, inside=(1,))]).area
+    7.0
     """
 
     def __init__(self, outlines: Sequence[Outline]) -> None:

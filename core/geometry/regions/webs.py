@@ -77,7 +77,11 @@ class _Joins:
 
 
 def closest(a: Outline, b: Outline) -> Web:
-    """The shortest line between two outlines, as a web between the loops 0 and 1; its width is 0 where they meet."""
+    """The shortest line between two outlines, as a web between the loops 0 and 1; its width is 0 where they meet.
+
+    >>> round(closest(Outline([[5, 0, 1], [-5, 0, 1]]), Outline([[9, 0, 1], [7, 0, 1]])).width_mm, 9)
+    2.0
+    """
     s, owner, _ = closed_segments((a, b))
     low, high = segment_bounds(s)
     first, second = indices(owner == 0), indices(owner == 1)
@@ -103,6 +107,11 @@ def thinnest(region: Region, *, ignore_below: float = 0.0) -> Web | None:
     Args:
         region: the metal.
         ignore_below: webs thinner than this are left out [mm], e.g. where loops touch on purpose.
+
+    >>> from core.geometry.regions.region import Region
+    >>> ring = Region((Outline([[10, 0, 1], [-10, 0, 1]]), Outline([[7, 0, -1], [-7, 0, -1]])), (frozenset(),) * 2)
+    >>> round(thinnest(ring).width_mm, 9)
+    3.0
     """
     if region.is_empty:
         return None
@@ -144,6 +153,11 @@ def webs(region: Region, below: float, *, ignore_below: float = 0.0) -> tuple[We
         region: the metal.
         below: the bound [mm].
         ignore_below: webs thinner than this are left out [mm].
+
+    >>> from core.geometry.regions.region import Region
+    >>> ring = Region((Outline([[10, 0, 1], [-10, 0, 1]]), Outline([[7, 0, -1], [-7, 0, -1]])), (frozenset(),) * 2)
+    >>> [round(web.width_mm, 9) for web in webs(ring, 4.0)]
+    [3.0]
     """
     if region.is_empty:
         return ()
@@ -371,7 +385,13 @@ def _diameters(s: Segments, loop: IntArray, reach: float) -> _Joins:
 
 
 def through_metal(region: Region, a: FloatArray, b: FloatArray) -> BoolArray:
-    """(m,) whether the straight lines from the places ``a`` (m, 2) to ``b`` (m, 2) run through metal all the way."""
+    """(m,) whether the straight lines from the places ``a`` (m, 2) to ``b`` (m, 2) run through metal all the way.
+
+    >>> from core.geometry.regions.region import Region
+    >>> ring = Region((Outline([[10, 0, 1], [-10, 0, 1]]), Outline([[7, 0, -1], [-7, 0, -1]])), (frozenset(),) * 2)
+    >>> through_metal(ring, np.array([[7.0, 0.0], [0.0, 7.0]]), np.array([[10.0, 0.0], [0.0, -7.0]])).tolist()
+    [True, False]
+    """
     none = np.zeros(len(a), dtype=np.int64)
     return _through_metal(region, _Joins(np.hypot(*(b - a).T), a, b, none, none))
 

@@ -1,0 +1,56 @@
+"""Whatever the geometry offers shows its use, with shapes and units, in an example that holds."""
+
+import doctest
+import inspect
+import pkgutil
+from importlib import import_module
+
+import pytest
+
+import core.geometry
+
+MODULES = sorted(found.name for found in pkgutil.walk_packages(core.geometry.__path__, "core.geometry."))
+
+RESULTS = (
+    "core.geometry.lines.crossings.Crossings",
+    "core.geometry.lines.crossings.Pieces",
+    "core.geometry.lines.foot.Foot",
+    "core.geometry.lines.outline.Nearest",
+    "core.geometry.regions.knife_edges.KnifeEdge",
+    "core.geometry.regions.knife_edges.ThinPart",
+    "core.geometry.regions.region.NearestOnRegion",
+    "core.geometry.regions.webs.Web",
+)
+"""Dataclasses that only carry what a function returns: its example shows them."""
+
+
+REWRITTEN = "core.geometry.ovals."
+"""Each family gets a file of its own there; examples follow."""
+
+
+def needs_example(value: object, module: str) -> bool:
+    """Whether callers of a module call this: a function or class of its own, but neither an error nor a protocol."""
+    if getattr(value, "__module__", None) != module:
+        return False
+    if inspect.isclass(value):
+        return not issubclass(value, BaseException) and not getattr(value, "_is_protocol", False)
+    return inspect.isroutine(inspect.unwrap(value)) if callable(value) else False
+
+
+@pytest.mark.parametrize("name", MODULES)
+def test_the_examples_hold(name: str) -> None:
+    assert doctest.testmod(import_module(name)).failed == 0
+
+
+@pytest.mark.parametrize("name", [name for name in MODULES if not name.startswith(REWRITTEN)])
+def test_nothing_public_is_without_an_example(name: str) -> None:
+    module = import_module(name)
+    shown = {found.name for found in doctest.DocTestFinder().find(module) if found.examples}
+    public = {f"{name}.{key}" for key, value in vars(module).items() if key[0] != "_" and needs_example(value, name)}
+    assert public - shown - set(RESULTS) == set()
+
+
+@pytest.mark.parametrize("name", RESULTS)
+def test_each_exception_is_still_one(name: str) -> None:
+    module, _, key = name.rpartition(".")
+    assert ">>>" not in (inspect.getdoc(getattr(import_module(module), key)) or "")
