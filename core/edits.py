@@ -8,13 +8,14 @@ A path names a field from the project inwards: ``new_insert.rim.width``, ``housi
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, NoReturn, cast
 
 import msgspec
 
 from core.measure.sources import settled
 from core.part.fields import (
+    KIND_UNITS,
     Field,
     FieldKind,
     RefusedError,
@@ -49,7 +50,6 @@ _STEP = re.compile(
     r'(?:^|\.)(?P<name>[a-z_][a-z0-9_]*)|\[(?:(?P<index>[0-9]{1,9})|"(?P<quoted>[^"]*)"|(?P<plain>[^\[\]"]+))\]'
 )
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
-_NUMBER_SIGNS: Final = {FieldKind.PERCENT: "%", FieldKind.DEGREES: "°"}
 _NUMBER_EXAMPLES: Final = {FieldKind.PERCENT: "12.5 %", FieldKind.DEGREES: "22.5°", FieldKind.NUMBER: "1.5"}
 
 
@@ -124,7 +124,7 @@ def read_as(project: Project, path: str, text: str) -> str:
 
     Empty where the text is no length, or carries its unit.
     """
-    if kind_of(project, path) is not FieldKind.LENGTH:
+    if field_at(project, path).kind is not FieldKind.LENGTH:
         return ""
     unit = unit_of(project.style)
     try:
@@ -137,19 +137,18 @@ def read_as(project: Project, path: str, text: str) -> str:
     return f"read as {show_length(here, project.style)}; {other}"
 
 
-def kind_of(project: Project, path: str) -> FieldKind:
-    """How the field at a path is typed in; the project tells which feature a list holds there."""
-    return _walked(project, path, with_stand_ins=True)[-1].field.kind
+def field_at(project: Project, path: str) -> Field:
+    """What the schema says of the field at a path; the project tells which feature a list holds there.
 
-
-def choices_of(project: Project, path: str) -> tuple[str, ...]:
-    """What the field at a path may be, as it stands in the file; empty unless it is a choice."""
-    return _walked(project, path, with_stand_ins=True)[-1].field.choices
-
-
-def is_optional(project: Project, path: str) -> bool:
-    """Whether the field at a path may be empty."""
-    return _walked(project, path, with_stand_ins=True)[-1].field.is_optional
+    Raises:
+        UserError: the path leads nowhere.
+    """
+    spots = _walked(project, path, with_stand_ins=True)
+    field = spots[-1].field
+    # A list may say other things of its items than the items' own group does.
+    meanings = spots[-3].field.more.get("meanings", {}) if len(spots) > 2 else {}
+    meaning = meanings.get(spots[-1].key)
+    return field if meaning is None else replace(field, meaning=meaning)
 
 
 def parse_assignment(text: str) -> tuple[str, str]:
@@ -359,7 +358,7 @@ def _read(text: str, spot: _Spot, project: Project) -> object:
 
 def _read_number(typed: str, spot: _Spot) -> float:
     kind = spot.field.kind
-    number = typed.removesuffix(_NUMBER_SIGNS.get(kind, "")).rstrip().replace("−", "-")
+    number = typed.removesuffix(KIND_UNITS.get(kind, "")).rstrip().replace("−", "-")
     if not number:
         raise UserError(spot.path, "nothing is written here", hint=f"Write a number such as {_NUMBER_EXAMPLES[kind]}.")
     if _NUMBER.fullmatch(number) is None:

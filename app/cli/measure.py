@@ -7,7 +7,6 @@ import sys
 from math import degrees, isinf
 from typing import TYPE_CHECKING
 
-from app.session.words import choice_word
 from core.geometry.ovals.ovals import Family
 from core.measure.candidates.compare import compare as compare_candidates
 from core.measure.drawing.housing.roles import sort_loops
@@ -18,6 +17,7 @@ from core.measure.drawing.said import fault_remarks, remarks_on
 from core.measure.drawing.words import off_words
 from core.measure.readings.words import NO_SPREAD, known_words, plus_minus_words
 from core.measure.sources import insert_study, spoken_size
+from core.part.insert import FAMILY_WORDS
 from core.words.errors import FileError
 from core.words.lengths import Style, mixed_shower, shower, spread_shower
 from core.words.verdicts import counted
@@ -110,7 +110,7 @@ def _outline_lines(found: Sorted) -> Iterator[str]:
         shape = found.recovered.get(loop.number)
         if shape is not None:
             oval = shape.oval
-            name = choice_word("family", oval.family)
+            name = FAMILY_WORDS[oval.family]
             line += f": {name} {show(oval.length)} × {show(oval.width)}"
             if oval.end_radius is not None and oval.family is not Family.MEASURED:
                 line += f", end radius {show(oval.end_radius)}"

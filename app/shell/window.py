@@ -11,13 +11,16 @@ from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QStacked
 
 from app.session import settings
 from app.session.session import Session
-from app.session.words import choice_word, style_word, word
+from app.session.words import style_word
 from app.shell.files_flow import REAL_DIALOGS, FilesFlow
 from app.shell.start_page import StartPage
 from app.widgets.explain import explain_widget
 from app.widgets.forms import QuietLabel
 from app.widgets.switch import Switch
+from core import edits
 from core.evaluate import evaluate
+from core.part.fields import fields_of
+from core.part.project import Project
 from core.words.ends import End
 from core.words.lengths import Style
 from core.words.verdicts import counted
@@ -30,13 +33,13 @@ if TYPE_CHECKING:
     from app.shell.workspace import Workspace
     from app.steps.dialogs import Dialogs
     from core.evaluate import Result
-    from core.part.project import Project
 
 ABOUT = (
     "Seatwright resizes a cast housing around a new purchased insert, checks the fit before anything is cut, and "
     "writes the outlines. Local codes, the makers' data sheets and licensed practice come before anything it says."
 )
 _SAID_MS = 6000
+_STYLE = fields_of(Project)["style"]
 
 
 class MainWindow(QMainWindow):
@@ -244,7 +247,7 @@ class MainWindow(QMainWindow):
         self.foot.setSizeGripEnabled(False)
         self.busy = QLabel("computing …", self)
         self.busy.hide()
-        self.units = Switch([(str(s), choice_word("style", str(s))) for s in Style], "Lengths in", self)
+        self.units = Switch([(str(s), _STYLE.word(s)) for s in Style], "Lengths in", self)
         self.units.chosen.connect(lambda key: self.set_style(Style(key)))
         self.units_label = QLabel("Lengths in", self)
         self.hint = QuietLabel("", self)
@@ -261,7 +264,9 @@ class MainWindow(QMainWindow):
         self._hush.start()
 
     def _hint_at(self, path: str) -> None:
-        meaning = word(self.session.project, path).meaning if self.session is not None and path else ""
+        meaning = ""
+        if self.session is not None and path:
+            meaning = edits.field_at(self.session.project, path).meaning
         if meaning or not self._hush.isActive():
             self._hush.stop()
             self.hint.setText(f"{meaning}  F1 says more." if meaning else "")
@@ -278,7 +283,7 @@ class MainWindow(QMainWindow):
     def set_style(self, style: Style) -> None:
         """Show lengths in another unit; an edit like any other, kept in the project."""
         if self.session is not None:
-            self.session.set_value("style", str(style), f"lengths in {choice_word('style', str(style))}")
+            self.session.set_value("style", str(style), f"lengths in {_STYLE.word(style)}")
             self._refresh()
 
     def explain(self) -> None:

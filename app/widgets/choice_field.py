@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
-from app.session.words import choice_word, spoken, word
+from app.session.words import spoken
 from core import edits
 from core.words.errors import UserError
 
@@ -38,13 +38,14 @@ class ChoiceField(QComboBox):
         super().__init__(parent)
         self._model, self.path, self._write = model, path, write
         self.setAccessibleName(spoken(model.project, path))
-        self.setAccessibleDescription(word(model.project, path).meaning)
+        field = edits.field_at(model.project, path)
+        self.setAccessibleDescription(field.meaning)
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not bring the focus
-        for choice in choices or edits.choices_of(model.project, path):
-            self.addItem(choice_word(path, choice), choice)
-        if not choices and edits.is_optional(model.project, path):
-            self.insertItem(0, choice_word(path, ""), "")
+        for choice in choices or field.choices:
+            self.addItem(field.word(choice), choice)
+        if not choices and field.is_optional:
+            self.insertItem(0, field.word(""), "")
         self.activated.connect(self._chosen)
         model.refused.connect(self._on_refused)
         self.refresh()

@@ -10,12 +10,11 @@ from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
 
-from app.session.words import spoken, unit_text, word
+from app.session.words import spoken, unit_text
 from app.widgets.theme import ink
 from core import edits
-from core.files.report.report import LIMIT_ORIGINS
 from core.measure.sources import ORIGIN_WORDS, is_overridden, read_sizes
-from core.part.fields import FieldKind
+from core.part.fields import FieldKind, fields_of
 from core.part.materials import MATERIALS
 from core.part.project import Limits
 from core.part.readings import SizeName
@@ -26,9 +25,11 @@ from core.words.verdicts import WORDS
 
 if TYPE_CHECKING:
     from core.evaluate import Result
+    from core.part.fields import Field
     from core.part.insert import Insert
     from core.part.project import Project
     from core.resize.changes import Change
+    from core.words.lengths import Style
     from core.words.verdicts import Finding
 
 _MOST_FIGURES = 4
@@ -53,17 +54,17 @@ class Explanation:
 
 def of_field(project: Project, path: str, result: Result | None = None) -> Explanation:
     """The sheet for a field of the project."""
-    known = word(project, path)
+    field = edits.field_at(project, path)
     try:
         value = edits.get_value(project, path)
     except UserError:
-        return Explanation(known.label, known.meaning, "")
-    shown = _shown(project, path, value)
+        return Explanation(field.label, field.meaning, "")
+    shown = _shown(field, value, project.style)
     name = _capital(spoken(project, path))
     title = f"{name}: empty" if value is None else f"{name} = {shown}" if shown else name
     figures = () if result is None else _that_follow(path, result)
-    origin = _source(project, path) or _origin(project, path, value, known.origin)
-    return Explanation(title, known.meaning, origin, figures)
+    origin = _source(project, path) or _origin(project, path, value)
+    return Explanation(title, field.meaning, origin, figures)
 
 
 def of_finding(project: Project, finding: Finding) -> Explanation:
@@ -167,27 +168,24 @@ class Sheet(QFrame):
             super().keyPressEvent(event)
 
 
-def _shown(project: Project, path: str, value: object) -> str:
-    kind = edits.kind_of(project, path)
-    if kind is FieldKind.LENGTH and isinstance(value, float):
-        return show_length(value, project.style)
+def _shown(field: Field, value: object, style: Style) -> str:
+    if field.kind is FieldKind.LENGTH and isinstance(value, float):
+        return show_length(value, style)
     if isinstance(value, float):
-        return f"{value:g} {unit_text(project, path)}".strip().replace("-", MINUS)
-    return "" if kind in (FieldKind.GROUP, FieldKind.LIST) else str(value).replace("_", " ")
+        return f"{value:g} {unit_text(field, style)}".strip().replace("-", MINUS)
+    return "" if field.kind in (FieldKind.GROUP, FieldKind.LIST) else str(value).replace("_", " ")
 
 
-def _origin(project: Project, path: str, value: object, default_origin: str) -> str:
+def _origin(project: Project, path: str, value: object) -> str:
     if value is None and ".squeeze." in path:
         insert: Insert = getattr(project, path.partition(".")[0])
         row = MATERIALS[insert.material]
         return f"Empty, so what a rim {row.words} wants counts: {row.origin}."
     name = path.rpartition(".")[2]
     if path.startswith("limits.") and value == getattr(Limits(), name, object()):
-        return f"Seatwright's default: {LIMIT_ORIGINS[name][1].show(shower(project.style))}."
+        return f"Seatwright's default: {fields_of(Limits)[name].more['origin'].show(shower(project.style))}."
     if value is None:
         return "Nothing is typed: what the housing has, or the usual construction, counts."
-    if default_origin:
-        return default_origin
     return "Typed, or taken over from the demo or the new part that this project began as."
 
 

@@ -13,7 +13,7 @@ from PySide6.QtCore import QEvent, QPointF, QSize, Qt, QTimer, Signal
 from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QPainter, QPaintEvent, QPolygonF, QWheelEvent
 from PySide6.QtWidgets import QLineEdit, QWidget
 
-from app.session.words import spoken, word
+from app.session.words import spoken
 from app.widgets.theme import ink
 from core import edits
 from core.part.fields import FieldKind
@@ -90,8 +90,8 @@ class TextField(QLineEdit):
         super().__init__(parent)
         self._model, self.path, self._chars, self._write = model, path, chars, write
         self._when_empty = when_empty
-        self._kind = edits.kind_of(model.project, path)
-        self._is_optional = edits.is_optional(model.project, path)
+        field = edits.field_at(model.project, path)
+        self._kind = field.kind
         self._key = next(_keys)
         self._sent: object = _UNSENT
         self._before: object = _NOTHING
@@ -103,7 +103,7 @@ class TextField(QLineEdit):
         self._rest = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._rest.timeout.connect(self._tell)
         self.setAccessibleName(spoken(model.project, path))
-        self.setAccessibleDescription(word(model.project, path).meaning)
+        self.setAccessibleDescription(field.meaning)
         if self._kind is not FieldKind.TEXT:
             self.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.textEdited.connect(self._typed)

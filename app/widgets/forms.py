@@ -14,7 +14,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.session.words import unit_text, word
+from app.session.words import unit_text
 from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
 from app.widgets.folds import Fold
@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
     from app.widgets.fields import Editable
     from app.widgets.theme import Ink
+    from core.part.fields import Field
     from core.part.project import Project
 
 FieldWidget = TextField | ChoiceField | SwitchField | NotesField
@@ -163,7 +164,7 @@ class Form(QWidget):
     ) -> TextField:
         """A row with one length, number or text; a wide one takes all the room there is, others ``span`` columns."""
         made = TextField(self._model, path, self, chars=chars, when_empty=when_empty, write=write or edits.set_text)
-        text = label or word(self._model.project, path).label
+        text = label or self._said(path).label
         if is_wide:
             made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             self._label(text, made, path)
@@ -195,7 +196,7 @@ class Form(QWidget):
             TextField(self._model, path, self, chars=7, when_empty=text, write=write or edits.set_text)
             for path, text in zip((left, right), when_empty, strict=True)
         ]
-        return self._paired(label or word(self._model.project, right).label, fields, right)
+        return self._paired(label or self._said(right).label, fields, right)
 
     def choice_pair(self, left: str, right: str, *, write: Callable[[Project, str, str], Project] | None = None) -> Row:
         """A row with the same choice for two things side by side."""
@@ -205,7 +206,7 @@ class Form(QWidget):
             field.setMinimumContentsLength(4)
             field.currentTextChanged.connect(field.setToolTip)  # the list is narrow, and cuts long words
             field.setToolTip(field.currentText())
-        return self._paired(word(self._model.project, right).label, fields, right)
+        return self._paired(self._said(right).label, fields, right)
 
     def _paired(self, label: str, fields: Sequence[FieldWidget], path: str) -> Row:
         name = self._label(label, fields[-1], path)
@@ -226,13 +227,13 @@ class Form(QWidget):
     ) -> ChoiceField:
         """A row with a list of words to choose from."""
         made = ChoiceField(self._model, path, self, choices=choices, write=write or edits.set_text)
-        self._labelled(label or word(self._model.project, path).label, made, path, span=3)
+        self._labelled(label or self._said(path).label, made, path, span=3)
         return made
 
     def switch(self, path: str, *, label: str = "", choices: Sequence[str] = ()) -> SwitchField:
         """A row with a few words, all of them in sight."""
         made = SwitchField(self._model, path, self, choices=choices)
-        self._labelled(label or word(self._model.project, path).label, made, path, span=3)
+        self._labelled(label or self._said(path).label, made, path, span=3)
         return made
 
     def fold(self, text: str) -> Form:
@@ -324,6 +325,9 @@ class Form(QWidget):
             for label, path in self._units:
                 label.setText(_unit(self._model.project, path))
 
+    def _said(self, path: str) -> Field:
+        return edits.field_at(self._model.project, path)
+
     # Rows
 
     def _labelled(self, text: str, field: FieldWidget, path: str, *, span: int = 1) -> None:
@@ -338,7 +342,7 @@ class Form(QWidget):
     def _label(self, text: str, buddy: QWidget, path: str) -> QLabel:
         label = QLabel(text, self)
         label.setBuddy(buddy)
-        label.setToolTip(word(self._model.project, path).meaning)
+        label.setToolTip(self._said(path).meaning)
         self._grid.addWidget(label, self._row, 0)
         return label
 
@@ -366,6 +370,6 @@ class Form(QWidget):
 
 def _unit(project: Project, path: str) -> str:
     try:
-        return unit_text(project, path)
+        return unit_text(edits.field_at(project, path), project.style)
     except UserError:  # the item is gone, and this row with it in a moment
         return ""

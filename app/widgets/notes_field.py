@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QPlainTextEdit, QWidget
 
-from app.session.words import spoken, word
+from app.session.words import spoken
 from core import edits
 
 if TYPE_CHECKING:
@@ -29,7 +29,7 @@ class NotesField(QPlainTextEdit):
         self._model, self.path = model, path
         self._key = next(_keys)
         self.setAccessibleName(spoken(model.project, path))
-        self.setAccessibleDescription(word(model.project, path).meaning)
+        self.setAccessibleDescription(edits.field_at(model.project, path).meaning)
         self.setTabChangesFocus(True)
         self.setUndoRedoEnabled(False)  # the project's undo, not the text's
         self.refresh()

@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QSizePolicy, QWidget
 
-from app.session.words import choice_word, spoken, word
+from app.session.words import spoken
 from app.widgets.theme import ink
 from core import edits
 from core.words.errors import UserError
@@ -126,10 +126,10 @@ class SwitchField(Switch):
         write: Callable[[Project, str, str], Project] = edits.set_text,
     ) -> None:
         """A switch for ``path``; ``choices`` are fewer than the schema allows, where not all make sense."""
-        keys = choices or edits.choices_of(model.project, path)
-        super().__init__([(k, choice_word(path, k)) for k in keys], spoken(model.project, path), parent)
+        field = edits.field_at(model.project, path)
+        super().__init__([(k, field.word(k)) for k in choices or field.choices], spoken(model.project, path), parent)
         self._model, self.path, self._write = model, path, write
-        self.setAccessibleDescription(word(model.project, path).meaning)
+        self.setAccessibleDescription(field.meaning)
         self.chosen.connect(self._choose)
         self.visited.connect(lambda here: model.focus(path if here else ""))
         for button in self._words.values():

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from math import pi
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.ground import Shape, Stage
-from core.features.kind import Follows
+from core.features.kind import Follows, Holds
 from core.features.placed import Placed
 from core.geometry.lines.outline import Outline, circle_outline
-from core.part.schema import Coordinate, Extent, Name, Size
+from core.part.schema import Extent, Name, Size, X, Y, says
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -26,12 +26,12 @@ class Badge(Placed, frozen=True, tag_field="kind", tag="badge"):
     strip_fields: ClassVar = ("length", "width")
 
     name: Name
-    length: Size
-    width: Size
-    height: Extent
-    x: Coordinate = 0.0
-    y: Coordinate = 0.0
-    follows: Follows = Follows.CENTRE
+    length: Annotated[Size, says("Length", "This is the length of the pad along X.")]
+    width: Annotated[Size, says("Width", "This is the width of the pad along Y.")]
+    height: Annotated[Extent, says("Height", "This says how far the pad is raised above the outer face.")]
+    x: X = 0.0
+    y: Y = 0.0
+    follows: Holds = Follows.CENTRE
 
     @classmethod
     def first(cls, name: str, ground: Ground) -> Self:

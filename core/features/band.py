@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.alongside import Alongside
 from core.features.ground import NoShape, Shape, Stage
-from core.features.kind import Follows
+from core.features.kind import Follows, Holds
 from core.part.curve import HeldCurve, held_or_parallel
-from core.part.schema import Extent, Name, Size, Thickness
+from core.part.schema import Extent, Name, Size, Thickness, says
 from core.words.errors import FoldsOverError
 
 if TYPE_CHECKING:
@@ -27,10 +27,10 @@ class Band(Alongside, frozen=True, tag_field="kind", tag="band"):
     leads: ClassVar = 7
 
     name: Name
-    inset: Extent
-    width: Size
-    height: Thickness
-    follows: Follows = Follows.OUTSIDE
+    inset: Annotated[Extent, says("Inset", "This is the distance from the outside to the band's outer edge.")]
+    width: Annotated[Size, says("Width", "This is the width of the band in plan.")]
+    height: Annotated[Thickness, says("Height", "This says how far the band is raised above the outer face.")]
+    follows: Holds = Follows.OUTSIDE
     held: HeldCurve | None = None
 
     @classmethod

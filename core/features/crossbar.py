@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.ground import NoShape, Shape, Stage
-from core.features.kind import Follows
-from core.features.straight import Straight
+from core.features.kind import Follows, Holds
+from core.features.straight import Offset, Straight
 from core.geometry.lines.strips import strip
-from core.part.schema import Coordinate, Degrees, Name, Size, Thickness
+from core.part.schema import Angle, Name, Size, Thickness, says
 from core.words.verdicts import Sentence, plain
 
 if TYPE_CHECKING:
@@ -31,11 +31,11 @@ class Crossbar(Straight, frozen=True, tag_field="kind", tag="crossbar"):
     strip_fields: ClassVar = ("width",)
 
     name: Name
-    angle: Degrees
-    offset: Coordinate
-    width: Size
-    height: Thickness
-    follows: Follows = Follows.SPREAD
+    angle: Angle
+    offset: Offset
+    width: Annotated[Size, says("Width", "This is the width of the strip in plan.")]
+    height: Annotated[Thickness, says("Height", "This is the height of the strip from the outer face up.")]
+    follows: Holds = Follows.SPREAD
 
     @classmethod
     def first(cls, name: str, ground: Ground) -> Self:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
+from core.part.schema import says
 from core.words.verdicts import Sentence, plain
 
 if TYPE_CHECKING:
@@ -67,6 +68,11 @@ class Made(StrEnum):
 
     CORED = "cored"
     DRILLED = "drilled"
+
+
+Making = Annotated[
+    Made, says("Made", "A cored hole is in the pattern; a drilled one is made in the casting and never scaled.")
+]
 
 
 class Stage(IntEnum):

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
-from core.features.ground import BOSS, HOLE, Made, Shape, Stage
-from core.features.kind import Follows
+from core.features.ground import BOSS, HOLE, Made, Making, Shape, Stage
+from core.features.kind import Follows, Holds
 from core.features.placed import Placed
 from core.geometry.lines.outline import circle_outline
-from core.part.schema import Coordinate, Extent, Name, Size
+from core.part.schema import Extent, Name, Size, X, Y, says
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -30,13 +30,15 @@ class Hole(Placed, frozen=True, tag_field="kind", tag="hole"):
     ring_field: ClassVar = "boss"
 
     name: Name
-    x: Coordinate
-    y: Coordinate
-    diameter: Size
-    made: Made = Made.CORED
-    boss: Extent = 0.0
-    boss_height: Extent = 0.0
-    follows: Follows = Follows.MACHINE
+    x: X
+    y: Y
+    diameter: Annotated[Size, says("Diameter", "This is the diameter of the finished hole.")]
+    made: Making = Made.CORED
+    boss: Annotated[
+        Extent, says("Boss", "This is the diameter of the round boss about the hole. With 0 there is none.")
+    ] = 0.0
+    boss_height: Annotated[Extent, says("Boss height", "This is the height of the boss from the outer face up.")] = 0.0
+    follows: Holds = Follows.MACHINE
 
     @classmethod
     def first(cls, name: str, ground: Ground) -> Self:

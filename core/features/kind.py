@@ -8,9 +8,9 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from enum import StrEnum
-from typing import TYPE_CHECKING, Any, ClassVar, Final, Self
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Self
 
-from core.part.schema import Value
+from core.part.schema import Value, says
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -30,6 +30,11 @@ class Follows(StrEnum):
     SPREAD = "spread"
     CENTRE = "centre"
 
+
+Holds = Annotated[
+    Follows,
+    says("Follows", "This says what it holds on to when the seat changes. What follows the machine never moves."),
+]
 
 CURVE_WORDS: Final = {Follows.SEAT: "the seat's outer wall", Follows.OUTSIDE: "the outside"}
 """The curves that a feature may follow beside; there may be no place for it beside a new one."""

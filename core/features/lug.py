@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import sqrt
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
-from core.features.ground import Made, Shape, Stage
+from core.features.ground import Made, Making, Shape, Stage
 from core.features.hole import bored
-from core.features.kind import Follows
+from core.features.kind import Follows, Holds
 from core.features.placed import Placed
 from core.geometry.lines.outline import Outline, bulge_through, circle_outline, polygon_outline
-from core.part.schema import Coordinate, Extent, Name, Size, Thickness
+from core.part.schema import Extent, Name, Size, Thickness, X, Y, says
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -39,15 +39,15 @@ class Lug(Placed, frozen=True, tag_field="kind", tag="lug"):
     strip_fields: ClassVar = ("neck",)
 
     name: Name
-    x: Coordinate
-    y: Coordinate
-    pad: Size
-    hole: Size
-    neck: Size
-    height: Thickness
-    made: Made = Made.DRILLED
-    fillet: Extent = 0.0
-    follows: Follows = Follows.OUTSIDE
+    x: X
+    y: Y
+    pad: Annotated[Size, says("Pad", "This is the diameter of the round pad.")]
+    hole: Annotated[Size, says("Hole", "This is the diameter of the hole in the pad.")]
+    neck: Annotated[Size, says("Neck", "This is the width of the strip that joins pad and wall.")]
+    height: Annotated[Thickness, says("Height", "This is the height of the lug from the outer face up.")]
+    made: Making = Made.DRILLED
+    fillet: Annotated[Extent, says("Fillet", "This is the radius where the neck meets the wall.")] = 0.0
+    follows: Holds = Follows.OUTSIDE
 
     @classmethod
     def first(cls, name: str, ground: Ground) -> Self:

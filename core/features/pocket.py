@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.alongside import Alongside
 from core.features.ground import NoShape, Shape, Stage
-from core.features.kind import Follows
+from core.features.kind import Follows, Holds
 from core.part.curve import HeldCurve, held_or_parallel
-from core.part.schema import Name, Thickness
+from core.part.schema import Name, Thickness, says
 from core.words.errors import FoldsOverError
 
 if TYPE_CHECKING:
@@ -28,9 +28,9 @@ class Pocket(Alongside, frozen=True, tag_field="kind", tag="pocket"):
     leads: ClassVar = 4
 
     name: Name
-    inset: Thickness
-    floor: Thickness
-    follows: Follows = Follows.SEAT
+    inset: Annotated[Thickness, says("Inset", "This is the distance from the seat's inner wall to the pocket's edge.")]
+    floor: Annotated[Thickness, says("Floor left", "This is the metal that is left under the pocket.")]
+    follows: Holds = Follows.SEAT
     held: HeldCurve | None = None
 
     @classmethod

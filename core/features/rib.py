@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.ground import NoShape, Shape, Stage
-from core.features.kind import Follows
-from core.features.straight import Straight
+from core.features.kind import Follows, Holds
+from core.features.straight import Offset, Straight
 from core.geometry.lines.strips import strip
 from core.geometry.parallels.parallel import parallel
-from core.part.schema import Coordinate, Degrees, Extent, Name, Size, Thickness
+from core.part.schema import Angle, Extent, Name, Size, Thickness, says
 from core.words.errors import FoldsOverError
 
 if TYPE_CHECKING:
@@ -25,12 +25,12 @@ class Rib(Straight, frozen=True, tag_field="kind", tag="rib"):
     leads: ClassVar = 8
 
     name: Name
-    angle: Degrees
-    offset: Coordinate
-    width: Size
-    height: Thickness
-    inset: Extent
-    follows: Follows = Follows.SPREAD
+    angle: Angle
+    offset: Offset
+    width: Annotated[Size, says("Width", "This is the width of the rib in plan.")]
+    height: Annotated[Thickness, says("Height", "This says how far the rib is raised above the outer face.")]
+    inset: Annotated[Extent, says("Ends short by", "This says how far inside the outside the rib ends.")]
+    follows: Holds = Follows.SPREAD
 
     @classmethod
     def first(cls, name: str, ground: Ground) -> Self:

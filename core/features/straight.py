@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Self
+from typing import TYPE_CHECKING, Annotated, Final, Self
 
 from msgspec.structs import replace
 
 from core.features.follow import follow_offset
 from core.features.kind import CURVE_WORDS, Kind
+from core.part.schema import Coordinate, says
 from core.words.verdicts import Sentence, plain
 
 if TYPE_CHECKING:
@@ -17,6 +18,10 @@ if TYPE_CHECKING:
     from core.geometry.lines.outline import Point
 
 OFFSET: Final = "offset from centre"
+Offset = Annotated[
+    Coordinate,
+    says("Offset", "This is the distance of its middle line from the seat centre, to the left of its direction."),
+]
 
 
 class Straight(Kind, frozen=True):

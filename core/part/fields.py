@@ -11,6 +11,7 @@ Words used below:
 
 from __future__ import annotations
 
+import dataclasses
 import re
 from dataclasses import dataclass
 from difflib import get_close_matches
@@ -26,7 +27,7 @@ from core.words.errors import FileError
 from core.words.lengths import Style, show_length
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator
+    from collections.abc import Iterable, Iterator, Mapping
 
     from core.part.housing import Housing
     from core.part.schema import Value
@@ -48,6 +49,10 @@ class FieldKind(Enum):
     TEXT = "text"
     GROUP = "group"
     LIST = "list"
+
+
+KIND_UNITS: Final = {FieldKind.PERCENT: "%", FieldKind.DEGREES: "°"}
+"""Behind what is typed in."""
 
 
 class RefusedError(FileError):
@@ -88,6 +93,9 @@ class Field:
         groups: that a group may be; more than one are told apart by their tag.
         item: what each item of a list may be.
         count: how many items a list has, when they only count together.
+        label: what it is called.
+        meaning: what it is, in whole sentences; empty where nobody is shown it.
+        more: what else is said of it beside its type, by `core.part.schema.says`.
     """
 
     annotation: Any
@@ -103,6 +111,18 @@ class Field:
     groups: tuple[type[Value], ...] = ()
     item: Field | None = None
     count: int | None = None
+    label: str = ""
+    meaning: str = ""
+    more: Mapping[str, Any] = dataclasses.field(default_factory=dict)
+
+    @property
+    def unit(self) -> str:
+        """What stands behind a value; empty for a length, whose unit is the style's, and where there is none."""
+        return self.more.get("unit") or KIND_UNITS.get(self.kind, "")
+
+    def word(self, choice: str) -> str:
+        """How one of the choices reads, or a value that was chosen."""
+        return self.more.get("words", {}).get(choice) or choice.replace("_", " ")
 
     @property
     def choices(self) -> tuple[str, ...]:
@@ -113,7 +133,7 @@ class Field:
 @cache
 def fields_of(group: type[Value]) -> dict[str, Field]:
     """The fields of a group by name, in the order of the file."""
-    return {f.name: _field(f.type, is_required=f.required) for f in msgspec.structs.fields(group)}
+    return {f.name: _field(f.type, is_required=f.required, name=f.name) for f in msgspec.structs.fields(group)}
 
 
 @cache
@@ -190,20 +210,21 @@ def join(where: str, name: str) -> str:
     return f"{where}.{name}" if where else name
 
 
-def _field(annotation: Any, *, is_required: bool) -> Field:  # noqa: ANN401 - an annotation has no type of its own
-    info = inspect.type_info(annotation)
+def _field(annotation: Any, *, is_required: bool, name: str = "") -> Field:  # noqa: ANN401 - it has no type of its own
+    info, told, extra = _unwrapped(inspect.type_info(annotation))
+    plain = annotation if not told and not extra else get_args(annotation)[0]
     members = info.types if isinstance(info, inspect.UnionType) else (info,)
     is_optional = any(isinstance(m, inspect.NoneType) for m in members)
     kept = [m for m in members if not isinstance(m, inspect.NoneType)]
-    extra: dict[str, Any] = {}
-    if isinstance(kept[0], inspect.Metadata):
-        extra, kept[0] = kept[0].extra or {}, kept[0].type
-
-    # The list itself, where it may be None.
-    plain = next(a for a in get_args(annotation) if a is not type(None)) if len(members) > 1 else annotation
+    kept[0], own, own_extra = _unwrapped(kept[0])
+    told, extra = {**own, **told}, {**own_extra, **extra}
+    if is_optional:  # the list itself, where it may be None
+        plain = next(a for a in get_args(plain) if a is not type(None))
+    label = told.get("title") or name.replace("_", " ").capitalize()
+    said = {"label": label, "meaning": told.get("description", ""), "more": extra}
 
     def field(kind: FieldKind, **more: Any) -> Field:  # noqa: ANN401 - passed on to Field, which names them
-        return Field(annotation, kind, is_required, is_optional, **more)
+        return Field(annotation, kind, is_required, is_optional, **said, **more)
 
     match kept[0]:
         case inspect.FloatType(gt=over, ge=least, le=most) | inspect.IntType(gt=over, ge=least, le=most):
@@ -220,6 +241,13 @@ def _field(annotation: Any, *, is_required: bool) -> Field:  # noqa: ANN401 - an
             groups = tuple(cast("type[Value]", m.cls) for m in kept if isinstance(m, inspect.StructType))
             return field(FieldKind.GROUP, groups=groups)
     raise TypeError(f"the schema has no words for {annotation}")
+
+
+def _unwrapped(info: inspect.Type) -> tuple[inspect.Type, dict[str, Any], dict[str, Any]]:
+    """A type without what is said of it: the type, title and description, and what else there is."""
+    if not isinstance(info, inspect.Metadata):
+        return info, {}, {}
+    return info.type, info.extra_json_schema or {}, info.extra or {}
 
 
 def _refuse_half_characters(raw: object, where: str) -> None:

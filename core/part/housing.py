@@ -8,11 +8,12 @@ centre, seen from the base's joint side for both pieces, so that a stud has one 
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Annotated
 
 from core.features.registry import Feature
 from core.features.stud.stud import Stud
 from core.part.curve import HeldCurve
-from core.part.schema import Coordinate, Degrees, Extent, Factor, Name, Size, Thickness, Value
+from core.part.schema import Angle, Coordinate, Extent, Factor, Name, Size, Thickness, Value, X, Y, says
 from core.words.ends import End
 
 
@@ -41,18 +42,36 @@ class Seat(Value, frozen=True):
         depth_plus_minus: half the tolerance of the depth as it is made, both ways [mm].
     """
 
-    gap_outer: Coordinate
-    gap_inner: Coordinate
-    depth: Thickness
-    corner_radius: Extent = 0.0
-    depth_plus_minus: Extent = 0.0
+    gap_outer: Annotated[
+        Coordinate,
+        says(
+            "Outer gap",
+            "This is the normal distance from the rim to the seat's outer wall, as designed. Below 0 the rim is "
+            "pressed in.",
+        ),
+    ]
+    gap_inner: Annotated[
+        Coordinate, says("Inner gap", "This is the normal distance from the rim to the seat's inner wall, as designed.")
+    ]
+    depth: Annotated[Thickness, says("Seat depth", "This is the depth from the joint face down to the seat floor.")]
+    corner_radius: Annotated[
+        Extent, says("Floor corner", "This is the fillet between seat wall and floor. The rim must not ride up on it.")
+    ] = 0.0
+    depth_plus_minus: Annotated[
+        Extent,
+        says(
+            "Seat depth ±",
+            "This says how much deeper or shallower than this the seat may be made. Both seats' tolerances and the "
+            "spread of the insert's height together make the least and greatest squeeze.",
+        ),
+    ] = 0.0
 
 
 class Lip(Value, frozen=True):
     """The metal between seat and opening: its width in plan and its height above the seat floor [mm]."""
 
-    width: Thickness
-    height: Extent
+    width: Annotated[Thickness, says("Lip width", "This is the metal between the seat's inner wall and the opening.")]
+    height: Annotated[Extent, says("Lip height", "This is the height of the lip above the seat floor.")]
 
 
 class Opening(Value, frozen=True):
@@ -82,16 +101,31 @@ class Piece(Value, frozen=True):
         tight: whether nothing may leak through it.
     """
 
-    floor: Thickness
+    floor: Annotated[Thickness, says("Floor", "This is the metal under the seat floor.")]
     seat: Seat
-    wall: Thickness
+    wall: Annotated[Thickness, says("Wall", "This is the metal between the seat's outer wall and the outside.")]
     lip: Lip
     opening: Opening | None = None
-    edge_radius: Extent = 0.0
-    features: tuple[Feature, ...] = ()
+    edge_radius: Annotated[
+        Extent,
+        says(
+            "Edge radius",
+            "This is the rounding of the outside's edges. A large one eats into the corner between wall and floor.",
+        ),
+    ] = 0.0
+    features: Annotated[
+        tuple[Feature, ...], says("Features", "This says what is added to the piece, or taken from it.")
+    ] = ()
     held_outside: HeldCurve | None = None
     earlier_seat: EarlierSeat | None = None
-    tight: Tight = Tight.NO
+    tight: Annotated[
+        Tight,
+        says(
+            "Must be tight",
+            "This says whether nothing may leak through this piece. Holes right through it inside the seat are then "
+            "pointed out.",
+        ),
+    ] = Tight.NO
 
     @property
     def thickness(self) -> float:
@@ -102,8 +136,22 @@ class Piece(Value, frozen=True):
 class Faces(Value, frozen=True):
     """How lid and base meet: what stops them, and the thickness of a spacer between the joint faces [mm]."""
 
-    stop: Stop = Stop.FACES
-    distance: Extent = 0.0
+    stop: Annotated[
+        Stop,
+        says(
+            "Stopped by",
+            "This says what ends the closing of lid on base. Without a hard stop the nut's torque sets the squeeze "
+            "and bows the lid.",
+            words={Stop.FACES: "joint faces", Stop.SPACER: "a spacer", Stop.NONE: "the nut only"},
+        ),
+    ] = Stop.FACES
+    distance: Annotated[
+        Extent,
+        says(
+            "Faces apart",
+            "This is what is left between the joint faces when the lid is drawn down: the thickness of a spacer.",
+        ),
+    ] = 0.0
 
     @property
     def apart(self) -> float:
@@ -115,11 +163,11 @@ class KeepOut(Value, frozen=True):
     """A rectangle in the machine's space that the outside must not enter; ``angle`` is of its length from +X."""
 
     name: Name
-    x: Coordinate
-    y: Coordinate
-    length: Size
-    width: Size
-    angle: Degrees = 0.0
+    x: X
+    y: Y
+    length: Annotated[Size, says("Length", "This is the length of the space that belongs to a neighbour.")]
+    width: Annotated[Size, says("Width", "This is the width of the space that belongs to a neighbour.")]
+    angle: Angle = 0.0
 
 
 class MetalKind(StrEnum):
@@ -138,10 +186,19 @@ class MetalKind(StrEnum):
 class Metal(Value, frozen=True):
     """The alloy: its density [g/cm³], the least section that it is cast in [mm], and its sort."""
 
-    name: Name
-    density: Factor
-    least_section: Thickness
-    kind: MetalKind = MetalKind.NOT_STATED
+    name: Annotated[Name, says("Alloy", "This is the alloy that is poured.")]
+    density: Annotated[Factor, says("Density", "It gives the weight of the casting.", "g/cm³")]
+    least_section: Annotated[
+        Thickness, says("Least section", "This is the thinnest section that this alloy is cast in.")
+    ]
+    kind: Annotated[
+        MetalKind,
+        says(
+            "Sort of metal",
+            "It decides how much thread a stud wants in the base. A metal that is not stated wants as much as the "
+            "weakest one does.",
+        ),
+    ] = MetalKind.NOT_STATED
 
 
 class Housing(Value, frozen=True):

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Final
 
 from msgspec import Meta
 
@@ -11,11 +11,46 @@ from core.geometry.ovals.pressed import pressed_oval
 from core.geometry.parallels.parallel import parallel
 from core.part.materials import MATERIALS, Material
 from core.part.readings import Readings, SizeName, Source
-from core.part.schema import Coordinate, Extent, Name, Percent, Size, Thickness, Value, Vertex
+from core.part.schema import Coordinate, Extent, Name, Percent, Size, Thickness, Value, Vertex, says
 from core.words.ends import End
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import Outline
+
+
+FAMILY_WORDS: Final = {
+    Family.CIRCLE: "circle",
+    Family.OBROUND: "obround",
+    Family.ELLIPSE: "ellipse",
+    Family.FOUR_ARC: "four-arc oval",
+    Family.ROUNDED_RECTANGLE: "rounded rectangle",
+    Family.SUPERELLIPSE: "superellipse",
+    Family.MEASURED: "measured outline",
+}
+
+Shape = Annotated[
+    Family,
+    says(
+        "Shape",
+        "This says how the oval's curve is made. Length and width never decide it: compare a diagonal.",
+        words=FAMILY_WORDS,
+    ),
+]
+EndRadius = Annotated[
+    Size | None,
+    says(
+        "End radius",
+        "This is the radius of the two ends of a four-arc oval, or of a rounded rectangle's corners. An empty field "
+        "takes the usual construction.",
+    ),
+]
+Exponent = Annotated[
+    Annotated[float, Meta(ge=2.0, le=10.0)] | None,
+    says(
+        "Exponent",
+        "This is the exponent of the superellipse: 2 is an ellipse, 10 nearly a rectangle. An empty field takes 2.5.",
+    ),
+]
 
 
 class Rim(Value, frozen=True):
@@ -27,16 +62,43 @@ class Rim(Value, frozen=True):
         outset: normal distance of the rim's outer outline outside the insert's oval [mm]; below 0 it lies inside.
     """
 
-    width: Thickness
-    thickness: Thickness
-    outset: Coordinate = 0.0
+    width: Annotated[Thickness, says("Rim width", "This is the radial width of the end ring that sits in the seat.")]
+    thickness: Annotated[
+        Thickness,
+        says(
+            "Rim thickness",
+            "This is the height of the rim, unsqueezed. Squeeze in % counts on the soft rims, not on the whole insert.",
+        ),
+    ]
+    outset: Annotated[
+        Coordinate,
+        says(
+            "Rim outset",
+            "This says how far the rim's outer edge lies outside the insert's oval. Below 0 it lies inside.",
+        ),
+    ] = 0.0
 
 
 class SqueezeLimits(Value, frozen=True):
     """What squeeze a soft rim wants, as % of the soft rims' free height; None is what its material wants."""
 
-    least: Percent | None = None
-    greatest: Percent | None = None
+    least: Annotated[
+        Percent | None,
+        says(
+            "Least",
+            "This is the least squeeze at which the rim still seals. An empty field takes what its material wants.",
+        ),
+    ] = None
+    greatest: Annotated[
+        Percent | None,
+        says("Greatest", "More than this hurts the rim or bows the lid. An empty field takes what its material wants."),
+    ] = None
+
+
+_BOUGHT = (
+    "of the next one bought may differ by, up or down, in 95 of 100 cases: by the readings of three samples, or by the "
+    "maker's word. What a mean is known to is less."
+)
 
 
 class PlusMinus(Value, frozen=True):
@@ -46,10 +108,10 @@ class PlusMinus(Value, frozen=True):
     to, which is less.
     """
 
-    length: Extent = 0.0
-    width: Extent = 0.0
-    height: Extent = 0.0
-    rim_width: Extent = 0.0
+    length: Annotated[Extent, says("Length ±", f"This says what the length {_BOUGHT}")] = 0.0
+    width: Annotated[Extent, says("Width ±", f"This says what the width {_BOUGHT}")] = 0.0
+    height: Annotated[Extent, says("Height ±", f"This says what the free height {_BOUGHT}")] = 0.0
+    rim_width: Annotated[Extent, says("Rim width ±", f"This says what the rim's width {_BOUGHT}")] = 0.0
 
 
 class Pressed(Value, frozen=True):
@@ -58,10 +120,17 @@ class Pressed(Value, frozen=True):
     The length follows from the developed length; the width is the user's choice.
     """
 
-    family: Family
-    width: Size
-    end_radius: Size | None = None
-    exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
+    family: Shape
+    width: Annotated[
+        Size,
+        says(
+            "Pressed width",
+            "This is the width of the shape that the rims are pressed to. Its length follows from their developed "
+            "length.",
+        ),
+    ]
+    end_radius: EndRadius = None
+    exponent: Exponent = None
 
 
 class Insert(Value, frozen=True):
@@ -85,15 +154,31 @@ class Insert(Value, frozen=True):
     """
 
     name: Name
-    family: Family
-    length: Size
-    width: Size
-    rim: Rim
-    height: Size
-    material: Material = Material.NOT_STATED
-    end_radius: Size | None = None
-    exponent: Annotated[float, Meta(ge=2.0, le=10.0)] | None = None
-    lid_rim: Rim | None = None
+    family: Shape
+    length: Annotated[Size, says("Length", "This is the overall size along the long axis.")]
+    width: Annotated[Size, says("Width", "This is the overall size across the long axis.")]
+    rim: Annotated[Rim, says("Base rim", "This is the ring at the insert's base end.")]
+    height: Annotated[
+        Size,
+        says(
+            "Free height",
+            "This is the height over both rims, unsqueezed. Measure it under a flat plate, and take the plate's weight "
+            "off.",
+        ),
+    ]
+    material: Annotated[
+        Material,
+        says(
+            "Rims of",
+            "This is what the rims are made of. It says how much squeeze they want, and whether they need room to "
+            "swell into: solid rubber keeps its volume. A rigid rim needs a bedding gap instead.",
+        ),
+    ] = Material.NOT_STATED
+    end_radius: EndRadius = None
+    exponent: Exponent = None
+    lid_rim: Annotated[
+        Rim | None, says("Lid rim", "This is the ring at the insert's lid end, when it differs from the base's.")
+    ] = None
     squeeze: SqueezeLimits = SqueezeLimits()
     plus_minus: PlusMinus = PlusMinus()
     outline: tuple[Vertex, ...] | None = None

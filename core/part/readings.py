@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from enum import StrEnum
+from typing import Annotated
 
-from core.part.schema import Count, Degrees, Extent, Grams, Name, Note, Read, Step, Value
+from core.part.schema import Count, Degrees, Extent, Grams, Name, Note, Read, Step, Value, says
 from core.words.ends import End
 
 
@@ -53,10 +54,18 @@ class RubberClass(StrEnum):
 class Resolution(Value, frozen=True):
     """Smallest step that each instrument shows [mm]."""
 
-    calliper: Step = 0.02
-    rule: Step = 0.5
-    tape: Step = 1.0
-    gauge: Step = 0.5
+    calliper: Annotated[
+        Step, says("Calliper", "This is the smallest step that the calliper shows. It is a part of every ±.")
+    ] = 0.02
+    rule: Annotated[
+        Step, says("Steel rule", "This is the smallest step that is read off the rule. It is a part of every ±.")
+    ] = 0.5
+    tape: Annotated[
+        Step, says("Tape", "This is the smallest step that is read off the tape. It is a part of every ±.")
+    ] = 1.0
+    gauge: Annotated[
+        Step, says("Radius gauges", "This is the step from one gauge of the set to the next. It is a part of every ±.")
+    ] = 0.5
 
     def of(self, instrument: Instrument) -> float:
         """The step of one instrument [mm]."""
@@ -104,7 +113,15 @@ class Readings(Value, frozen=True):
     samples: tuple[Name, ...] = ()
     rows: tuple[Reading, ...] = ()
     resolution: Resolution = Resolution()
-    rubber: RubberClass | None = None
+    rubber: Annotated[
+        RubberClass | None,
+        says(
+            "Rubber class",
+            "This is the class of ISO 3302-1 that stands in for the spread of fewer than three samples. The standard "
+            "is for solid rubber only.",
+            words={"": "as the material"},
+        ),
+    ] = None
 
     def of(self, *kinds: ReadingKind) -> tuple[tuple[int, Reading], ...]:
         """The rows of some kinds with their numbers, in order."""

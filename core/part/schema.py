@@ -6,12 +6,37 @@ project file, so that a file and an edit in the window pass through the same che
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import msgspec
 from msgspec import Meta
 
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
 # ``extra["kind"]`` tells `core.part.fields` how a number is typed in and described; without it it is a plain one.
+
+
+def says(
+    label: str = "",
+    meaning: str = "",
+    unit: str = "",
+    *,
+    words: Mapping[str, str] | None = None,
+    **more: object,
+) -> Meta:
+    """What a field is called and what it is, beside its type.
+
+    Args:
+        label: before the field; without one it is the field's own name.
+        meaning: one or two sentences for the explanation.
+        unit: behind the field, where it is no length, percentage or angle.
+        words: how choices read where their own word doesn't.
+        more: what else is said of it, for `core.part.fields.Field.more`.
+    """
+    extra = {name: value for name, value in (("unit", unit), ("words", words), *more.items()) if value}
+    return Meta(title=label or None, description=meaning or None, extra=extra)
+
 
 # Two metres: longer than any housing that a one-person shop lifts, short enough to catch a slipped decimal mark.
 LONGEST_MM = 2000.0
@@ -35,6 +60,11 @@ Coordinate = Annotated[float, Meta(ge=-LONGEST_MM, le=LONGEST_MM, extra={"kind":
 """A place or a signed distance [mm]."""
 Degrees = Annotated[float, Meta(ge=-360.0, le=360.0, extra={"kind": "degrees"})]
 """An angle as it stands in the file and on screen [degrees]."""
+X = Annotated[Coordinate, says("X", "This is the place of its centre along the long axis, from the seat centre.")]
+Y = Annotated[Coordinate, says("Y", "This is the place of its centre across the long axis, from the seat centre.")]
+"""A centre's place from the seat centre [mm]."""
+Angle = Annotated[Degrees, says("Angle", "This is the direction of its length, counter-clockwise from the long axis.")]
+"""Of a length from the long axis [degrees]."""
 Percent = Annotated[float, Meta(ge=0.0, le=100.0, extra={"kind": "percent"})]
 """A part of a whole [%]."""
 Factor = Annotated[float, Meta(gt=0.0, le=100.0)]
@@ -43,7 +73,11 @@ Flow = Annotated[float, Meta(gt=0.0, le=1e6)]
 """A flow of air or water [m³/h]."""
 Velocity = Annotated[float, Meta(gt=0.0, le=1000.0)]
 """A mean velocity [m/s]."""
-Name = Annotated[str, Meta(min_length=1, max_length=60, pattern=r"^\S(.*\S)?\Z")]
+Name = Annotated[
+    str,
+    Meta(min_length=1, max_length=60, pattern=r"^\S(.*\S)?\Z"),
+    says("Name", "This says what you call it; lists, drawings and written files use this name."),
+]
 """What the user calls something; within one list no two are alike."""
 
 

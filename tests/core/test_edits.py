@@ -10,10 +10,8 @@ import pytest
 
 from core.edits import (
     add_item,
-    choices_of,
+    field_at,
     get_value,
-    is_optional,
-    kind_of,
     parse_assignment,
     remove_item,
     rename,
@@ -72,7 +70,7 @@ def test_every_value_can_be_read_and_set_to_what_it_is(small_project: Project) -
     for path, value in leaves:
         assert get_value(small_project, path) == value
         assert set_value(small_project, path, value) == small_project
-        assert kind_of(small_project, path) not in {FieldKind.GROUP, FieldKind.LIST} or value is None
+        assert field_at(small_project, path).kind not in {FieldKind.GROUP, FieldKind.LIST} or value is None
 
 
 def test_an_edit_leaves_the_project_before_as_it_was(small_project: Project) -> None:
@@ -140,7 +138,7 @@ def test_a_path_that_leads_nowhere_is_refused_by_all(small_project: Project, pat
         lambda: get_value(small_project, path),
         lambda: set_value(small_project, path, 1.0),
         lambda: set_text(small_project, path, "1"),
-        lambda: kind_of(small_project, path),
+        lambda: field_at(small_project, path),
     )
     for edit in edits:
         with pytest.raises(UserError, match=re.escape(text)):
@@ -278,9 +276,8 @@ def test_a_text_that_is_no_length_keeps_its_place_and_position(small_project: Pr
 def test_a_field_knows_how_it_is_typed_in(
     small_project: Project, path: str, kind: FieldKind, choices: tuple[str, ...], *, optional: bool
 ) -> None:
-    assert kind_of(small_project, path) is kind
-    assert choices_of(small_project, path) == choices
-    assert is_optional(small_project, path) is optional
+    field = field_at(small_project, path)
+    assert (field.kind, field.choices, field.is_optional) == (kind, choices, optional)
 
 
 @pytest.mark.parametrize(

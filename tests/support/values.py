@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import msgspec
 
-from core.edits import kind_of
+from core.edits import field_at
 from core.part.fields import FieldKind
 from core.part.schema import Value
 
@@ -72,7 +72,7 @@ def empty_numbers(project: Project) -> list[str]:
     """Paths of the numbers that are not set and may be."""
     paths = [f"choices.{name}" for name in msgspec.structs.asdict(project.choices)]
     paths += [f"limits.{name}" for name in msgspec.structs.asdict(project.limits)]
-    return [path for path in paths if kind_of(project, path) in NUMBERS]
+    return [path for path in paths if field_at(project, path).kind in NUMBERS]
 
 
 def _numbers(value: object, path: str) -> Iterator[tuple[str, float]]:

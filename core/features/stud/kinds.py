@@ -82,6 +82,16 @@ class StudKind(StrEnum):
     END_2_D = "end_2d"
 
 
+SHORT_WORDS: Final = {
+    StudKind.THREADED: "threaded full length",
+    StudKind.CUT_ROD: "rod, cut to length",
+    StudKind.END_1_D: "double-ended, 1 d in",
+    StudKind.END_1_25_D: "double-ended, 1.25 d in",
+    StudKind.END_2_D: "double-ended, 2 d in",
+}
+"""How they read in a list to choose from."""
+
+
 @dataclass(frozen=True, slots=True)
 class KindOfStud:
     """What is particular to one kind of stud.

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, ClassVar, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.ground import BOSS, Made, Shape, Stage
 from core.features.hole import bored
-from core.features.kind import Follows
+from core.features.kind import Follows, Holds
 from core.features.placed import Placed
-from core.features.stud.kinds import StudKind
+from core.features.stud.kinds import SHORT_WORDS, StudKind
 from core.features.stud.threads import CLEARANCE_MM, TAP_DRILL_MM, Thread
 from core.geometry.lines.outline import circle_outline
-from core.part.schema import Coordinate, Name, Size
+from core.part.schema import Name, Size, X, Y, says
 from core.words.ends import End
 
 if TYPE_CHECKING:
@@ -35,14 +35,36 @@ class Stud(Placed, frozen=True):
     ring_field: ClassVar = "boss"
 
     name: Name
-    x: Coordinate
-    y: Coordinate
-    thread: Thread
-    length: Size
-    boss: Size
-    follows: Follows = Follows.MACHINE
-    kind: StudKind = StudKind.THREADED
-    hole_depth: Size | None = None
+    x: X
+    y: Y
+    thread: Annotated[Thread, says("Thread", "This is the coarse metric thread of the stud.")]
+    length: Annotated[
+        Size,
+        says(
+            "Length in use",
+            "This is the length of the stud that you use now, as its kind counts it: over all, or without the "
+            "screwed-in end. The needed length is in the fit.",
+        ),
+    ]
+    boss: Annotated[Size, says("Bosses", "This is the diameter of its bosses in base and lid.")]
+    follows: Holds = Follows.MACHINE
+    kind: Annotated[
+        StudKind,
+        says(
+            "Kind",
+            "This says how the stud is made. Full-length threads and cut rod are counted over all; double-ended studs "
+            "are counted without the end that is screwed into the base.",
+            words=SHORT_WORDS,
+        ),
+    ] = StudKind.THREADED
+    hole_depth: Annotated[
+        Size | None,
+        says(
+            "Hole depth",
+            "This says how deep the tapped hole is drilled into the base from its joint face, without the drill's "
+            "point. Empty is right through, which leaks past the thread.",
+        ),
+    ] = None
 
     @classmethod
     def word(cls) -> str:

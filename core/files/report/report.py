@@ -13,17 +13,18 @@ from core.features.stud.stud import bore
 from core.measure.sources import ORIGIN_WORDS, is_overridden, is_plus_minus_typed, read_sizes, spoken_size
 from core.part.fields import FieldKind, fields_of
 from core.part.materials import MATERIALS
-from core.part.project import HeightTo, Hold, HoldInside, Limits, Mode
-from core.words.ends import End, Side
+from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits, Mode
+from core.words.ends import End
 from core.words.findings import value_text
 from core.words.lengths import Style, show_length, shower, spread_shower
-from core.words.verdicts import Sentence, Verdict
+from core.words.verdicts import Verdict
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Iterator, Sequence
 
     from core.evaluate import Result
     from core.files.outlines.exported import ExportReport
+    from core.part.fields import Field
     from core.part.insert import Insert
     from core.resize.changes import Change
     from core.words.errors import Show
@@ -43,47 +44,8 @@ CAUTIONS: Final = (
 )
 """Short cautions for every sheet; they can't be switched off."""
 
-_OURS: Final = "our own, without a published source; set it to what your shop knows"
-_USUAL_GAP: Final = {"from": 0.5, "to": 1.0}  # mm a side
-LIMIT_ORIGINS: Final = {
-    **{
-        f"gap_{side}_{bound}": (
-            f"{bound} {side} gap",
-            Sentence.of(f"usual is {{from}} to {{to}} a side; the {bound} is {_OURS}", **_USUAL_GAP),
-        )
-        for side in Side
-        for bound in ("least", "greatest")
-    },
-    "bearing_least": ("narrowest bearing", Sentence(_OURS)),
-    "fill": (
-        "rim's fill of its closed seat",
-        Sentence("common practice, no source; printed guides for round seals in grooves ask for 85 to 90 %"),
-    ),
-    "web_least": ("thinnest metal", Sentence(f"{_OURS}; the alloy's least section counts as well")),
-    "floor_least": ("metal under the seat", Sentence(f"{_OURS}; the alloy's least section counts as well")),
-    "hole_edge": ("hole centre to edge", Sentence("1.5 to 2 diameters are common practice")),
-    "keep_out_margin": ("distance from keep-outs", Sentence(_OURS)),
-    "flush": ("step between lid and base", Sentence(_OURS)),
-    "engagement": (
-        "stud thread in the base",
-        Sentence("as the metal wants it: 2 diameters in aluminium, magnesium and zinc, 1.5 in bronze, brass and iron"),
-    ),
-    "threads_showing": ("threads past the nut", Sentence("one or more is common practice")),
-    "open_area": ("open area, new to old", Sentence("not below the old one is common practice")),
-    "flow": ("flow through the opening", Sentence("yours; without one, no velocity is checked")),
-    "face_velocity": ("greatest velocity in the opening", Sentence(_OURS)),
-    "marginal": ("marginal within", Sentence(_OURS)),
-}
-"""For each limit what it is called, and where its default comes from."""
-
-_UNITS: Final = {
-    "hole_edge": " × diameter",
-    "engagement": " × diameter",
-    "threads_showing": " × pitch",
-    "open_area": " × the old",
-    "flow": " m³/h",
-    "face_velocity": " m/s",
-}
+_UNITS: Final = {"open_area": "× the old", "marginal": "%"}
+"""Of limits whose unit is said at more length here, or whose name says the rest of it."""
 
 
 def report_markdown(result: Result, export: ExportReport | None = None) -> str:
@@ -199,14 +161,15 @@ def _sources(result: Result, show: Show) -> Iterator[str]:
 
 def _sizes(insert: Insert, show: Show, small: Show) -> list[tuple[str, str]]:
     lid, spread = insert.rim_at(End.LID), insert.plus_minus
+    said = {name: field.label.lower() for name, field in fields_of(type(insert)).items()}
     return [
-        ("name", insert.name),
+        (said["name"], insert.name),
         ("oval", insert.family.replace("_", " ")),
-        ("length", show(insert.length)),
-        ("width", show(insert.width)),
-        ("end radius", "usual for its kind" if insert.end_radius is None else show(insert.end_radius)),
-        ("exponent", "usual for its kind" if insert.exponent is None else f"{insert.exponent:g}"),
-        ("free height", show(insert.height)),
+        (said["length"], show(insert.length)),
+        (said["width"], show(insert.width)),
+        (said["end_radius"], "usual for its kind" if insert.end_radius is None else show(insert.end_radius)),
+        (said["exponent"], "usual for its kind" if insert.exponent is None else f"{insert.exponent:g}"),
+        (said["height"], show(insert.height)),
         ("rim, width and thickness", f"{show(insert.rim.width)}, {show(insert.rim.thickness)}"),
         ("rim in the lid, the same", f"{show(lid.width)}, {show(lid.thickness)}"),
         ("rim outside the oval by", show(insert.rim.outset)),
@@ -253,14 +216,9 @@ def _choices(result: Result, show: Show) -> Iterator[str]:
         piece = result.after.housing.piece(end)
         if piece is not None and piece.seat.depth_plus_minus > 0.0:
             yield f"- the {end}'s seat depth is held within ± {show(piece.seat.depth_plus_minus)}"
-    for word, value in (
-        ("outer gap", choices.gap_outer),
-        ("inner gap", choices.gap_inner),
-        ("wall", choices.wall),
-        ("lip", choices.lip),
-    ):
-        if value is not None:
-            yield f"- the new {word} is set to {show(value)}"
+    for name in ("gap_outer", "gap_inner", "wall", "lip"):
+        if (value := getattr(choices, name)) is not None:
+            yield f"- the new {fields_of(Choices)[name].label.lower()} is set to {show(value)}"
     yield ""
 
 
@@ -335,15 +293,13 @@ def _limits(result: Result, show: Show) -> Iterator[str]:
     yield from ("## Limits", "")
     rows = []
     for name, field in fields_of(Limits).items():
-        label, origin = LIMIT_ORIGINS[name]
+        label, origin = field.more["spoken"], field.more["origin"]
         value, usual = getattr(limits, name), getattr(default, name)
         is_usual = value == usual
         source = (
-            f"default: {origin.show(show)}"
-            if is_usual
-            else f"set by you (default {_limit(name, usual, field.kind, show)})"
+            f"default: {origin.show(show)}" if is_usual else f"set by you (default {_limit(name, usual, field, show)})"
         )
-        rows.append((label, _limit(name, value, field.kind, show), source))
+        rows.append((label, _limit(name, value, field, show), source))
     yield from _table(("limit", "value", "where it comes from"), rows)
     if result.project.new_insert.is_yielding:
         new = result.project.new_insert
@@ -354,12 +310,10 @@ def _limits(result: Result, show: Show) -> Iterator[str]:
         yield ""
 
 
-def _limit(name: str, value: float | None, kind: FieldKind, show: Show) -> str:
+def _limit(name: str, value: float | None, field: Field, show: Show) -> str:
     if value is None:
         return "by the metal" if name == "engagement" else "none"
-    if kind is FieldKind.LENGTH and name not in _UNITS:
-        return show(value)
-    return f"{value:g}{_UNITS.get(name, ' %' if kind is FieldKind.PERCENT else '')}"
+    return show(value) if field.kind is FieldKind.LENGTH else f"{value:g} {_UNITS.get(name, field.unit)}"
 
 
 def _studs(result: Result, show: Show) -> Iterator[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from core.measure.readings.words import FAMILY_WORDS
+from core.part.insert import FAMILY_WORDS
 from core.words.findings import found_text
 from core.words.lengths import show_length, shower
 from core.words.verdicts import WORDS, Unit, Verdict, counted

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from core.geometry.ovals.ovals import Family
 from core.measure.drawing.results import DrawingUnit, Fault, Role
-from core.measure.readings.words import FAMILY_WORDS
+from core.part.insert import FAMILY_WORDS
 from core.words.lengths import Style, show_length, shown_over
 
 if TYPE_CHECKING:

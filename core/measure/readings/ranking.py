@@ -10,7 +10,8 @@ from core.measure.readings.next_reading import next_reading
 from core.measure.readings.noise import UNKNOWN_MM, noise_of, noise_of_misfit
 from core.measure.readings.results import Decision, Ranking
 from core.measure.readings.shapes import MODELS, fit_model
-from core.measure.readings.words import FAMILY_WORDS, a_family, row_words
+from core.measure.readings.words import a_family, row_words
+from core.part.insert import FAMILY_WORDS
 from core.words.verdicts import Sentence
 
 if TYPE_CHECKING:

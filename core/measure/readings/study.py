@@ -15,7 +15,7 @@ from core.measure.readings.ranking import rank
 from core.measure.readings.results import RowStudy, Study
 from core.measure.readings.rubber import stand_in
 from core.measure.readings.statistics import deviation_of, estimate_samples, instrument_uncertainty, mean_of
-from core.measure.readings.words import FAMILY_WORDS
+from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind, SizeName
 from core.words.ends import End
 

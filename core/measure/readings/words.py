@@ -5,24 +5,15 @@ from __future__ import annotations
 from math import isinf
 from typing import TYPE_CHECKING
 
-from core.geometry.ovals.ovals import Family
+from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from core.geometry.ovals.ovals import Family
     from core.measure.readings.results import Estimate
     from core.part.readings import Reading
-
-FAMILY_WORDS = {
-    Family.CIRCLE: "circle",
-    Family.OBROUND: "obround",
-    Family.ELLIPSE: "ellipse",
-    Family.FOUR_ARC: "four-arc oval",
-    Family.ROUNDED_RECTANGLE: "rounded rectangle",
-    Family.SUPERELLIPSE: "superellipse",
-    Family.MEASURED: "measured outline",
-}
 
 _PLAIN = {
     ReadingKind.LENGTH: "the length",

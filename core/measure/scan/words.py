@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from core.geometry.ovals.ovals import Family
-from core.measure.readings.words import FAMILY_WORDS
 from core.measure.scan.asked import How
 from core.measure.scan.results import Aslant
 from core.measure.scan.sizes.allowances import START, reference_of, scale_within, widening
 from core.measure.scan.state import HOW_WORDS, POINTS, Pick
 from core.measure.scan.taken import note
+from core.part.insert import FAMILY_WORDS
 from core.part.readings import Origin, SizeName
 from core.words.lengths import Style, show_length, spread_style
 

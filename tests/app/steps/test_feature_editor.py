@@ -7,9 +7,9 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
-from app.session.words import word
 from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
+from core.edits import field_at
 from core.features.registry import FEATURES
 from core.words.ends import End
 
@@ -151,7 +151,7 @@ def test_what_studs_and_tight_pieces_need_is_typed_in_here(board: Workspace, pat
     field = board.steps[1].find_field(path)
     assert field is not None
     assert field.path == path
-    assert word(board.session.project, path).meaning.endswith(".")
+    assert field_at(board.session.project, path).meaning.endswith(".")
 
 
 def test_an_empty_limit_of_thread_shows_what_the_metal_wants(board: Workspace) -> None:

@@ -15,7 +15,7 @@ from app.steps.measure.outline_file.paint import DrawingPainter, loop_labels
 from app.steps.measure.outline_file.scene import drawing_scene, laid_oval, nearest_oval, residual
 from app.widgets.theme import ink
 from core.measure.drawing.words import off_words
-from core.measure.readings.words import FAMILY_WORDS
+from core.part.insert import FAMILY_WORDS
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QMouseEvent, QPainter

@@ -16,7 +16,7 @@ from app.drawing.base.texts import draw_text
 from app.steps.measure.readings.marks import ball, lay_marks
 from app.steps.measure.readings.scene import Scene, scene
 from core.measure.readings.kinds import KIND_WORDS, row_name
-from core.measure.readings.words import FAMILY_WORDS
+from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind
 from core.words.ends import End
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 from app.widgets.explain import Explanation
 from core.measure.readings.kinds import KIND_WORDS, row_name
-from core.measure.readings.words import FAMILY_WORDS, NO_SPREAD, a_family, known_words
+from core.measure.readings.words import NO_SPREAD, a_family, known_words
 from core.measure.sources import spoken_size
 from core.measure.table.columns import Column
+from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind, SizeName
 
 if TYPE_CHECKING:

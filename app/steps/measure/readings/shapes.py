@@ -17,10 +17,10 @@ from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
 from core import edits
 from core.measure.readings.results import Decision, ShapeFit
-from core.measure.readings.words import FAMILY_WORDS
 from core.measure.sources import spoken_size, take_shape
 from core.measure.table import edits as readings_edits
 from core.measure.table.edits import insert_of
+from core.part.insert import FAMILY_WORDS
 from core.part.readings import Origin, SizeName
 from core.words.verdicts import Verdict
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from app.session.words import choice_word
 from app.steps.measure.scan.rows import Choice
 from app.steps.measure.scan.section import Section, plain_button
 from app.steps.measure.scan.sizes import ScanSizes
@@ -12,6 +11,7 @@ from core.geometry.ovals.ovals import Family
 from core.measure.scan import words
 from core.measure.scan.asked import How
 from core.measure.scan.state import Part, Pick
+from core.part.insert import FAMILY_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -37,7 +37,7 @@ class ShapeSection(Section):
         super().__init__(session, model, "5  The shape", parent)
         self._ask_picture = ask_picture
         choices: list[tuple[object, str]] = [(None, "best fit")]
-        choices += [(family, choice_word("family", family.value)) for family in _FAMILIES]
+        choices += [(family, FAMILY_WORDS[family]) for family in _FAMILIES]
         choices.append((Family.MEASURED, "the outline itself"))
         self.family = Choice("Shape", choices, self)
         self.family.taken.connect(model.set_family)

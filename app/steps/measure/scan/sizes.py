@@ -10,8 +10,9 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.widgets.explain import Explanation
 from app.widgets.theme import ink
-from core.measure.readings.words import FAMILY_WORDS
 from core.measure.scan.words import allowance_text, fine
+from core.part.fields import fields_of
+from core.part.insert import FAMILY_WORDS, Insert
 from core.part.readings import SizeName
 from core.words.lengths import show_length
 
@@ -21,12 +22,6 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
 
-_LABELS: Final = {
-    SizeName.LENGTH: "Length",
-    SizeName.WIDTH: "Width",
-    SizeName.END_RADIUS: "End radius",
-    SizeName.EXPONENT: "Exponent",
-}
 _LINE: Final = 1.35  # of a text's height
 _SHAPE: Final = "It is"
 _LEAST_SHOWN: Final = 0.01
@@ -58,13 +53,12 @@ class ScanSizes(QWidget):
         if fitted is not None:
             rows.append((_SHAPE, FAMILY_WORDS[fitted.result.family], ""))
             for name, estimate in fitted.result.sizes:
+                label = fields_of(Insert)[name].label
                 if name is SizeName.EXPONENT:
-                    rows.append(
-                        (_LABELS[name], f"{estimate.value:.2f}", f"within {max(estimate.expanded, _LEAST_SHOWN):.2f}")
-                    )
+                    rows.append((label, f"{estimate.value:.2f}", f"within {max(estimate.expanded, _LEAST_SHOWN):.2f}"))
                 else:
                     value, spread = show_length(estimate.value, style), fine(estimate.expanded, style)
-                    rows.append((_LABELS[name], value, f"within {spread}"))
+                    rows.append((label, value, f"within {spread}"))
         if tuple(rows) != self._rows:
             self._rows = tuple(rows)
             self.setAccessibleDescription("; ".join(" ".join(row) for row in rows))

@@ -7,13 +7,12 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtWidgets import QPushButton
 
-from app.session.words import choice_word
 from app.steps.measure.where_from import WhereFrom
 from app.steps.step import Step
 from core import edits
 from core.geometry.ovals.ovals import Family, exact_length
 from core.geometry.ovals.pressed import grown_to
-from core.part.insert import Pressed
+from core.part.insert import FAMILY_WORDS, Pressed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -116,7 +115,7 @@ class SizesForm(Step):
         self.press_button.setEnabled(new.is_yielding and project.old_insert.family is not Family.MEASURED)
         self.free_button.setEnabled(any(_insert(project, name).pressed is not None for name in _BOTH))
         lies = [
-            f"The {which} rim lies pressed as {choice_word('family', insert.oval.family)}, "
+            f"The {which} rim lies pressed as {FAMILY_WORDS[insert.oval.family]}, "
             f"{self.session.show_length(insert.oval.length)} × {self.session.show_length(insert.oval.width)}, "
             f"{self.session.show_length(exact_length(insert.free_oval))} all round as when it is free."
             for which, insert in (("old", project.old_insert), ("new", new))

@@ -3,15 +3,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from msgspec.structs import fields, replace
+from msgspec.structs import replace
 
 from core.evaluate import Result, evaluate
 from core.features.stud.kinds import StudKind
 from core.files.outlines.export import export
 from core.files.project.demos import load_demo
-from core.files.report.report import CAUTIONS, LIMIT_ORIGINS, headline, place_words, report_markdown, weights
+from core.files.report.report import CAUTIONS, headline, place_words, report_markdown, weights
 from core.files.report.summary import as_builtins
 from core.geometry.ovals.ovals import Family
+from core.part.fields import fields_of
 from core.part.project import Choices, HeightTo, Hold, HoldInside, Limits
 from core.remedies import remedied
 from core.resize.changes import changes as change_rows
@@ -129,10 +130,10 @@ def test_one_piece_has_no_sum_and_a_rigid_insert_no_squeeze(lens_ring: Result) -
 
 
 def test_every_limit_says_where_its_default_comes_from(project_of: Callable[[Family], Project]) -> None:
-    assert set(LIMIT_ORIGINS) == {field.name for field in fields(Limits)}
     project = project_of(Family.OBROUND)
     limits = _section(report_markdown(evaluate(project)), "Limits")
-    for label, origin in LIMIT_ORIGINS.values():
+    for field in fields_of(Limits).values():
+        label, origin = field.more["spoken"], field.more["origin"]
         assert f"| {label} | " in limits
         assert f"default: {origin.show(shower(Style.MM))}" in limits
     own = replace(project, limits=Limits(gap_outer_least=0.4, hole_edge=2.0, flow=300.0))
