@@ -40,7 +40,7 @@ class Badge(Placed, frozen=True, tag_field="kind", tag="badge"):
 
     def shapes(self, ground: Ground) -> Iterator[Shape]:
         # What crosses the hollow is as thick as the tallest bar that carries it.
-        yield Shape(Stage.ACROSS, self.word(), -self.height, ground.bar_top, (badge_outline(self),))
+        yield Shape(Stage.ACROSS, -self.height, ground.bar_top, (badge_outline(self),))
 
 
 def badge_outline(badge: Badge) -> Outline:

@@ -47,7 +47,7 @@ class Band(Alongside, frozen=True, tag_field="kind", tag="band"):
         except FoldsOverError as error:
             yield NoShape.folded(Stage.BODY, self.name, error, outside)
         else:
-            yield Shape(Stage.BODY, self.word(), -self.height, 0.0, (outer,), (inner,))
+            yield Shape(Stage.BODY, -self.height, 0.0, (outer,), (inner,))
 
     def held_on(self, inner: HeldCurve, outside: HeldCurve | None) -> Self:
         del inner

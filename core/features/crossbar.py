@@ -51,7 +51,7 @@ class Crossbar(Straight, frozen=True, tag_field="kind", tag="crossbar"):
         if outline is None:
             yield NoShape.misses(Stage.ACROSS, self.name, "the opening", self.offset, opening)
         else:
-            yield Shape(Stage.ACROSS, self.word(), 0.0, self.height, (outline,), in_opening=True)
+            yield Shape(Stage.ACROSS, 0.0, self.height, (outline,), in_opening=True)
 
     @property
     def carries_to(self) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import IntEnum, StrEnum
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Final, Literal
 
 from core.part.schema import says
 from core.words.verdicts import Sentence, plain
@@ -16,7 +16,10 @@ if TYPE_CHECKING:
 
 BOSS: Final = "boss"
 HOLE: Final = "hole"
-"""Kinds of shapes that several kinds of features have; every other shape is called by its feature's kind."""
+POCKET: Final = "pocket"
+"""What the fit and the files know by itself, whichever kind of feature makes it: round metal for a hole, a hole from
+the joint face down, what is hollowed out. Every other shape is metal, and is called by its feature's kind.
+"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,16 +93,15 @@ class Shape:
     """What a feature adds to a piece or takes from it, between two heights from the outer face [mm].
 
     Attributes:
-        kind: of the shape: that of its feature, or `BOSS` or `HOLE`.
         inside: outlines that it lies within, all of them.
         outside: outlines that it lies outside of.
         adds: whether it is metal.
         in_opening: whether it ends at the opening's edge.
         made: of a hole: in the pattern, or in the casting.
+        is_a: `BOSS`, `HOLE` or `POCKET`; empty for what is called by its feature's kind.
     """
 
     stage: Stage
-    kind: str
     z0: float
     z1: float
     inside: tuple[Outline, ...]
@@ -107,6 +109,7 @@ class Shape:
     adds: bool = True
     in_opening: bool = False
     made: Made | None = None
+    is_a: Literal["", "boss", "hole", "pocket"] = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ class Hole(Placed, frozen=True, tag_field="kind", tag="hole"):
     """
 
     may_follow: ClassVar = tuple(Follows)
+    height_field: ClassVar = "boss_height"
     hole_field: ClassVar = "diameter"
     ring_field: ClassVar = "boss"
 
@@ -47,11 +48,12 @@ class Hole(Placed, frozen=True, tag_field="kind", tag="hole"):
     def shapes(self, ground: Ground) -> Iterator[Shape]:
         if self.boss > 0.0:
             height = min(self.boss_height or ground.top, ground.top)
-            yield Shape(Stage.BOSSES, BOSS, 0.0, height, (circle_outline(self.at, self.boss / 2.0),))
+            yield Shape(Stage.BOSSES, 0.0, height, (circle_outline(self.at, self.boss / 2.0),), is_a=BOSS)
         yield bored(self.at, self.diameter, ground.top, self.made)
 
 
 def bored(at: Point, diameter: float, top: float, made: Made, depth: float | None = None) -> Shape:
     """A hole from the joint face down, right through unless a depth ends it in the metal [mm]."""
     bottom = 0.0 if depth is None else max(top - depth, 0.0)
-    return Shape(Stage.HOLES, HOLE, bottom, top, (circle_outline(at, diameter / 2.0),), adds=False, made=made)
+    outline = circle_outline(at, diameter / 2.0)
+    return Shape(Stage.HOLES, bottom, top, (outline,), adds=False, made=made, is_a=HOLE)

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from enum import StrEnum
-from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Final, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Self
 
+from core.features.ground import BOSS
 from core.part.schema import Value, says
 
 if TYPE_CHECKING:
@@ -53,6 +54,7 @@ class Kind(Value, frozen=True):
         leads: which name a ring has whose edge runs along several kinds: that of the lowest number. Those of the
             piece's own curves lie up to 5.
         is_by_itself: whether its outline owes nothing to an oval, nor to its distance from one.
+        height_field: of its own, what raises the metal over its edge, or leaves it under that.
         hole_field, ring_field: of its own, what makes its hole larger, and the metal round that; empty for none.
         strip_fields: of its own, what makes its strip of metal wider.
     """
@@ -60,6 +62,7 @@ class Kind(Value, frozen=True):
     may_follow: ClassVar[tuple[Follows, ...]]
     leads: ClassVar[int] = 15
     is_by_itself: ClassVar[bool] = False
+    height_field: ClassVar[str] = "height"
     hole_field: ClassVar[str] = ""
     ring_field: ClassVar[str] = ""
     strip_fields: ClassVar[tuple[str, ...]] = ()
@@ -122,7 +125,7 @@ class Kind(Value, frozen=True):
 
     @property
     def bore(self) -> float:
-        """Diameter of its hole [mm]; 0 where it has none."""
+        """Diameter of its hole [mm]; 0 where it has none, or where that is not for it to say."""
         return self._size(self.hole_field)
 
     @property
@@ -130,9 +133,14 @@ class Kind(Value, frozen=True):
         """Diameter of the metal that is meant for its hole [mm]; 0 where it has none."""
         return self._size(self.ring_field)
 
+    @property
+    def boss_across(self) -> float:
+        """Diameter of its boss, where what is round its hole is one [mm]; else 0."""
+        return self.round_it if self.ring_field == BOSS else 0.0
+
     def _size(self, field: str) -> float:
-        size: Any = getattr(self, field) if field else 0.0
-        return float(size)
+        size = getattr(self, field, 0.0)
+        return float(size) if isinstance(size, int | float) else 0.0
 
     @classmethod
     def others(cls) -> str:

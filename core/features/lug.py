@@ -56,7 +56,7 @@ class Lug(Placed, frozen=True, tag_field="kind", tag="lug"):
 
     def shapes(self, ground: Ground) -> Iterator[Shape]:
         for outline in lug_outlines(self, ground.curves.outside):
-            yield Shape(Stage.BODY, self.word(), 0.0, self.height, (outline,))
+            yield Shape(Stage.BODY, 0.0, self.height, (outline,))
         yield bored(self.at, self.hole, ground.top, self.made)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Annotated, ClassVar, Self
 
 from core.features.alongside import Alongside
-from core.features.ground import NoShape, Shape, Stage
+from core.features.ground import POCKET, NoShape, Shape, Stage
 from core.features.kind import Follows, Holds
 from core.part.curve import HeldCurve, held_or_parallel
 from core.part.schema import Name, Thickness, says
@@ -26,6 +26,7 @@ class Pocket(Alongside, frozen=True, tag_field="kind", tag="pocket"):
 
     may_follow: ClassVar = (Follows.SEAT, Follows.MACHINE)
     leads: ClassVar = 4
+    height_field: ClassVar = "floor"
 
     name: Name
     inset: Annotated[Thickness, says("Inset", "This is the distance from the seat's inner wall to the pocket's edge.")]
@@ -44,7 +45,7 @@ class Pocket(Alongside, frozen=True, tag_field="kind", tag="pocket"):
         except FoldsOverError as error:
             yield NoShape.folded(Stage.HOLLOW, self.name, error, inner)
         else:
-            yield Shape(Stage.HOLLOW, self.word(), self.floor, ground.lip_top, (edge,), adds=False)
+            yield Shape(Stage.HOLLOW, self.floor, ground.lip_top, (edge,), adds=False, is_a=POCKET)
 
     def quantities(self, inset: Callable[[], float]) -> Iterator[tuple[str, float | Point]]:
         yield "inset", self.inset if self.held is None else inset()

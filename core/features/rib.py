@@ -48,4 +48,4 @@ class Rib(Straight, frozen=True, tag_field="kind", tag="rib"):
         if outline is None:
             yield NoShape.misses(Stage.BODY, self.name, "the outer face", self.offset, limit)
         else:
-            yield Shape(Stage.BODY, self.word(), -self.height, 0.0, (outline, limit))
+            yield Shape(Stage.BODY, -self.height, 0.0, (outline, limit))

@@ -149,9 +149,9 @@ class PieceWork:
             self._step(z0, min(shape.z1, self.ground.top), inside, outside, add=shape.adds)
 
     def _feature(self, one: Feature | Stud, path: str, shape: Shape, outline: Outline) -> int:
-        self.parts.append(
-            Part(one.name, shape.kind, path, outline, shape.z0, shape.z1, shape.adds, one.at, made=shape.made)
-        )
+        assert shape.adds or shape.is_a, f"{one.word()} takes metal that the fit would not know of"
+        kind = shape.is_a or one.word()
+        self.parts.append(Part(one.name, kind, path, outline, shape.z0, shape.z1, shape.adds, one.at, made=shape.made))
         return len(self.parts) - 1
 
     def _curve(

@@ -11,8 +11,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.features.hole import Hole
-from core.features.lug import Lug
 from core.geometry.lines.segment_sets import closed_segments
 from core.resize.resize import Conflict
 from core.words.verdicts import Place, Sentence, plain
@@ -63,16 +61,14 @@ class _Disc:
 def _discs(resolved: Resolved, end: End) -> tuple[_Disc, ...]:
     piece = resolved.housing.piece(end)
     assert piece is not None
-    found: list[_Disc] = []
-    for i, f in enumerate(piece.features):
-        path = f"housing.{end}.features[{i}]"
-        if isinstance(f, Hole):
-            found.append(_Disc(f.name, path, (f.x, f.y), max(f.diameter, f.boss) / 2.0, f.boss > 0.0))
-        elif isinstance(f, Lug):
-            found.append(_Disc(f.name, path, (f.x, f.y), f.hole / 2.0, is_boss=False))
-    studs = enumerate(resolved.housing.studs)
-    found += [_Disc(s.name, f"housing.studs[{i}]", (s.x, s.y), s.boss / 2.0, is_boss=True) for i, s in studs]
-    return tuple(found)
+    features = [(f, f"housing.{end}.features[{i}]") for i, f in enumerate(piece.features)]
+    studs = [(s, f"housing.studs[{i}]") for i, s in enumerate(resolved.housing.studs)]
+    found = [
+        _Disc(f.name, path, f.at, max(f.bore, f.boss_across) / 2.0, f.boss_across > 0.0)
+        for f, path in (*features, *studs)
+        if f.at is not None
+    ]
+    return tuple(disc for disc in found if disc.radius > 0.0)
 
 
 def _circles(old: ResolvedPiece, new: ResolvedPiece, before: Resolved, after: Resolved) -> Iterator[Conflict]:

@@ -68,12 +68,12 @@ def _conflicts(piece: ResolvedPiece) -> Iterator[Conflict]:
 
 
 def _swallowed(piece: ResolvedPiece) -> Iterator[Conflict]:
-    """Bands and ribs that lie over the opening altogether: nothing is left of them."""
+    """What is raised on the outer face and lies over the opening altogether: nothing is left of it."""
     raised = [slab for slab in piece.slabs if slab.z1 <= 0.0]
     there = {k for slab in raised for sources in slab.region.sources for k in sources}
     left = {piece.parts[k].path for k in there}
     for part in piece.parts:
-        if part.kind not in ("band", "rib") or part.path in left:
+        if not part.adds or part.z1 > 0.0 or part.path in left:
             continue
         left.add(part.path)
         if any(slab.region.contains(_inside(part.outline))[0] for slab in raised):

@@ -12,9 +12,8 @@ from PySide6.QtGui import QPainterPath
 from app.drawing.base.labels import outline_segments
 from app.drawing.base.paths import outline_path, polygon, stroke_paths
 from app.drawing.base.pens import RINGS, scale_position
-from core.features.hole import Hole
 from core.features.kind import Follows
-from core.features.lug import Lug
+from core.features.straight import Straight
 from core.features.stud.stud import bore
 from core.fit.checks.keep_out import keep_out_outline
 from core.geometry.regions.closing import combine
@@ -184,9 +183,8 @@ def _machine(result: Result, end: End) -> Iterator[Machine]:
     piece = housing.piece(end)
     assert piece is not None
     for feature in piece.features:
-        if isinstance(feature, Hole | Lug) and feature.follows is Follows.MACHINE:
-            diameter = feature.diameter if isinstance(feature, Hole) else feature.hole
-            yield Machine((feature.x, feature.y), diameter / 2.0, feature.name)
+        if feature.at is not None and feature.bore > 0.0 and feature.follows is Follows.MACHINE:
+            yield Machine(feature.at, feature.bore / 2.0, feature.name)
     for stud in housing.studs:
         if stud.follows is Follows.MACHINE:
             yield Machine((stud.x, stud.y), bore(stud, end).diameter / 2.0, stud.name)
@@ -276,8 +274,12 @@ def _reaching_further(previous: Result, result: Result, end: End) -> set[Outline
     was, now, piece = previous.after.housing.piece(end), result.after.housing.piece(end), result.after.piece(end)
     if was is None or now is None or piece is None:
         return set()
-    kept = {f"features[{i}]" for i, (a, b) in enumerate(zip(was.features, now.features, strict=False)) if a == b}
-    return {part.outline for part in piece.parts if part.kind in ("crossbar", "rib") and part.path in kept}
+    kept = {
+        f"features[{i}]"
+        for i, (a, b) in enumerate(zip(was.features, now.features, strict=False))
+        if a == b and isinstance(a, Straight)
+    }
+    return {part.outline for part in piece.parts if part.path in kept}
 
 
 def feature_outlines(piece: ResolvedPiece, name: str) -> tuple[Outline, ...]:

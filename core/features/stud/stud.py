@@ -32,6 +32,7 @@ class Stud(Placed, frozen=True):
     """
 
     may_follow: ClassVar = (Follows.MACHINE, Follows.OUTSIDE, Follows.SEAT, Follows.SPREAD, Follows.CENTRE)
+    hole_field: ClassVar = "thread"
     ring_field: ClassVar = "boss"
 
     name: Name
@@ -76,7 +77,7 @@ class Stud(Placed, frozen=True):
         return cls(name, 0.0, 0.0, Thread.M6, 20.0, round(3.4 * CLEARANCE_MM[Thread.M6], 1))
 
     def shapes(self, ground: Ground) -> Iterator[Shape]:
-        yield Shape(Stage.BOSSES, BOSS, 0.0, ground.top, (circle_outline(self.at, self.boss / 2.0),))
+        yield Shape(Stage.BOSSES, 0.0, ground.top, (circle_outline(self.at, self.boss / 2.0),), is_a=BOSS)
         hole = bore(self, ground.end)
         yield bored(self.at, hole.diameter, ground.top, Made.DRILLED, hole.depth)
 

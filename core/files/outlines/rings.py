@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 from msgspec import structs
 
-from core.features.band import Band
-from core.features.pocket import Pocket
+from core.features.ground import BOSS
+from core.features.registry import FEATURES
 from core.files.outlines.tidy import SHORTEST_MM, short_ones, tidied
 from core.geometry.lines.outline import Outline
 from core.geometry.ovals.ovals import ARC_TOLERANCE, Family
@@ -29,31 +29,26 @@ if TYPE_CHECKING:
     from core.part.insert import Insert
     from core.words.ends import End
 
-# A ring along several parts is named by the first of these; the word is what the layer is called by.
-_WORDS: Final = {
-    "outside": "OUTSIDE",
-    "seat outer": "SEAT-OUTER",
-    "seat inner": "SEAT-INNER",
-    "opening": "OPENING",
-    "pocket": "POCKET",
-    "old seat": "OLD-SEAT",
-    "crossbar": "CROSSBAR",
-    "band": "BAND",
-    "rib": "RIB",
-    "badge": "BADGE",
-    "lug": "LUG",
-    "boss": "BOSS",
-    "drilled hole": "DRILLED",
-    "cored hole": "CORED",
-}
 DRILLED: Final = "drilled hole"
 """The kind of ring that is made in the casting."""
-_ORDER: Final = {kind: rank for rank, kind in enumerate(_WORDS)}
+_CORED: Final = "cored hole"
+# A ring along several parts is named by the one of the lowest number; see `Kind.leads`.
+_LEADS: Final = {
+    **{word: kind.leads for word, kind in FEATURES.items()},
+    "outside": 0,
+    "seat outer": 1,
+    "seat inner": 2,
+    "opening": 3,
+    "old seat": 5,
+    BOSS: 20,
+    DRILLED: 21,
+    _CORED: 22,
+}
+_WORDS: Final = {DRILLED: "DRILLED", _CORED: "CORED"}  # every other kind is what its layer is called by
 _SECOND: Final = {"seat outer": "SEAT", "seat inner": "INNER"}  # shorter where the name has a first word already
-_ROUND: Final = {"drilled hole": "HOLE-DRILLED", "cored hole": "HOLE-CORED"}
+_ROUND: Final = {DRILLED: "HOLE-DRILLED", _CORED: "HOLE-CORED"}
 # What has lines and arcs of its own; everything else inherits those of an oval, or is placed against them.
-_BY_ITSELF: Final = frozenset({"drilled hole", "cored hole", "boss", "badge"})
-_SAMPLES: Final = 13
+_BY_ITSELF: Final = frozenset({DRILLED, _CORED, BOSS, *(word for word, kind in FEATURES.items() if kind.is_by_itself)})
 _LONG_AXIS: Final = (0.0, 0.0), (1.0, 0.0)  # a point of it, and its direction
 _FITTED: Final = frozenset({Family.ELLIPSE, Family.SUPERELLIPSE})
 # Two parallels of one piece are further apart than this [mm], and arcs nearer to their exact curve.
@@ -138,7 +133,7 @@ def rings(resolved: Resolved, end: End, *, as_cast: bool = False) -> tuple[Ring,
     for found in _loops(piece.as_cast if as_cast else piece.slabs):
         if found.outline.length < 2.0 * SHORTEST_MM:
             continue  # a speck that outlines leave between them: all of it is shorter than what may be written
-        sources = sorted(found.sources, key=lambda k: (_ORDER[kinds[k]], k))
+        sources = sorted(found.sources, key=lambda k: (_LEADS[kinds[k]], k))
         of_kind = list(dict.fromkeys(kinds[k] for k in sources))
         features = dict.fromkeys(piece.parts[k].name for k in sources)
         lead = of_kind[0]
@@ -180,17 +175,19 @@ def _kind(part: Part) -> str:
     """The kind of a part, with seats and holes told apart."""
     if part.kind == "seat":
         return part.name
-    if part.kind == "rib end":
-        return "rib"
     return part.kind if part.made is None else f"{part.made} hole"
 
 
 def _layer(end: End, of_kind: list[str]) -> str:
     lead = of_kind[0]
     if len(of_kind) == 1:
-        return f"{end.upper()}-{_ROUND.get(lead, _WORDS[lead])}"
+        return f"{end.upper()}-{_ROUND.get(lead) or _word(lead)}"
     # What comes third changes neither depth nor purpose, and names must stay short.
-    return f"{end.upper()}-{_WORDS[lead]}-{_SECOND.get(of_kind[1], _WORDS[of_kind[1]])}"
+    return f"{end.upper()}-{_word(lead)}-{_SECOND.get(of_kind[1]) or _word(of_kind[1])}"
+
+
+def _word(kind: str) -> str:
+    return _WORDS.get(kind) or kind.upper().replace(" ", "-")
 
 
 def with_layers(named: Sequence[tuple[str, Ring]]) -> tuple[Ring, ...]:
@@ -232,9 +229,5 @@ def _exact_curves(design: Piece, insert: Insert, end: End) -> list[tuple[str, He
     if design.earlier_seat is not None:
         found += [("old seat", design.earlier_seat.outer), ("old seat", design.earlier_seat.inner)]
     for feature in design.features:
-        if isinstance(feature, Pocket):
-            found.append(("pocket", feature.held or inner.inward(feature.inset)))
-        elif isinstance(feature, Band):
-            edge = feature.held or outside.inward(feature.inset)
-            found += [("band", edge), ("band", edge.inward(feature.width))]
+        found += [(feature.word(), edge) for edge in feature.edges(inner, outside)]
     return found

@@ -13,9 +13,7 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from core.features.hole import Hole
 from core.features.kind import Follows
-from core.features.lug import Lug
 from core.files.outlines.rings import rings
 from core.fit.checks.web import KEY as THINNEST
 from core.words.ends import Side
@@ -206,11 +204,9 @@ class _Picture:
         assert piece is not None
         marks = []
         for feature in piece.features:
-            if isinstance(feature, Hole) and feature.follows is Follows.MACHINE:
-                hole = feature.diameter / 2.0
-                marks.append(_Mark((feature.x, feature.y), hole, max(feature.boss / 2.0, hole * 1.3), feature.name))
-            elif isinstance(feature, Lug) and feature.follows is Follows.MACHINE:
-                marks.append(_Mark((feature.x, feature.y), feature.hole / 2.0, feature.pad / 2.0, feature.name))
+            if feature.at is not None and feature.bore > 0.0 and feature.follows is Follows.MACHINE:
+                hole = feature.bore / 2.0
+                marks.append(_Mark(feature.at, hole, max(feature.round_it / 2.0, hole * 1.3), feature.name))
         studs = [stud for stud in housing.studs if stud.follows is Follows.MACHINE]
         marks += [_Mark((stud.x, stud.y), stud.boss / 4.0, stud.boss / 2.0, stud.name) for stud in studs]
         return marks

@@ -15,8 +15,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.features.ground import Made
-from core.features.hole import Hole
-from core.features.lug import Lug
 from core.features.stud.stud import Stud
 from core.features.stud.threads import CLEARANCE_MM, DIAMETER_MM, Thread
 from core.fit.checks.open_area import is_throat
@@ -107,19 +105,14 @@ def _fixings(case: Case, resolved: ResolvedPiece) -> list[_Fixing]:
             continue
         owner, index = part.path[:-1].split("[")
         feature = case.housing.studs[int(index)] if owner == "studs" else piece.features[int(index)]
-        if isinstance(feature, Stud):
-            size, boss, field, made = "thread", feature.boss, "boss", Made.DRILLED
-        elif isinstance(feature, Lug):
-            size, boss, field, made = "hole", feature.pad, "pad", feature.made
-        elif isinstance(feature, Hole) and not is_throat(feature):
-            size, boss, field, made = "diameter", feature.boss, "boss", feature.made
-        else:
+        if is_throat(feature) or part.made is None:
             continue
         radius = part.radius
         diameter = 2.0 * radius
         if isinstance(feature, Stud) and resolved.end is End.BASE:
             diameter = DIAMETER_MM[feature.thread]
-        found.append(_Fixing(part, part.centre, radius, size, boss, field, made, diameter))
+        boss, field = feature.round_it, feature.ring_field
+        found.append(_Fixing(part, part.centre, radius, feature.hole_field, boss, field, part.made, diameter))
     return found
 
 

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.features.lug import Lug
 from core.fit.gaps import STATIONS
 from core.fit.ways_out.moves import moved_by
 from core.fit.words import is_rework, part_at, path_of
@@ -157,12 +156,12 @@ def _lugs_moved(case: Case, piece: ResolvedPiece, rectangle: Outline, target: fl
     assert own is not None
     moves: list[Remedy] = []
     for i, lug in enumerate(own.features):
-        if isinstance(lug, Lug):
-            at = (lug.x, lug.y)
+        at = lug.at
+        if at is not None and lug.round_it > lug.boss_across:
             away = float(rectangle.signed_distance([at])[0])
             foot = rectangle.nearest([at]).foot[0]
             way = ((at[0] - float(foot[0])) * (sign := 1.0 if away > 0.0 else -1.0), (at[1] - float(foot[1])) * sign)
-            by = target - (away - lug.pad / 2.0)
+            by = target - (away - lug.round_it / 2.0)
             move = moved_by(case, f"housing.{piece.end}.features[{i}]", way, by)
             if move is not None:
                 n = 2 * len(moves)

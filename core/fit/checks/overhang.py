@@ -12,7 +12,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.features.alongside import Alongside
 from core.features.kind import Follows
+from core.fit.ways_out.moves import owner_of
 from core.fit.words import is_rework, path_of
 from core.metal.columns import decided_by, place_in, wide_faces
 from core.part.project import Hold, HoldInside
@@ -111,22 +113,20 @@ def _finding(
 
 
 def _remedies(case: Case, piece: ResolvedPiece, part: Part, by: float) -> tuple[Remedy, ...]:
-    if part.kind not in ("band", "rib", "pocket") or not part.path.startswith("features"):
+    feature = owner_of(case, part, piece.end)
+    inset = getattr(feature, "inset", None)
+    if feature is None or inset is None:
         return ()
     name, path = plain(part.name), f"housing.{piece.end}.{part.path}"
-    own = case.housing.piece(piece.end)
-    assert own is not None
-    feature = own.features[int(part.path[len("features[") : -1])]
     remedies: list[Remedy] = []
-    if part.kind != "rib" and feature.follows is Follows.MACHINE and not is_rework(case):
-        goes_with, word = (Follows.SEAT, "seat") if part.kind == "pocket" else (Follows.OUTSIDE, "outside")
+    if isinstance(feature, Alongside) and feature.follows is Follows.MACHINE and not is_rework(case):
+        goes_with = feature.may_follow[0]
         edits = Edit(f"{path}.follows", goes_with), Edit(f"{path}.held", None)
-        remedies.append(Remedy(f"let {name} follow the {word}", edits))
+        remedies.append(Remedy(f"let {name} follow the {goes_with}", edits))
         remedies.append(
             Remedy("hold the opening", (Edit("choices.hold_inside", HoldInside.OPENING),))
-            if part.kind == "pocket"
+            if goes_with is Follows.SEAT
             else Remedy("hold the outside", (Edit("choices.hold", Hold.OUTSIDE),))
         )
-    inset = getattr(feature, "inset", 0.0)
     remedies.append(Remedy(f"set {name} {{by}} further in", (Edit(f"{path}.inset", start=inset, per=1.0),), by))
     return tuple(remedies)

@@ -16,6 +16,7 @@ from core.edits import get_value
 from core.features.stud.stud import bore
 from core.features.stud.threads import POINT
 from core.fit.checks.web import KEY, MOST_FINDINGS
+from core.fit.ways_out.moves import owner_of
 from core.fit.words import enough, is_rework, wanted_words
 from core.metal.columns import Run, place_in, runs, top_of, under_of, wide_faces
 from core.part.project import HeightTo
@@ -131,7 +132,9 @@ def _words(case: Case, piece: ResolvedPiece, top: Part | None) -> tuple[str, str
     if kind in ("pocket", "hole"):
         is_hole = kind == "hole"
         return f"floor under {'the hole of ' * is_hole}{top.name}", "hole_depth" if is_hole else "floor"
-    return f"height of {top.name}", "boss_height" if kind == "boss" else "height"
+    feature = owner_of(case, top, piece.end)
+    assert feature is not None
+    return f"height of {top.name}", feature.height_field
 
 
 def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.features.pocket import Pocket
+from core.features.alongside import Alongside
+from core.features.ground import POCKET
 from core.fit.seat.ring import TIE_MM, Push, Ring
 from core.fit.ways_out.curves import set_in, thicker_wall, wider_lip
 from core.fit.ways_out.moves import bore_remedies, owner_of
@@ -108,7 +109,7 @@ def _open_floor(case: Case, resolved: ResolvedPiece, ring: Ring, push: Push, sho
     if part.kind == "outside":
         return tuple(thicker_wall(case, end, short))
     owner = owner_of(case, part, end)
-    if isinstance(owner, Pocket):
+    if part.kind == POCKET and isinstance(owner, Alongside):
         return tuple(set_in(owner, path_of(case, part, end), short))
     assert part.centre is not None
     p, q = np.array(push.outer_end), np.array(push.inner_end)

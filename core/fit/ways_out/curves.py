@@ -14,7 +14,7 @@ from core.words.verdicts import Edit, Remedy, plain
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from core.features.pocket import Pocket
+    from core.features.alongside import Alongside
     from core.fit.case import Case
     from core.words.ends import End
 
@@ -71,7 +71,7 @@ def _freed(curve: str, word: str, ends: list[Edit], sizes: tuple[float, float], 
         yield Remedy(text, (*ends, Edit(path, start=then, per=1.0)), by)
 
 
-def set_in(pocket: Pocket, path: str, short: float) -> Iterator[Remedy]:
+def set_in(pocket: Alongside, path: str, short: float) -> Iterator[Remedy]:
     """A pocket that follows the seat again, or is set further in."""
     name = plain(pocket.name)
     if pocket.held is not None:

@@ -7,16 +7,14 @@ from math import atan2, hypot
 from typing import TYPE_CHECKING
 
 from core.edits import get_value
-from core.features.hole import Hole
 from core.features.kind import Follows
-from core.features.lug import Lug
-from core.features.stud.stud import Stud
 from core.fit.words import follows_of, is_rework, path_of
 from core.words.verdicts import Edit, Remedy, plain
 from core.words.whereabouts import direction_words
 
 if TYPE_CHECKING:
     from core.features.registry import Feature
+    from core.features.stud.stud import Stud
     from core.fit.case import Case
     from core.geometry.lines.outline import Point
     from core.metal.order import Part
@@ -68,7 +66,7 @@ def bore_remedies(case: Case, part: Part, end: End, way: Point, by: float) -> tu
     What the machine fixes neither moves nor changes its size; it may be let go. A casting's holes are there.
     """
     owner = owner_of(case, part, end)
-    if is_rework(case) or not isinstance(owner, Hole | Lug | Stud):
+    if is_rework(case) or owner is None or not owner.hole_field:
         return ()
     path, name = path_of(case, part, end), plain(part.name)
     if follows_of(case, part, end) is Follows.MACHINE:
@@ -80,10 +78,8 @@ def bore_remedies(case: Case, part: Part, end: End, way: Point, by: float) -> tu
     remedies = []
     if (moved := moved_by(case, path, way, by)) is not None:
         remedies.append(replace(moved, text=moved.text.replace("move it", f"move {name}", 1)))
-    if isinstance(owner, Hole):
-        smaller = Edit(f"{path}.diameter", start=owner.diameter, per=-1.0)
-        remedies.append(Remedy(f"make {name} {{by}} smaller, {{to}}", (smaller,), 2.0 * by))
-    elif isinstance(owner, Lug):
-        smaller = Edit(f"{path}.hole", start=owner.hole, per=-1.0)
-        remedies.append(Remedy(f"make the hole of {name} {{by}} smaller, {{to}}", (smaller,), 2.0 * by))
+    if owner.bore > 0.0:
+        smaller = Edit(f"{path}.{owner.hole_field}", start=owner.bore, per=-1.0)
+        what = name if owner.hole_field == "diameter" else f"the hole of {name}"
+        remedies.append(Remedy(f"make {what} {{by}} smaller, {{to}}", (smaller,), 2.0 * by))
     return tuple(remedies)

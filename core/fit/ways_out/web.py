@@ -6,13 +6,11 @@ from dataclasses import dataclass, replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
 
-from core.features.badge import Badge
-from core.features.crossbar import Crossbar
-from core.features.hole import Hole
+from core.features.alongside import Alongside
+from core.features.ground import BOSS, POCKET
 from core.features.kind import Follows
-from core.features.lug import Lug
-from core.features.pocket import Pocket
-from core.features.stud.stud import Stud
+from core.features.registry import FEATURES
+from core.features.straight import Straight
 from core.fit.ways_out.curves import set_in, thicker_wall, wider_lip
 from core.fit.ways_out.moves import MOST_SMALLER, moved_by, owner_of
 from core.fit.words import is_rework, part_words, path_of
@@ -25,12 +23,13 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from core.features.registry import Feature
+    from core.features.stud.stud import Stud
     from core.fit.case import Case
     from core.geometry.lines.outline import Point
     from core.metal.order import Part
     from core.words.ends import End
 
-STRIP = {"crossbar": "width", "badge": "width", "lug": "neck"}
+STRIP = {word: kind.strip_fields[-1] for word, kind in FEATURES.items() if kind.strip_fields}
 """The field that makes a feature's own strip of metal wider."""
 
 # Curves of the piece before its features, so that a sentence names first what the user holds.
@@ -95,7 +94,8 @@ def _own_words(case: Case, end: End, one: Part, other: Part) -> Said:
     if not one.path.startswith(("features", "studs")):
         return Said(f"neck of {one.name}", f"neck at {part_words(one)}", one.name, path_of(case, one, end))
     if "hole" in (one.kind, other.kind):
-        field = "pad" if "lug" in (one.kind, other.kind) else "boss"
+        feature = owner_of(case, one, end)
+        field = "" if feature is None else feature.ring_field
         what = f"{field} round the hole of {name}"
         return Said(f"{field} of {one.name}", what, one.name, path_of(case, one, end, field))
     field = STRIP.get(one.kind, "")
@@ -124,19 +124,15 @@ def _thicker(case: Case, end: End, one: Part, other: Part, short: float) -> Iter
             yield from (thicker_wall if one.kind == "outside" else wider_lip)(case, end, short)
         return
     if "hole" in (one.kind, other.kind):
-        field = "pad" if isinstance(feature, Lug) else "boss"
-        start = feature.pad if isinstance(feature, Lug) else feature.boss if isinstance(feature, Hole | Stud) else 0.0
-        yield Remedy(f"make its {field} {{to}} wide", (Edit(f"{path}.{field}", start=start, per=2.0),), short)
+        edit = Edit(f"{path}.{feature.ring_field}", start=feature.round_it, per=2.0)
+        yield Remedy(f"make its {feature.ring_field} {{to}} wide", (edit,), short)
         yield from _smaller(feature, path, short, hole=True)
-    elif isinstance(feature, Crossbar):
-        yield Remedy("make it {by} wider", (Edit(f"{path}.width", start=feature.width, per=1.0),), short)
-    elif isinstance(feature, Badge):
-        sizes = {"length": feature.length, "width": feature.width}
-        narrow = [name for name, size in sizes.items() if size <= min(sizes.values()) + short]
-        edits = tuple(Edit(f"{path}.{name}", start=sizes[name], per=1.0) for name in narrow)
-        yield Remedy("make it {by} wider", edits, short)
-    elif isinstance(feature, Lug):
-        yield Remedy("make its neck {by} wider", (Edit(f"{path}.neck", start=feature.neck, per=1.0),), short)
+    elif feature.strip_fields:
+        sizes = {field: float(getattr(feature, field)) for field in feature.strip_fields}
+        narrow = [field for field, size in sizes.items() if size <= min(sizes.values()) + short]
+        edits = tuple(Edit(f"{path}.{field}", start=sizes[field], per=1.0) for field in narrow)
+        what = "it" if "width" in sizes else f"its {narrow[0]}"
+        yield Remedy(f"make {what} {{by}} wider", edits, short)
 
 
 def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Remedy]:
@@ -157,7 +153,7 @@ def _drawn_back(case: Case, end: End, edge: Edge, short: float) -> Iterator[Reme
         yield from wider_lip(case, end, short)
     elif (feature := owner_of(case, part, end)) is not None:
         path = path_of(case, part, end)
-        if isinstance(feature, Pocket):
+        if part.kind == POCKET and isinstance(feature, Alongside):
             yield from set_in(feature, path, short)
         else:
             yield from _moved(case, feature, path, edge, short)
@@ -169,16 +165,14 @@ def _moved(case: Case, feature: Feature | Stud, path: str, edge: Edge, short: fl
     name, (x, y) = plain(feature.name), edge.away
     if not (x or y):
         return
-    if isinstance(feature, Crossbar):
+    if isinstance(feature, Straight):
         along = direction(feature.angle)
         across = (-along[1], along[0])
         sign = 1.0 if x * across[0] + y * across[1] >= 0.0 else -1.0
         way = direction_words(atan2(sign * across[1], sign * across[0]))
         edit = Edit(f"{path}.offset", start=feature.offset, per=sign)
         yield Remedy(f"move {name} {{by}} towards {way}", (edit,), short)
-    elif (
-        isinstance(feature, Hole | Lug | Badge | Stud) and (moved := moved_by(case, path, edge.away, short)) is not None
-    ):
+    elif feature.at is not None and (moved := moved_by(case, path, edge.away, short)) is not None:
         yield replace(moved, text=moved.text.replace("move it", f"move {name}", 1))
 
 
@@ -189,13 +183,12 @@ def _if_allowed(feature: Feature | Stud) -> str:
 def _smaller(feature: Feature | Stud, path: str, short: float, *, hole: bool) -> Iterator[Remedy]:
     """A round feature made smaller by as much on all sides."""
     name = plain(feature.name)
-    if hole and isinstance(feature, Hole | Lug):
-        field, size = ("diameter", feature.diameter) if isinstance(feature, Hole) else ("hole", feature.hole)
-        edit = Edit(f"{path}.{field}", start=size, per=-2.0)
-        if 2.0 * short > MOST_SMALLER * size:
+    if hole and feature.bore > 0.0:
+        edit = Edit(f"{path}.{feature.hole_field}", start=feature.bore, per=-2.0)
+        if 2.0 * short > MOST_SMALLER * feature.bore:
             return
         yield Remedy(f"make the hole of {name} {{to}} wide{_if_allowed(feature)}", (edit,), short)
-    elif not hole and isinstance(feature, Hole | Stud):
+    elif not hole and feature.ring_field == BOSS:
         yield Remedy(
-            f"make the boss of {name} {{to}} wide", (Edit(f"{path}.boss", start=feature.boss, per=-2.0),), short
+            f"make the boss of {name} {{to}} wide", (Edit(f"{path}.boss", start=feature.boss_across, per=-2.0),), short
         )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from core.files.outlines.dxf_write import OLD_SUFFIX
-from core.files.outlines.rings import _ORDER, Ring, _layer, outline_key, rings
+from core.files.outlines.rings import _LEADS, Ring, _layer, outline_key, rings
 from core.files.outlines.tidy import SHORTEST_MM, short_ones, tidied
 from core.geometry.lines.outline import Outline, circle_outline
 from core.geometry.ovals.ovals import ARC_TOLERANCE, SIZED_FAMILIES, Family, Oval
@@ -100,7 +100,7 @@ def test_rings_of_one_layer_have_one_depth(result: Result, reworked: Result) -> 
 
 def test_any_layer_name_keeps_to_what_r12_allows() -> None:
     # Names, R12-R14: at most 31 characters, A-Z 0-9 $ _ -: DXF reference of R12, names of symbols.
-    kinds = list(_ORDER)
+    kinds = list(_LEADS)
     for end, lead, other in product(End, kinds, kinds):
         of_kind = [lead] if lead == other else [lead, other]
         name = f"{_layer(end, of_kind)}-99{OLD_SUFFIX}"
