@@ -34,7 +34,7 @@ class Alongside(Kind, frozen=True):
         del was, now  # its distance from the curve tells where it is
         return self, None
 
-    def quantities(self, inset: Callable[[], float]) -> Iterator[tuple[str, float | Point]]:
+    def quantities(self, inset: Callable[[], float | None]) -> Iterator[tuple[str, float | Point]]:
         del inset
         yield "inset", self.inset
 

@@ -96,11 +96,12 @@ class Kind(Value, frozen=True):
         """Where it goes when its piece's curves change; with what to say when it can't go, and stays."""
 
     @abstractmethod
-    def quantities(self, inset: Callable[[], float]) -> Iterator[tuple[str, float | Point]]:
+    def quantities(self, inset: Callable[[], float | None]) -> Iterator[tuple[str, float | Point]]:
         """What of it a resizing may change, by name: lengths, and places [mm].
 
         Args:
-            inset: measures how far its edge lies inside the seat's inner wall [mm], as the metal stands.
+            inset: measures how far its edge lies inside the seat's inner wall [mm], as the metal
+                stands; None where it has no shape.
         """
 
     def held_on(self, inner: HeldCurve, outside: HeldCurve | None) -> Self:

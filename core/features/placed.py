@@ -42,7 +42,7 @@ class Placed(Kind, frozen=True):
         moved = self if went.value == self.at else replace(self, x=went.value[0], y=went.value[1])
         return moved, None if went.is_found else self._stuck(went.distance)
 
-    def quantities(self, inset: Callable[[], float]) -> Iterator[tuple[str, float | Point]]:
+    def quantities(self, inset: Callable[[], float | None]) -> Iterator[tuple[str, float | Point]]:
         del inset
         yield PLACE, self.at
 

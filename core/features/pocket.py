@@ -47,8 +47,9 @@ class Pocket(Alongside, frozen=True, tag_field="kind", tag="pocket"):
         else:
             yield Shape(Stage.HOLLOW, self.floor, ground.lip_top, (edge,), adds=False, is_a=POCKET)
 
-    def quantities(self, inset: Callable[[], float]) -> Iterator[tuple[str, float | Point]]:
-        yield "inset", self.inset if self.held is None else inset()
+    def quantities(self, inset: Callable[[], float | None]) -> Iterator[tuple[str, float | Point]]:
+        measured = None if self.held is None else inset()
+        yield "inset", self.inset if measured is None else measured
 
     def held_on(self, inner: HeldCurve, outside: HeldCurve | None) -> Self:
         del outside

@@ -43,7 +43,7 @@ class Straight(Kind, frozen=True):
         moved = self if offset == self.offset else replace(self, offset=offset)
         return moved, None if went.is_found else self._stuck(went.distance)
 
-    def quantities(self, inset: Callable[[], float]) -> Iterator[tuple[str, float | Point]]:
+    def quantities(self, inset: Callable[[], float | None]) -> Iterator[tuple[str, float | Point]]:
         del inset
         yield OFFSET, self.offset
 

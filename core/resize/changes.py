@@ -157,10 +157,10 @@ def _there(width: float) -> float:
     return width if width > TOUCHES_MM else 0.0
 
 
-def _inset(resolved: ResolvedPiece, path: str) -> float:
+def _inset(resolved: ResolvedPiece, path: str) -> float | None:
     """How far the edge of the feature at ``path`` lies inside the seat's inner wall [mm], below 0 past it."""
-    part = next(part for part in resolved.parts if part.path == path)
-    return clearance_within(part.outline, resolved.walls[1]).value
+    part = next((part for part in resolved.parts if part.path == path), None)
+    return None if part is None else clearance_within(part.outline, resolved.walls[1]).value
 
 
 def _size_rows(end: End, old: Piece, new: Piece, lips: tuple[float, float], choices: Choices) -> Iterator[Change]:
