@@ -64,6 +64,7 @@ def _resizes(project: Project, item: Kind, path: str) -> None:
     for follows in item.may_follow:
         result = evaluate(edits.set_value(project, f"{path}.follows", follows))
         rows = [row for row in result.changes if row.place.path == path]
+        assert rows
         assert [row.quantity for row in rows] == [name for name, _ in item.quantities(lambda: 0.0)]
         if follows is item.follows:
             assert not [c for c in result.conflicts if c.feature == item.name]
