@@ -53,17 +53,32 @@ class GapProfile:
         """(n,) gap to the nearest wall at whatever height [mm]."""
         return self.gap if self.cut is None else np.minimum(self.gap, self.cut)
 
-    @property
+    @cached_property
     def least_at(self) -> int:
         """Index of the least gap."""
         return int(self.tightest.argmin())
 
-    @property
+    @cached_property
     def greatest_at(self) -> int:
         """Index of the greatest gap."""
         return int(self.gap.argmax())
 
-    @property
+    @cached_property
+    def least(self) -> float:
+        """The least gap, to the nearest wall at whatever height [mm]."""
+        return float(self.tightest[self.least_at])
+
+    @cached_property
+    def greatest(self) -> float:
+        """The greatest gap [mm]."""
+        return float(self.gap[self.greatest_at])
+
+    @cached_property
+    def varies(self) -> float:
+        """By how much the gap differs round the rim [mm]."""
+        return self.greatest - float(self.gap.min())
+
+    @cached_property
     def mean(self) -> float:
         """Mean gap by station [mm]."""
         return float(self.gap.mean())
@@ -96,6 +111,11 @@ class Stations:
     points: FloatArray
     normals: FloatArray
     step: float
+
+    @cached_property
+    def furthest(self) -> tuple[int, int]:
+        """The stations that face right, and left."""
+        return int(self.normals[:, 0].argmax()), int(self.normals[:, 0].argmin())
 
     @cached_property
     def curvature(self) -> FloatArray:
@@ -155,6 +175,7 @@ def rim_gaps(rim: tuple[Outline, Outline], piece: ResolvedPiece) -> tuple[GapPro
     return tuple(edge_gap(edge, piece, side) for side, edge in zip(Side, rim, strict=True))
 
 
+@lru_cache(maxsize=64)
 def edge_gap(edge: Outline, piece: ResolvedPiece, side: Side) -> GapProfile:
     """Gap of one outline of a rim, the outer or the inner one, to its wall of a piece's seat."""
     is_outer = side is Side.OUTER

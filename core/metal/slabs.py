@@ -47,9 +47,9 @@ class Slab:
     cells: int
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class ResolvedPiece:
-    """A piece as metal.
+    """A piece as metal; pieces are kept by value, so that the same one is the same object.
 
     Attributes:
         floor: height of the seat floor from the outer face [mm].
@@ -228,9 +228,14 @@ def _slabs(arrangement: Arrangement, steps: Sequence[HeightStep], top: float) ->
     return tuple(slabs)
 
 
-def raised_under(lid: ResolvedPiece | None, stud: Stud) -> float:
-    """How high over the lid's outer face a stud's washer lies, on a badge, a band or a rib [mm]."""
-    reach, at = WASHER_ACROSS_MM[stud.thread] / 2.0, [(stud.x, stud.y)]
+def raised_under(lid: ResolvedPiece | None, studs: Sequence[Stud]) -> list[float]:
+    """How high over the lid's outer face each stud's washer lies, on a badge, a band or a rib [mm]."""
     raised = [slab for slab in (lid.slabs if lid else ()) if slab.z0 < 0.0 and not slab.region.is_empty]
+    if not (raised and studs):
+        return [0.0] * len(studs)
+    at = np.array([(stud.x, stud.y) for stud in studs])
+    reach = np.array([WASHER_ACROSS_MM[stud.thread] / 2.0 for stud in studs])
     # The stud's own hole goes through it: of what lies under the washer there is an edge within its reach.
-    return max((-slab.z0 for slab in raised if slab.region.distance(at)[0] < reach), default=0.0)
+    heights = [np.where(slab.region.distance(at) < reach, -slab.z0, 0.0) for slab in raised]
+    found: list[float] = np.max(heights, axis=0).tolist()
+    return found

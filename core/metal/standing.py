@@ -25,11 +25,8 @@ _ON_MM = 1e-5  # a place of a wall this near to metal has metal behind it
 def stands(piece: ResolvedPiece, side: Side, places: FloatArray) -> BoolArray | None:
     """(m,) whether the wall stands at places (m, 2) of it; None where it stands all round, or there is to be none."""
     wall = piece.walls[0 if side is Side.OUTER else 1]
-    regions = _beside(piece, side)
+    regions = None if _is_whole(piece, side) else _beside(piece, side)
     if regions is None:
-        return None
-    whole = (wall, _reversed(wall))
-    if any(loop in whole for region in regions for loop in region.loops):
         return None
     left = _left_of(wall, regions)
     if not len(left):
@@ -47,9 +44,12 @@ def _left_of(wall: Outline, regions: tuple[Region, ...]) -> Segments:
     return s.at(k)
 
 
-@lru_cache(maxsize=64)
-def _reversed(wall: Outline) -> Outline:
-    return wall.reversed()
+@lru_cache(maxsize=32)
+def _is_whole(piece: ResolvedPiece, side: Side) -> bool:
+    """Whether a wall stands all round as it was drawn."""
+    wall = piece.walls[0 if side is Side.OUTER else 1]
+    whole = (wall, wall.reversed())
+    return any(loop in whole for region in _beside(piece, side) or () for loop in region.loops)
 
 
 def next_metal(piece: ResolvedPiece, side: Side, places: FloatArray) -> FloatArray:

@@ -7,6 +7,7 @@ spread of the sizes that bears least: its rim is as narrow as may be, and it is 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from core.fit.seat.extremes import narrowest
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
     from core.fit.case import Case
     from core.metal.slabs import ResolvedPiece
     from core.part.housing import Piece
+    from core.part.insert import Insert
     from core.words.verdicts import Finding
 
 KEY = "bearing"
@@ -33,16 +35,33 @@ def check(case: Case) -> tuple[Finding, ...]:
     for resolved in case.after.pieces:
         piece = case.housing.piece(resolved.end)
         assert piece is not None
-        floor = seat_floor(resolved, piece)
-        rings = [Ring(case, resolved, floor, other) for other in (None, *narrowest(case.insert))]
-        seat = _Seat(case, resolved, piece, rings)
-        pushes = [ring.worst_push() for ring in rings]
+        lying = _lying(resolved, piece, case.insert)
+        seat, pushes = _Seat(case, resolved, piece, lying.rings), lying.pushed
         findings += [
             seat.width(pushes, "pushed over", _pushed_words(pushes[_worst(pushes)])),
-            seat.width([ring.centred() for ring in rings], "centred", "with the insert centred"),
-            _area(resolved, rings[0]),
+            seat.width(lying.centred, "centred", "with the insert centred"),
+            _area(resolved, lying),
         ]
     return tuple(findings)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lying:
+    """How rims lie in a seat, first the typed insert's, then those within its spread; ``area`` is the first's [mm²]."""
+
+    rings: tuple[Ring, ...]
+    pushed: tuple[Push, ...]
+    centred: tuple[Push, ...]
+    area: float
+
+
+@lru_cache(maxsize=8)
+def _lying(resolved: ResolvedPiece, piece: Piece, insert: Insert) -> _Lying:
+    floor = seat_floor(resolved, piece)
+    others = (Ring(other, resolved, floor, is_other=True) for other in narrowest(insert))
+    rings = (Ring(insert, resolved, floor), *others)
+    pushed, centred = tuple(ring.worst_push() for ring in rings), tuple(ring.centred() for ring in rings)
+    return _Lying(rings, pushed, centred, rings[0].area())
 
 
 def _pushed_words(push: Push) -> str:
@@ -97,8 +116,8 @@ class _Seat:
         )
 
 
-def _area(resolved: ResolvedPiece, ring: Ring) -> Finding:
-    area = ring.area()
+def _area(resolved: ResolvedPiece, lying: _Lying) -> Finding:
+    area, ring = lying.area, lying.rings[0]
     share = 100.0 * area / ring.rim_area
     return (
         Bound(area, unit=Unit.AREA)

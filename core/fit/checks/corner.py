@@ -125,7 +125,7 @@ def _finding(case: Case, piece: ResolvedPiece, corner: _Corner, radius: float) -
             fillet=corner.fillet,
             value=corner.left,
         ),
-        remedies=_remedies(case, piece, corner, radius, judged.aim),
+        remedies=() if judged.is_go else _remedies(case, piece, corner, radius, judged.aim),
     )
 
 

@@ -104,7 +104,7 @@ class _Wall:
 
     def findings(self) -> list[Finding]:
         tight, loose = self.tight, self.loose
-        if float(loose.gap[loose.greatest_at] - tight.tightest[tight.least_at]) <= _EVEN_MM:
+        if loose.greatest - tight.least <= _EVEN_MM:
             found = [self._local(self.what, tight, tight.least_at, self.low, self.high)]
         else:
             found = [
@@ -134,26 +134,24 @@ class _Wall:
         """The gap at one station, with the insert at one end of its spread."""
         value = float((at_end.gap if low is None else at_end.tightest)[at])
         typed = self.profile
-        nominal = float(typed.gap.max() if low is None else typed.tightest.min())
-        other = float(self.tight.tightest.min() if low is None else self.loose.gap.max())
+        nominal = typed.greatest if low is None else typed.least
+        other = self.tight.least if low is None else self.loose.greatest
         rim = (float(at_end.rim[at, 0]), float(at_end.rim[at, 1]))
         wall = (float(at_end.wall[at, 0]), float(at_end.wall[at, 1]))
-        is_even = float(at_end.gap.max() - at_end.tightest.min()) <= _EVEN_MM
+        is_even = at_end.greatest - at_end.least <= _EVEN_MM
         where = "all round" if is_even else f"{whereabouts(rim, self.resolved.curves.seat_outer)} of"
         formula = Sentence.of(
             f"normal distance from rim to {self.wall}, {len(typed.gap)} stations: least {{least}}, mean {{mean}}, "
             "greatest {greatest}; designed {designed}",
-            least=float(typed.tightest.min()),
+            least=typed.least,
             mean=typed.mean,
-            greatest=float(typed.gap.max()),
+            greatest=typed.greatest,
             designed=self.designed,
         )
         if has_spread(self.insert):
             formula = formula.then(
                 "; with the spread of the sizes ",
-                Sentence.of(
-                    "{from} to {to}", **{"from": float(self.tight.tightest.min()), "to": float(self.loose.gap.max())}
-                ),
+                Sentence.of("{from} to {to}", **{"from": self.tight.least, "to": self.loose.greatest}),
             )
         place = Place(self.profile.end, rim, wall, feature=f"seat {self.profile.side}", path=self.path)
         reading = _Reading(name, self.what, Bound(value, low, high), nominal, other, where)

@@ -22,6 +22,7 @@ from core.fit.ways_out.curves import thicker_wall
 from core.fit.ways_out.moves import MOST_SMALLER, moved_by
 from core.fit.words import is_rework, part_at, part_words, path_of, wanted_words
 from core.geometry.lines.outline import as_circle, indices
+from core.geometry.lines.segments import segment_bounds
 from core.metal.edges import body_edges
 from core.words.ends import End
 from core.words.verdicts import Bound, Edit, Place, Remedy, Sentence, Verdict, plain
@@ -29,7 +30,7 @@ from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
     from core.fit.case import Case
-    from core.geometry.lines.outline import BoolArray, FloatArray, Point
+    from core.geometry.lines.outline import BoolArray, FloatArray, IntArray, Point, Segments
     from core.metal.edges import Edges
     from core.metal.order import Part
     from core.metal.slabs import ResolvedPiece
@@ -41,6 +42,8 @@ MOST_FINDINGS = 8
 """Findings for one piece: its tightest hole, and those that are not well."""
 
 _SAME_MM = 1e-6
+_AT_ONCE = 1 << 18  # pairs of holes and edges
+_TOGETHER = 64  # holes
 # Moves that are looked at: so many directions, and amounts as parts of the distance wanted.
 _DIRECTIONS = 72
 _SAME_WAY = 0.98  # cosine of two ways that are one
@@ -119,23 +122,52 @@ def _fixings(case: Case, resolved: ResolvedPiece) -> list[_Fixing]:
 def _nearest_others(edges: Edges, centres: FloatArray, radii: FloatArray) -> tuple[list[int], list[float]]:
     """For each of k holes the nearest segment that is not its own, and the distance [mm] of its centre to it.
 
-    Only slabs that the hole cuts count; the distance is infinite where it cuts none.
+    Only slabs that the hole cuts count; the distance is infinite where it cuts none. Many holes are looked at by the
+    dozen, neighbours together, and only with what lies round them: so the time grows as the holes do.
     """
-    s = edges.segments
-    is_round_it, own, counts = _own_and_met(edges, centres, radii)
-    away = np.where(counts & ~own, s.distances(centres), np.inf)
+    every, count = np.arange(len(edges.segments)), len(centres)
+    if count * len(every) <= _AT_ONCE:
+        nearest, away = _nearest_among(edges, centres, radii, every)
+        return nearest.tolist(), away.tolist()
+    nearest, away = np.zeros(count, dtype=np.int64), np.full(count, np.inf)
+    least, most = segment_bounds(edges.segments)
+    size = np.sqrt(np.prod(np.ptp(centres, axis=0) + 1.0) * _TOGETHER / count)
+    strip = np.floor(centres[:, 0] / size)
+    for some in np.array_split(np.lexsort((centres[:, 1], strip)), -(-count // _TOGETHER)):
+        low, high = centres[some].min(axis=0), centres[some].max(axis=0)
+        reach, near = 4.0 * float(radii[some].max()), every[:0]
+        while len(near) < len(every) and (not len(near) or float(away[some].max()) > reach):
+            reach *= 2.0
+            near = indices(((least <= high + reach) & (most >= low - reach)).all(axis=1))
+            if len(near):
+                nearest[some], away[some] = _nearest_among(edges, centres[some], radii[some], near)
+    return nearest.tolist(), away.tolist()
+
+
+def _nearest_among(
+    edges: Edges, centres: FloatArray, radii: FloatArray, among: IntArray
+) -> tuple[IntArray, FloatArray]:
+    """(k,) the nearest of the segments ``among`` to each of k holes that is not its own, and (k,) how far it is."""
+    is_round_it, own, counts = _own_and_met(edges, centres, radii, among)
+    away = np.where(counts & ~own, _segments(edges, among).distances(centres), np.inf)
     # Where other edges end on one that runs round the hole, that one is meant.
     nearest = (away - np.where(is_round_it, _SAME_MM, 0.0)).argmin(axis=1)
-    return nearest.tolist(), away[np.arange(len(centres)), nearest].tolist()
+    return among[nearest], away[np.arange(len(centres)), nearest]
 
 
-def _own_and_met(edges: Edges, centres: FloatArray, radii: FloatArray) -> tuple[BoolArray, BoolArray, BoolArray]:
-    """(k, n) which segments run round each of k holes, which are its own edge, and which are in a slab it passes."""
-    s = edges.segments
+def _segments(edges: Edges, among: IntArray) -> Segments:
+    return edges.segments if len(among) == len(edges.segments) else edges.segments.at(among)
+
+
+def _own_and_met(
+    edges: Edges, centres: FloatArray, radii: FloatArray, among: IntArray
+) -> tuple[BoolArray, BoolArray, BoolArray]:
+    """(k, n) of n segments which run round each of k holes, are its own edge, and are in a slab that it passes."""
+    s = _segments(edges, among)
     off = np.abs(s.centre[:, 0] - centres[:, 0, None]) + np.abs(s.centre[:, 1] - centres[:, 1, None])
     is_round_it = off < _SAME_MM
     own = is_round_it & (np.abs(s.radius - radii[:, None]) < _SAME_MM)
-    has = edges.in_slab.astype(np.float32)
+    has = edges.in_slab[:, among].astype(np.float32)
     passes = own.astype(np.float32) @ has.T > 0.0
     counts = passes.astype(np.float32) @ has > 0.0
     return is_round_it, own, counts
@@ -243,7 +275,7 @@ def _moves(edges: Edges, found: _Found) -> list[tuple[Point, float]]:
     foot = np.array(_foot(edges, found.segment, found.fixing.at))
     off = at - foot
     moves = [((float(off[0]), float(off[1])), found.judged.short)]
-    is_round_it, _, counts = _own_and_met(edges, at[None], np.array([found.fixing.radius]))
+    is_round_it, _, counts = _own_and_met(edges, at[None], np.array([found.fixing.radius]), np.arange(len(s)))
     stays = indices(counts[0] & ~is_round_it[0])
     away = s.distances(at[None])[0, stays]
     angles = np.arange(_DIRECTIONS) * (2.0 * np.pi / _DIRECTIONS)

@@ -99,9 +99,10 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
         wanted = "at least {limit} is wanted" if judged.is_go else "{limit} wanted"
         text = f"the {piece.end}'s {whose} is {{value}} from {name} {where}; {wanted}"
     remedies, path = _remedies(case, piece, part, near, judged.short)
-    if part.kind == "lug" and not is_rework(case):
+    if judged.is_go:
+        remedies = ()
+    elif part.kind == "lug" and not is_rework(case):
         remedies += _lugs_moved(case, piece, rectangle, judged.aim)
-    remedies += (Remedy(f"find {name} another place"),)
     return judged.finding(
         check=KEY,
         name=f"distance to {keep_out.name}",
@@ -115,7 +116,7 @@ def _keep_out(case: Case, whole: _Whole, keep_out: KeepOut) -> Finding:
             x=keep_out.x,
             y=keep_out.y,
         ),
-        remedies=remedies,
+        remedies=() if judged.is_go else (*remedies, Remedy(f"find {name} another place")),
     )
 
 

@@ -156,7 +156,7 @@ def _finding(case: Case, end: End, low: _Low, limit: float) -> Finding:
             floor=case.limits.floor_least,
             section=case.housing.metal.least_section,
         ),
-        remedies=_remedies(case, low, enough(case, judged.short)),
+        remedies=() if judged.is_go else _remedies(case, low, enough(case, judged.short)),
     )
 
 

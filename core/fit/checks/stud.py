@@ -36,6 +36,7 @@ _SIZES = 2  # smaller threads that are tried
 def check(case: Case) -> tuple[Finding, ...]:
     """Length and engagement; studs that are alike share their findings."""
     groups: dict[tuple[object, ...], list[int]] = {}
+    raised_by = raised_under(case.after.lid, case.housing.studs)
     before = case.before.housing.studs
     for i, stud in enumerate(case.housing.studs):
         alike = (stud.thread, stud.kind, before[i].length, stud.length, stud.hole_depth)
@@ -44,7 +45,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     for group in groups.values():
         stands: dict[float, list[int]] = {}
         for i in group:
-            stands.setdefault(raised_under(case.after.lid, case.housing.studs[i]), []).append(i)
+            stands.setdefault(raised_by[i], []).append(i)
         findings += [_length(case, alike, raised) for raised, alike in stands.items()]
         findings.append(_engagement(case, group))
     return tuple(findings)
@@ -91,7 +92,7 @@ def _length(case: Case, group: list[int], raised: float) -> Finding:
             all=stack.over_all,
             needed=needed,
         ),
-        remedies=(Remedy(f"fit {'studs' if times else 'a stud'} of that next length", _fit(case, group, fitting)),),
+        remedies=() if judged.is_go else (_fitting(case, group, fitting),),
     )
     return finding.about(_subject(case, group, "length"))
 
@@ -112,7 +113,7 @@ def _length_words(stud: Stud, sizes: tuple[float, float, float, float]) -> tuple
     return Verdict.GO, text + ("" if kind.ladder.has(now) else f"; it is no standard length, {next_one}")
 
 
-def _fit(case: Case, group: list[int], length: float) -> tuple[Edit, ...]:
+def _fitting(case: Case, group: list[int], length: float) -> Remedy:
     """The lengths as built from which the studs come out at a length: what the project holds is what there was."""
     edits: list[Edit] = []
     for i in group:
@@ -121,7 +122,7 @@ def _fit(case: Case, group: list[int], length: float) -> tuple[Edit, ...]:
         now = stud_stack(case.housing, before, case.limits).length
         built = followed_length(replace(before, length=length), now, was)
         edits.append(Edit(f"housing.studs[{i}].length", built))
-    return tuple(edits)
+    return Remedy(f"fit {'studs' if len(group) > 1 else 'a stud'} of that next length", tuple(edits))
 
 
 def _cut(stud: Stud) -> float:
@@ -173,7 +174,7 @@ def _engagement(case: Case, group: list[int]) -> Finding:
             diameter=DIAMETER_MM[stud.thread],
             wanted=wanted,
         ),
-        remedies=_more_thread(case, group, judged.short),
+        remedies=() if judged.is_go else _more_thread(case, group, judged.short),
     )
     return finding.about(_subject(case, group, "thread"))
 

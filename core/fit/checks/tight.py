@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from core.edits import get_value
 from core.features.ground import Made
 from core.features.stud.stack import blind_depth, is_through
 from core.features.stud.stud import Stud
 from core.features.stud.threads import POINT, TAP_DRILL_MM
 from core.fit.checks.open_area import is_throat
+from core.fit.ways_out.moves import owner_of
 from core.fit.words import path_of
 from core.part.housing import Tight
 from core.words.ends import End
@@ -37,21 +37,16 @@ def check(case: Case) -> tuple[Finding, ...]:
     for piece in case.after.pieces:
         own = case.housing.piece(piece.end)
         assert own is not None
-        bores = [part for part in piece.parts if part.kind == "hole" and not is_throat(_owner(case, piece.end, part))]
+        bores = [part for part in piece.parts if part.kind == "hole" and not is_throat(owner_of(case, part, piece.end))]
         if own.tight is Tight.YES and bores:
             findings.append(_finding(case, piece, bores, [part for part in bores if _leaks(case, piece, part)]))
     return tuple(findings)
 
 
-def _owner(case: Case, end: End, part: Part) -> object:
-    owner = "housing" if part.path.startswith("studs") else f"housing.{end}"
-    return get_value(case.project, f"{owner}.{part.path}")
-
-
 def _leaks(case: Case, piece: ResolvedPiece, part: Part) -> bool:
     """Whether a bore goes right through where there is a seal to go round."""
     assert part.centre is not None
-    owner = _owner(case, piece.end, part)
+    owner = owner_of(case, part, piece.end)
     if isinstance(owner, Stud) and piece.end is End.BASE and not is_through(owner, piece.thickness):
         return False
     c = piece.curves
@@ -92,7 +87,7 @@ def _remedies(case: Case, piece: ResolvedPiece, leaking: list[Part]) -> tuple[Re
     if tapped and len(tapped) == len(leaking):
         edits: list[Edit] = []
         for part in tapped:
-            stud = _owner(case, piece.end, part)
+            stud = owner_of(case, part, piece.end)
             assert isinstance(stud, Stud)
             deepest = piece.thickness - POINT * TAP_DRILL_MM[stud.thread] - case.limits.floor_least
             edits.append(

@@ -26,7 +26,6 @@ from core.part.insert import rim_outlines
 from core.words.ends import Side
 
 if TYPE_CHECKING:
-    from core.fit.case import Case
     from core.fit.seat.floor import Floor
     from core.geometry.lines.outline import FloatArray, IntArray, Outline, Point
     from core.metal.slabs import ResolvedPiece
@@ -89,31 +88,30 @@ class Ring:
         rim_area: of the whole rim [mm²].
     """
 
-    def __init__(self, case: Case, resolved: ResolvedPiece, floor: Floor, insert: Insert | None = None) -> None:
-        """A ring of the new insert's, or of another ``insert`` in the seat that was made for the new one.
+    def __init__(self, insert: Insert, resolved: ResolvedPiece, floor: Floor, *, is_other: bool = False) -> None:
+        """A ring of the insert's that the seat was made for, or of another one in it.
 
         Raises:
             UserError: the other insert has no such rim.
         """
         end, c = resolved.end, resolved.curves
-        self.width = (insert or case.insert).rim_at(end).width
+        self.width = insert.rim_at(end).width
         self.floor, self.fillet = floor, floor.fillet
-        self._rim_outer, self._rim_inner = rim = (
-            (c.rim_outer, c.rim_inner) if insert is None else rim_outlines(insert, end)
-        )
+        self._rim_outer, self._rim_inner = rim = rim_outlines(insert, end) if is_other else (c.rim_outer, c.rim_inner)
         self.rim_area = rim[0].area - rim[1].area
         self._stations = stations(rim[0], STATIONS)
         sides = Side if floor.inner else (Side.OUTER,)
-        self._gaps = [
-            (case.gap(end, side) if insert is None else edge_gap(edge, resolved, side)).gap
-            for side, edge in zip(sides, rim, strict=False)
+        profiles = [edge_gap(edge, resolved, side) for side, edge in zip(sides, rim, strict=False)]
+        self._gaps = [profile.gap for profile in profiles]
+        self._has_even_gaps = all(profile.varies < _EVEN_MM for profile in profiles)
+        self._bores = [
+            (part.centre, part.radius) for part in resolved.parts if part.kind == "hole" and part.centre is not None
         ]
-        self._bores = [part for part in resolved.parts if part.kind == "hole"]
 
     @cached_property
     def is_even(self) -> bool:
         """Whether walls stand all round, parallel to the rim, and nothing else ends the floor where the rim comes."""
-        return all(float(gap.max() - gap.min()) < _EVEN_MM for gap in self._gaps) and self._ends_at_walls
+        return self._has_even_gaps and self._ends_at_walls
 
     @cached_property
     def _ends_at_walls(self) -> bool:
@@ -142,7 +140,25 @@ class Ring:
         """Rim area over the floor, centred [mm²]."""
         if self._is_clear(self.fillet):
             return self.rim_area
-        return self._rest[1]
+        between = self._between_fillets() if self.is_even else None
+        return self._rest[1] if between is None else between
+
+    def _between_fillets(self) -> float | None:
+        """Rim area on a floor whose edges run parallel to the rim's [mm²]; None where fillets leave nothing to tell.
+
+        Of two parallels the inner one bounds what lies in both: the rim's edge, or that of the fillet's foot.
+        """
+        edges, rims = self.floor.edges, (self._rim_outer, self._rim_inner)
+        past = [self.fillet - float(gap[0]) for gap in self._gaps]
+        if any(len(of_side) > 1 for of_side in edges) or sum(max(p, 0.0) for p in past) > self.width - TIE_MM:
+            return None
+        bounds = list(rims)
+        for i, over in enumerate(past):
+            if over > 0.0:
+                if not edges[i]:
+                    return None
+                bounds[i] = edges[i][0]
+        return abs(bounds[0].area) - abs(bounds[1].area)
 
     def centred(self) -> Push:
         """The bearing of the rim where it is drawn."""
@@ -209,9 +225,9 @@ class Ring:
         gap_outer = float(self._gaps[0][0])
         gap_inner = float(self._gaps[1][0]) if len(self._gaps) > 1 else np.inf
         found = []
-        for station, closed in ((int(s.normals[:, 0].argmax()), travel), (int(s.normals[:, 0].argmin()), -travel)):
-            outer = float(np.clip(self.fillet - gap_outer + closed, 0.0, self.width))
-            inner = float(np.clip(self.fillet - gap_inner - closed, 0.0, self.width - outer))
+        for station, closed in zip(s.furthest, (travel, -travel), strict=True):
+            outer = min(max(self.fillet - gap_outer + closed, 0.0), self.width)
+            inner = min(max(self.fillet - gap_inner - closed, 0.0), self.width - outer)
             found.append((self.width - outer - inner, station, outer, inner))
         width, station, outer, inner = min(found)
         p, n = s.points[station] + (travel, 0.0), s.normals[station]
@@ -265,16 +281,14 @@ class Ring:
         """(m, 2) places on the rim's outer edge, and their normals: the stations, and more beside small holes."""
         s, rim = self._stations, self._rim_outer
         extra = [s.stations]
-        for bore in self._bores:
-            size = bore.radius
-            if size > _SMALL / 2.0 * s.step or bore.centre is None:
-                continue
-            foot = rim.nearest([bore.centre])
-            if float(foot.distance[0]) > self.width + size + self._most:
+        small = [bore for bore in self._bores if bore[1] <= _SMALL / 2.0 * s.step]
+        feet = rim.nearest([centre for centre, _ in small]) if small else None
+        for i, (_, size) in enumerate(small):
+            if feet is None or float(feet.distance[i]) > self.width + size + self._most:
                 continue
             reach = size + self._most
             count = min(int(2.0 * reach / min(s.step, size / 3.0)) + 1, 200)
-            extra.append(float(foot.station[0]) + np.linspace(-reach, reach, count))
+            extra.append(float(feet.station[i]) + np.linspace(-reach, reach, count))
         if len(extra) == 1:
             return s.points, s.normals
         every = np.concatenate(extra)

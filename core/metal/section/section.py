@@ -212,7 +212,7 @@ def _stud_cuts(resolved: Resolved, stack: Stack, limits: Limits, at: Point, alon
         radius, aside = DIAMETER_MM[stud.thread] / 2.0, abs(dx * along[1] - dy * along[0])
         if aside >= radius:
             continue
-        raised = raised_under(resolved.lid, stud)
+        raised = raised_under(resolved.lid, [stud])[0]
         parts = stud_stack(resolved.housing, stud, limits, raised)
         foot = stack.base_joint - parts.engagement
         face = stack.lid_face + raised

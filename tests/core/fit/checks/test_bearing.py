@@ -205,7 +205,7 @@ def test_without_a_lip_a_boss_that_is_higher_than_the_floor_stops_the_rim(
     boss = Hole("post", 30.0, 0.0, 4.0, boss=18.0, boss_height=10.0)
     project = with_seat(with_base(round_project, features=(boss,), lip=Lip(6.0, 0.0), opening=None), gap_outer=2.0)
     case = case_of(project)
-    ring = Ring(case, case.after.base, seat_floor(case.after.base, case.housing.base))
+    ring = Ring(case.insert, case.after.base, seat_floor(case.after.base, case.housing.base))
     assert ring._travel(pi) == pytest.approx(1.0, abs=1e-2)
     assert ring._travel(0.0) == pytest.approx(2.0, abs=1e-6)
     assert not ring.is_even

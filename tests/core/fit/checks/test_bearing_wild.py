@@ -146,7 +146,7 @@ def check(project: Project) -> None:
     for resolved in case.after.pieces:
         piece = case.housing.piece(resolved.end)
         assert piece is not None
-        ring, second = Ring(case, resolved, seat_floor(resolved, piece)), Second.of(case, resolved, piece)
+        ring, second = Ring(case.insert, resolved, seat_floor(resolved, piece)), Second.of(case, resolved, piece)
         area = second.rim.intersection(second.floor).area
         assert ring.area() == pytest.approx(area, abs=CHORD * 8.0 * second.rim.length)
         check_push(second, ring.centred(), second.narrowest(np.zeros((1, 2))))
@@ -192,7 +192,7 @@ def test_bearing_is_what_it_was_once_an_insert_is_changed_there_and_back(seed: i
         own, piece = start.housing.piece(was.end), again.housing.piece(was.end)
         assert own is not None
         assert piece is not None
-        first, second = Ring(start, was, seat_floor(was, own)), Ring(again, now, seat_floor(now, piece))
+        first, second = Ring(start.insert, was, seat_floor(was, own)), Ring(again.insert, now, seat_floor(now, piece))
         assert second.area() == pytest.approx(first.area(), rel=1e-6, abs=1e-3)
         assert second.centred().width == pytest.approx(first.centred().width, abs=1e-4)
         assert second.worst_push().width == pytest.approx(first.worst_push().width, abs=2e-3)
