@@ -127,7 +127,8 @@ class _Groups:
         """The number of a face's group."""
         k = self._number[id(face)]
         while self._above[k] != k:
-            k = self._above[k] = self._above[self._above[k]]
+            self._above[k] = self._above[self._above[k]]
+            k = self._above[k]
         return k
 
     def join(self, one: _Face, *others: _Face) -> None:

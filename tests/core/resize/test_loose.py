@@ -19,9 +19,11 @@ from core.files.project.demos import demo_names, load_demo
 from core.metal.slabs import ResolvedPiece, resolve
 from core.new.item import starting_insert
 from core.new.part import two_piece
-from core.resize.loose import loose_metal
+from core.resize.loose import _loose, loose_metal
+from core.resize.resize import resize
 from core.words.verdicts import Verdict
 from tests.support.parts import projects
+from tests.support.wild import wild_project
 
 if TYPE_CHECKING:
     from core.features.registry import Feature
@@ -101,3 +103,11 @@ def test_shapely_finds_the_same_pieces_loose(project: Project) -> None:
     resolved = resolve(project.housing, project.old_insert)
     told = {c.place.end for c in loose_metal(resolved)}
     assert told == {piece.end for piece in resolved.pieces if loose_by_shapely(piece)}
+
+
+@pytest.mark.parametrize("seed", [23, 39, 43, 55, 107])
+def test_a_rib_on_the_plate_is_joined_to_it_whatever_else_is_joined(seed: int) -> None:
+    project = wild_project(seed)
+    resized = resize(project.housing, project.old_insert, project.new_insert, project.choices, project.limits)
+    for piece in resolve(resized.housing, project.new_insert).pieces:
+        assert len(_loose(piece.slabs)) == loose_by_shapely(piece)
