@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QFocusEvent, QPaintEvent, QWheelEvent
 
-    from app.widgets.fields import Editable
+    from app.widgets.source import Editable
     from core.part.project import Project
 
 

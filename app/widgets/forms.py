@@ -19,6 +19,7 @@ from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
 from app.widgets.folds import Fold
 from app.widgets.notes_field import NotesField
+from app.widgets.source import OfProject
 from app.widgets.switch import SwitchField
 from app.widgets.theme import ink
 from core import edits
@@ -29,7 +30,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QColor
 
-    from app.widgets.fields import Editable
+    from app.widgets.source import Editable
     from app.widgets.theme import Ink
     from core.part.fields import Field
     from core.part.project import Project
@@ -163,7 +164,7 @@ class Form(QWidget):
         span: int = 1,
     ) -> TextField:
         """A row with one length, number or text; a wide one takes all the room there is, others ``span`` columns."""
-        made = TextField(self._model, path, self, chars=chars, when_empty=when_empty, write=write or edits.set_text)
+        made = TextField(self._source(path, write, when_empty), self, chars=chars)
         text = label or self._said(path).label
         if is_wide:
             made.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
@@ -193,7 +194,7 @@ class Form(QWidget):
     ) -> Row:
         """A row with the same quantity of two things side by side, e.g. of the old and the new insert."""
         fields = [
-            TextField(self._model, path, self, chars=7, when_empty=text, write=write or edits.set_text)
+            TextField(self._source(path, write, text), self, chars=7)
             for path, text in zip((left, right), when_empty, strict=True)
         ]
         return self._paired(label or self._said(right).label, fields, right)
@@ -324,6 +325,14 @@ class Form(QWidget):
             self._style = style
             for label, path in self._units:
                 label.setText(_unit(self._model.project, path))
+
+    def _source(
+        self,
+        path: str,
+        write: Callable[[Project, str, str], Project] | None,
+        when_empty: Callable[[Project], str] | None,
+    ) -> OfProject:
+        return OfProject(self._model, path, self, write or edits.set_text, when_empty)
 
     def _said(self, path: str) -> Field:
         return edits.field_at(self._model.project, path)

@@ -14,7 +14,7 @@ from core import edits
 if TYPE_CHECKING:
     from PySide6.QtGui import QFocusEvent
 
-    from app.widgets.fields import Editable
+    from app.widgets.source import Editable
 
 _keys = count(1_000_000)  # apart from those of the fields: two owners of one key would merge
 

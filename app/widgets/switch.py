@@ -16,7 +16,7 @@ from core.words.errors import UserError
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from app.widgets.fields import Editable
+    from app.widgets.source import Editable
     from core.part.project import Project
 
 

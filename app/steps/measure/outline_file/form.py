@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, cast
 
+import numpy as np
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
@@ -17,29 +18,36 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.steps.measure.outline_file.fields import LengthEntry
 from app.steps.measure.outline_file.lists import FaultList, LoopList
 from app.steps.measure.outline_file.part import PartForm
 from app.steps.measure.outline_file.take import TakeForm
 from app.steps.step import Step
+from app.widgets.fields import PageField
 from app.widgets.folds import Fold
 from app.widgets.forms import Heading, QuietLabel, Refusal
+from app.widgets.source import OfPage
 from app.widgets.switch import Switch
 from core.measure.drawing.remarks import RemarkKind
 from core.measure.drawing.results import JOIN_MM, SHAPE_MM, DrawingUnit, Fault, Role
 from core.measure.drawing.words import ROLES, UNITS, fault_counts, size_words, unit_words
+from core.words.errors import UserError
+from core.words.lengths import parse_length, unit_of
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from PySide6.QtGui import QWheelEvent
 
     from app.session.session import Session
     from app.steps.measure.outline_file.draft import PartDraft
     from app.steps.measure.outline_file.state import OpenDrawing
+    from core.words.lengths import Style
 
 MOST_JOIN_MM: Final = 5.0
 """Farther apart, ends belong to different things. Common practice, no source."""
 MOST_SHAPE_MM: Final = 2.0
 """Farther off, a loop is no such oval in any shop. Common practice, no source."""
+_DIGITS: Final = 3
 LEAST_MM: Final = 1e-4
 """Closer than this, every file's own rounding counts. Common practice, no source."""
 
@@ -136,11 +144,10 @@ class DrawingForm(Step):
         self.unit = Switch(list(UNITS.items()), "One unit of the file is", self._look)
         self.unit.chosen.connect(lambda key: self._state.set_unit(DrawingUnit(key)))
         self.unit_note = QuietLabel("", self._look, wrap=True)
-        style = lambda: self._state.style  # noqa: E731 - the same for both fields
-        self.join = LengthEntry("Join ends within", self._check_join, style, self._look)
-        self.join.entered.connect(self._state.set_join)
-        self.shape = LengthEntry("An oval when within", self._check_shape, style, self._look)
-        self.shape.entered.connect(self._state.set_tolerance)
+        self.join = self._tolerance("Join ends within", self._check_join)
+        self.join.figure.taken.connect(self._state.set_join)
+        self.shape = self._tolerance("An oval when within", self._check_shape)
+        self.shape.figure.taken.connect(self._state.set_tolerance)
         rows: tuple[tuple[str, QWidget], ...] = (
             ("File", self.file_name),
             ("Its unit", self.unit),
@@ -241,8 +248,8 @@ class DrawingForm(Step):
             said[remark.kind == RemarkKind.UNIT].append(remark.words.show(state.show_length))
         self.unit_note.setText(" ".join((unit_words(looked.drawing.unit, looked.unit), *said[True])))
         self.overall.setText(size_words(*looked.size, state.show_length))
-        self.join.put(looked.join)
-        self.shape.put(looked.tolerance)
+        self.join.figure.set(looked.join)
+        self.shape.figure.set(looked.tolerance)
         for label in self._units:
             label.setText("mm" if str(state.style) == "mm" else "in")
         self.remarks.setText("\n".join(said[False]))
@@ -269,17 +276,35 @@ class DrawingForm(Step):
         if self._state.chosen is not None:
             self._state.set_role(self._state.chosen, Role(str(self.role.itemData(index))))
 
-    def _check_join(self, mm: float) -> str:
-        return self._checked(mm, MOST_JOIN_MM, f"what rounding leaves is about {self._state.show_length(JOIN_MM)}")
+    def _check_join(self, mm: float) -> None:
+        self._checked(mm, MOST_JOIN_MM, f"what rounding leaves is about {self._state.show_length(JOIN_MM)}")
 
-    def _check_shape(self, mm: float) -> str:
-        return self._checked(mm, MOST_SHAPE_MM, f"{self._state.show_length(SHAPE_MM)} is usual")
+    def _check_shape(self, mm: float) -> None:
+        self._checked(mm, MOST_SHAPE_MM, f"{self._state.show_length(SHAPE_MM)} is usual")
 
-    def _checked(self, mm: float, most: float, usual: str) -> str:
-        if LEAST_MM <= mm <= most:
-            return ""
-        show = self._state.show_length
-        return f"Give a length over 0, up to {show(most)}; {usual}."
+    def _checked(self, mm: float, most: float, usual: str) -> None:
+        if not LEAST_MM <= mm <= most:
+            show = self._state.show_length
+            raise UserError("length", f"give a length over 0, up to {show(most)}; {usual}")
+
+    def _tolerance(self, name: str, check: Callable[[float], None]) -> PageField:
+        """A length that counts when its typing is over: what follows from it takes its time."""
+
+        def read(text: str, style: Style) -> float:
+            mm = parse_length(text, unit_of(style))
+            check(mm)
+            return mm
+
+        source = OfPage((name, ""), lambda: self._state.style, read, _shown, self._look)
+        source.is_live = False
+        return PageField(source, self._look, chars=8)
+
+
+def _shown(mm: float, style: Style, with_unit: bool) -> str:  # noqa: FBT001 - as `OfPage` calls it
+    """Tolerances are small: rounded as sizes are, they would be read as nothing."""
+    unit = unit_of(style)
+    text = np.format_float_positional(mm / parse_length("1", unit), precision=_DIGITS, fractional=False, trim="-")
+    return f"{text} {unit}" if with_unit else text
 
 
 class _RoleChoice(QComboBox):

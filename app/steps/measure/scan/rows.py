@@ -8,7 +8,8 @@ import numpy as np
 from PySide6.QtCore import Qt, Signal
 from PySide6.QtWidgets import QComboBox, QGridLayout, QHBoxLayout, QLabel, QPushButton, QSizePolicy, QWidget
 
-from app.steps.measure.scan.entry import Entry, Figure
+from app.steps.measure.scan.entry import Figure, entry_source
+from app.widgets.fields import PageField
 from app.widgets.forms import QuietLabel, Refusal
 from core.words.lengths import unit_of
 
@@ -127,9 +128,11 @@ class Rows(QWidget):
         """Let the fields begin behind the widest of these labels, as those of the rows around do."""
         self._grid.setColumnMinimumWidth(0, max(self.fontMetrics().horizontalAdvance(label) for label in labels))
 
-    def entry(self, label: str, meaning: str, figure: Figure, more: QWidget | None = None) -> Entry:
+    def entry(
+        self, label: str, meaning: str, figure: Figure, more: QWidget | None = None, *, is_needed: bool = False
+    ) -> PageField:
         """A row for a figure, with another widget behind its unit."""
-        made = Entry(self._session, label, meaning, figure, self)
+        made = PageField(entry_source(self._session, (label, meaning), figure, self, is_needed=is_needed), self)
         name = QLabel(label, self)
         name.setBuddy(made)
         name.setToolTip(meaning)

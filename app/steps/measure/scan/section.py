@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from app.steps.measure.scan.entry import Entry, Figure
+from app.steps.measure.scan.entry import Figure
 from app.steps.measure.scan.rows import EdgeChoice, PickButton, Rows
 from app.widgets.forms import Heading, QuietLabel, Refusal
 
 if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
+    from app.widgets.fields import PageField
     from core.measure.scan.state import Part, Pick
 
 _PERCENT: Final = 100
@@ -125,10 +126,10 @@ class Section(Rows):
 
     def figure(
         self, rows: Rows, name: str, words: tuple[str, str], figure: Figure = Figure.LENGTH, more: QWidget | None = None
-    ) -> Entry:
+    ) -> PageField:
         """A row for one of the scale's figures; ``words`` are its label and its meaning."""
         entry = rows.entry(*words, figure, more)
-        entry.taken.connect(lambda value: self._model.set_scaling(**{name: value}))
+        entry.figure.taken.connect(lambda value: self._model.set_scaling(**{name: value}))
         return entry
 
 

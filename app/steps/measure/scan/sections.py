@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QSlider, QWidget
 
-from app.steps.measure.scan.entry import Entry, Figure
+from app.steps.measure.scan.entry import Figure
 from app.steps.measure.scan.rows import Choice, Rows
 from app.steps.measure.scan.section import Section, plain_button
 from app.widgets.switch import Switch
@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
+    from app.widgets.fields import PageField
 
 _LOWEST, _HIGHEST, _PAGE = 1, 254, 8  # grey levels that part anything, and a big step between them
 
@@ -58,7 +59,7 @@ class ScaleSection(Section):
         self.how = Choice("Scale from", list(HOW_WORDS.items()), self)
         self.how.taken.connect(lambda how: model.set_scaling(how=how))
         self.named("From", self.how)
-        self.entries: dict[str, Entry] = {}
+        self.entries: dict[str, PageField] = {}
         self.pages = {how: self.page() for how in How}
         self._fill_pages()
         self.said = self.note()
@@ -97,7 +98,7 @@ class ScaleSection(Section):
         for how, page in self.pages.items():
             page.setVisible(how is scaling.how)
         for name, entry in self.entries.items():
-            entry.put(getattr(scaling, name))
+            entry.figure.set(getattr(scaling, name))
         self.said.say(words.scale_text(self._model.state, self._session.project.style))
 
 
@@ -106,13 +107,12 @@ class AllowanceSection(Section):
 
     def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
         super().__init__(session, model, "4  Allowances", parent)
-        self.entries: dict[str, Entry] = {}
+        self.entries: dict[str, PageField] = {}
         self.pencil_page = self.page()
         for name, (label, meaning) in words.ALLOWANCES.items():
             rows = self.pencil_page if name == "pencil" else self
-            entry = rows.entry(label, meaning, Figure.ALLOWANCE)
-            entry.is_needed = True
-            entry.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
+            entry = rows.entry(label, meaning, Figure.ALLOWANCE, is_needed=True)
+            entry.figure.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
             self.entries[name] = entry
         self.pencil_page.line_up([label for label, _ in words.ALLOWANCES.values()])
         self.said = self.note()
@@ -122,9 +122,9 @@ class AllowanceSection(Section):
         state = self._model.state
         for name, entry in self.entries.items():
             value = getattr(state.allowances, name)
-            entry.origin = ORIGINS[name] if value == getattr(START, name) else "Typed here."
+            entry.figure.origin = ORIGINS[name] if value == getattr(START, name) else "Typed here."
             entry.setToolTip(f"{entry.accessibleDescription()} {ORIGINS[name]}")
-            entry.put(value)
+            entry.figure.set(value)
         self.pencil_page.setVisible(state.pencil.is_traced)
         self.said.say(words.allowance_text(state, self._session.project.style))
 
@@ -163,7 +163,7 @@ class EdgeSection(Section):
         self.pencil_page.named("Its side", self.side)
         self.edge_row(self.pencil_page, "Disc's line", "Line round the disc", Pick.TRACED)
         self.disc = self.pencil_page.entry("Diameter", words.TRACED_DISC, Figure.LENGTH)
-        self.disc.taken.connect(lambda value: model.set_pencil(diameter=value))
+        self.disc.figure.taken.connect(lambda value: model.set_pencil(diameter=value))
         self.traced_note = self.note(self.pencil_page)
 
     def show_state(self) -> None:
@@ -180,7 +180,7 @@ class EdgeSection(Section):
         self.kind.put("pencil" if state.pencil.is_traced else "part")
         self.side.put("outer" if state.pencil.is_outer else "inner")
         self.pencil_page.setVisible(state.pencil.is_traced)
-        self.disc.put(state.pencil.diameter)
+        self.disc.figure.set(state.pencil.diameter)
         self.traced_note.say(words.traced_text(state, self._session.project.style))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name

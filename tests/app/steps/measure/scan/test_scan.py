@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 
     from app.session.background import Tick
     from app.session.session import Session
-    from app.steps.measure.scan.entry import Entry
     from app.steps.measure.scan.rows import Choice
+    from app.widgets.fields import PageField
     from core.measure.scan.asked import Fitted
     from core.measure.scan.opened import Opened
 
@@ -131,7 +131,7 @@ class Stage:
     def scale_from(self, how: How) -> None:
         self.choose(self.topic.form.scale.how, how)
 
-    def type_into(self, entry: Entry, text: str) -> None:
+    def type_into(self, entry: PageField, text: str) -> None:
         entry.setFocus()
         entry.selectAll()
         QTest.keyClick(entry, Qt.Key.Key_Delete)
