@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from app.widgets.forms import FieldWidget
 
 
-class Step(QWidget):
-    """One step of the job: a column of forms.
+class Page(QWidget):
+    """A column of forms.
 
     Attributes:
         title: in the rail and in the menu.
@@ -23,21 +23,13 @@ class Step(QWidget):
 
     title = ""
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self.session = session
         self.forms: list[Form] = []
         self.lists: list[ItemList] = []
         self.column = QVBoxLayout(self)
         self.column.setContentsMargins(0, 0, 0, 0)
         self.column.setSpacing(0)
-
-    def form(self) -> Form:
-        """A form below what is there already."""
-        made = Form(self.session, self)
-        self.forms.append(made)
-        self.column.addWidget(made)
-        return made
 
     def find_field(self, path: str) -> FieldWidget | None:
         """The field of a path; None when it is another step's."""
@@ -56,3 +48,18 @@ class Step(QWidget):
     def fields(self) -> list[FieldWidget]:
         """All fields of the step."""
         return [field for form in self.forms for field in form.fields()]
+
+
+class Step(Page):
+    """A column of forms for the project of a session: one step of the job, or a part of one."""
+
+    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+        super().__init__(parent)
+        self.session = session
+
+    def form(self) -> Form:
+        """A form below what is there already."""
+        made = Form(self.session, self)
+        self.forms.append(made)
+        self.column.addWidget(made)
+        return made

@@ -25,7 +25,6 @@ if TYPE_CHECKING:
         QWheelEvent,
     )
 
-    from app.session.session import Session
     from core.geometry.lines.outline import Point
 
 KEY_ZOOM: Final = 1.25
@@ -46,9 +45,8 @@ class Board(QWidget):
     the camera stays where it is, so that what moved is seen to move, unless the part has outgrown the view.
     """
 
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
-        self._session = session
         self.camera = Camera()
         self._is_fitted = True
         self._pans_from: QPointF | None = None

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from PySide6.QtGui import QPainter
 
     from app.drawing.base.pens import Pencil
-    from app.session.session import Session
     from core.words.ends import End
 
 _BAR_PX = 110.0
@@ -28,7 +27,7 @@ def no_metal(*ends: End) -> str:
     return f"No metal is left of the {' and the '.join(ends)}."
 
 
-def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, session: Session, title: str, more: str = "") -> None:
+def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, style: Style, title: str, more: str = "") -> None:
     """Write what is seen into the lower left corner, and the unit of all figures behind it."""
     plain, bold = painter.font(), painter.font()
     bold.setBold(True)
@@ -41,7 +40,7 @@ def draw_caption(painter: QPainter, pencil: Pencil, room: QRectF, session: Sessi
     at.setX(at.x() + metrics.horizontalAdvance(title) + metrics.height() * 0.7)
     left = room.right() - at.x() - _BAR_PX - 2.0 * metrics.height()  # the scale bar keeps the other corner
     small = QFontMetricsF(plain)
-    said = (text for text in _captions(_UNITS[session.project.style], more) if small.horizontalAdvance(text) <= left)
+    said = (text for text in _captions(_UNITS[style], more) if small.horizontalAdvance(text) <= left)
     draw_text(painter, at, next(said, ""), pencil.ink.quiet, pencil.ink.paper)
 
 
@@ -51,17 +50,17 @@ def _captions(unit: str, more: str) -> tuple[str, ...]:
     return (f"{unit}; {more}", f"{short}; {more}", unit, short, more) if more else (unit, short)
 
 
-def draw_scale_bar(painter: QPainter, pencil: Pencil, room: QRectF, session: Session, scale: float) -> None:
+def draw_scale_bar(painter: QPainter, pencil: Pencil, room: QRectF, style: Style, scale: float) -> None:
     """Draw a bar of a round length into the lower right corner.
 
     Args:
         painter: without a transform.
         pencil: its pens.
         room: the widget.
-        session: its unit decides which lengths are round.
+        style: its unit decides which lengths are round.
         scale: screen units per millimetre.
     """
-    unit = unit_of(session.project.style)
+    unit = unit_of(style)
     one = parse_length("1", unit)
     length = round_length(_BAR_PX / scale / one) * one
     metrics = QFontMetricsF(painter.font())

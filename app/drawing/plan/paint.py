@@ -251,11 +251,11 @@ class PlanPainter:
         """What is seen, that no metal is left where it is so, in which unit, and how the gap is exaggerated."""
         exaggerated = f"gap ×{factor}" if factor > 1 else "true gap"
         title = f"{_SEEN[scene.end]}. {no_metal(scene.end)}" if scene.is_empty else _SEEN[scene.end]
-        draw_caption(self._painter, self._pencil, self._room, self._session, title, exaggerated)
+        draw_caption(self._painter, self._pencil, self._room, self._session.project.style, title, exaggerated)
 
     def scale_bar(self) -> None:
         """A bar of a round length."""
-        draw_scale_bar(self._painter, self._pencil, self._room, self._session, self._camera.scale)
+        draw_scale_bar(self._painter, self._pencil, self._room, self._session.project.style, self._camera.scale)
 
 
 def station_lines(profile: GapProfile, index: int, session: Session) -> tuple[str, str]:

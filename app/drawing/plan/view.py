@@ -62,7 +62,8 @@ class PlanView(Board):
     gap_factor_changed = Signal(int)
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(session, parent)
+        super().__init__(parent)
+        self._session = session
         self.setAccessibleName("Plan")
         self.setAccessibleDescription(
             "Plan of the shown piece. B and L show base or lid, F fits, + and - zoom, arrows move, "

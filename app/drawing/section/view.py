@@ -56,7 +56,8 @@ class SectionView(Board):
     """The cut along the session's section line."""
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(session, parent)
+        super().__init__(parent)
+        self._session = session
         self.setAccessibleName("Cut")
         self.setAccessibleDescription("The cut along the section line. F fits, + and - zoom, arrows move.")
         self._hovered: Dimension | None = None
@@ -181,8 +182,8 @@ class SectionView(Board):
             for stud in self.section.studs:
                 self._draw_stud(painter, pencil, stud)
             paint_dimensions(painter, pencil, self.laid_dimensions())
-            draw_scale_bar(painter, pencil, room, self._session, self.camera.scale)
-        draw_caption(painter, pencil, room, self._session, self.title)
+            draw_scale_bar(painter, pencil, room, self._session.project.style, self.camera.scale)
+        draw_caption(painter, pencil, room, self._session.project.style, self.title)
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         lit = self.lit_dimensions()

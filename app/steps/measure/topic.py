@@ -11,7 +11,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QWidget
 
-    from app.steps.step import Step
+    from app.steps.step import Page
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Topic(Protocol):
         """Its name in a few words."""
 
     @property
-    def form(self) -> Step:
+    def form(self) -> Page:
         """What stands in the column on the left."""
 
     @property

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from types import SimpleNamespace
-from typing import TYPE_CHECKING, Final, cast
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QMarginsF, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QFontMetricsF
@@ -23,7 +22,6 @@ if TYPE_CHECKING:
 
     from app.drawing.base.labels import Label
     from app.drawing.base.pens import Pencil
-    from app.session.session import Session
     from app.steps.measure.outline_file.scene import Residual
     from app.steps.measure.outline_file.state import OpenDrawing
     from core.measure.drawing.results import Recovered, Trouble
@@ -51,9 +49,7 @@ class DrawingBoard(Board):
     dropped = Signal(object)
 
     def __init__(self, state: OpenDrawing, parent: QWidget | None = None) -> None:
-        # Sheets ask their session for the style of lengths only, and there is no session before there is a project.
-        self._shown = cast("Session", SimpleNamespace(project=state))
-        super().__init__(self._shown, parent)
+        super().__init__(parent)
         self._state = state
         self._scene = drawing_scene(state)
         self._looked = state.looked
@@ -134,7 +130,7 @@ class DrawingBoard(Board):
         drawing.sheet(self._scene)
         drawing.labels(self.labels)
         drawing.faults(self._state.troubles)
-        draw_scale_bar(painter, pencil, QRectF(self.rect()), self._shown, self.camera.scale)
+        draw_scale_bar(painter, pencil, QRectF(self.rect()), self._state.style, self.camera.scale)
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         state = self._state
@@ -152,7 +148,7 @@ class DrawingBoard(Board):
         if self._lit is not None:
             drawing.lit(self._lit)
         room = QRectF(self.rect())
-        draw_caption(painter, pencil, room, self._shown, self._title(), self._more())
+        draw_caption(painter, pencil, room, self._state.style, self._title(), self._more())
 
     def worst_words(self) -> str:
         """How far the chosen loop is off the oval that is drawn over it, where it is worst."""

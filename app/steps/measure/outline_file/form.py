@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, cast
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 from PySide6.QtCore import QSize, Qt, Signal
@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 from app.steps.measure.outline_file.lists import FaultList, LoopList
 from app.steps.measure.outline_file.part import PartForm
 from app.steps.measure.outline_file.take import TakeForm
-from app.steps.step import Step
+from app.steps.step import Page
 from app.widgets.fields import PageField
 from app.widgets.folds import Fold
 from app.widgets.forms import Heading, QuietLabel, Refusal
@@ -52,7 +52,7 @@ LEAST_MM: Final = 1e-4
 """Closer than this, every file's own rounding counts. Common practice, no source."""
 
 
-class DrawingForm(Step):
+class DrawingForm(Page):
     """The narrow column beside the outline file.
 
     Attributes:
@@ -68,7 +68,7 @@ class DrawingForm(Step):
         self, session: Session | None, state: OpenDrawing, draft: PartDraft, parent: QWidget | None = None
     ) -> None:
         """The form; without a session, as on the start page, only a new part can be made."""
-        super().__init__(cast("Session", session), parent)  # a step only hands it to forms, and this one makes its own
+        super().__init__(parent)
         self._state = state
         self._file_part()
         self._look_part()

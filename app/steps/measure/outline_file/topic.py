@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
     from app.session.session import Session
     from app.steps.measure.topic import MeasuringDialogs
-    from app.steps.step import Step
+    from app.steps.step import Page
 
 
 class DrawingTopic(QObject):
@@ -34,7 +34,7 @@ class DrawingTopic(QObject):
 
     part_made = Signal(object)
     title: str = DrawingForm.title
-    form: Step
+    form: Page
     board: QWidget
 
     def __init__(

@@ -40,7 +40,7 @@ class InsertDrawing(Board):
     """Plan and half side view of the desk's insert."""
 
     def __init__(self, desk: Desk, parent: QWidget | None = None) -> None:
-        super().__init__(desk.session, parent)
+        super().__init__(parent)
         self._desk = desk
         self._hovered = -1
         self._pressed_at: QPointF | None = None
@@ -118,8 +118,8 @@ class InsertDrawing(Board):
         room = QRectF(self.rect())
         title = f"{self._desk.spoken.capitalize()}, {FAMILY_WORDS[self._desk.insert.family]}"
         more = "numbers as in the table" if self._desk.readings.rows else ""
-        draw_caption(painter, pencil, room, self._desk.session, title, more)
-        draw_scale_bar(painter, pencil, room, self._desk.session, self.camera.scale)
+        draw_caption(painter, pencil, room, self._desk.session.project.style, title, more)
+        draw_scale_bar(painter, pencil, room, self._desk.session.project.style, self.camera.scale)
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         rows = self.lit_rows()

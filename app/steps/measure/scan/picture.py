@@ -64,7 +64,8 @@ class ScanPicture(Board):
     hovered = Signal(object)
 
     def __init__(self, session: Session, model: ScanModel, parent: QWidget | None = None) -> None:
-        super().__init__(session, parent)
+        super().__init__(parent)
+        self._session = session
         self._model = model
         self._cross: Point | None = None
         self._station: int | None = None
@@ -143,10 +144,10 @@ class ScanPicture(Board):
             draw_text(painter, at, wanted, pencil.ink.highlight, None)
         h, w = state.opened.picture.grey.shape
         more = f"{w} × {h} pixels"
-        draw_caption(painter, pencil, QRectF(self.rect()), self._session, "Scan", more)
+        draw_caption(painter, pencil, QRectF(self.rect()), self._session.project.style, "Scan", more)
         if state.view is not None and not isinstance(state.view, Aslant):
             per_mm = self.camera.scale / ((state.view.x + state.view.y) / 2.0)
-            draw_scale_bar(painter, pencil, QRectF(self.rect()), self._session, per_mm)
+            draw_scale_bar(painter, pencil, QRectF(self.rect()), self._session.project.style, per_mm)
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         state = self._model.state
