@@ -289,7 +289,6 @@ def _refuse_step(step: _Step, where: str, field: Field) -> NoReturn:
 
 
 def _item_at(items: Sequence[object], step: _Step, where: str) -> int:
-    names = [str(getattr(item, "name", "")) for item in items]
     if step.index is not None:
         if step.index < len(items):
             return step.index
@@ -297,6 +296,7 @@ def _item_at(items: Sequence[object], step: _Step, where: str) -> int:
             f"the last one is {len(items) - 1}" if items else "the list is empty"
         )
         raise UserError(where, what, hint="Items are counted from 0.")
+    names = [str(getattr(item, "name", "")) for item in items]
     if step.item_name in names:
         return names.index(step.item_name)
     listed = f"Names there are {', '.join(names)}." if names else "The list is empty."

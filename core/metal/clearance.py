@@ -12,11 +12,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import Enum, auto
 from functools import lru_cache
+from math import hypot
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from core.geometry.lines.outline import as_circle
+from core.geometry.lines.segment_sets import box_pairs
 from core.geometry.parallels.parallel import parallel_distance
 from core.geometry.regions.webs import closest
 from core.words.ends import End
@@ -208,18 +210,21 @@ def _discs(piece: ResolvedPiece) -> list[_Disc]:
 
 def _holes_apart(piece: ResolvedPiece, discs: list[_Disc]) -> Iterator[Overlap]:
     at, radius = np.array([d.at for d in discs]), np.array([d.radius for d in discs])
-    apart = np.hypot(at[:, 0] - at[:, 0, None], at[:, 1] - at[:, 1, None])
-    value = apart - radius - radius[:, None]
-    for i, j in zip(*(k.tolist() for k in np.nonzero(np.triu(value <= TOUCHES_MM, 1))), strict=True):
+    one, other = box_pairs(at - radius[:, None], at + radius[:, None], 2.0 * TOUCHES_MM)
+    for i, j in sorted(zip(np.minimum(one, other).tolist(), np.maximum(one, other).tolist(), strict=True)):
+        apart = hypot(at[j, 0] - at[i, 0], at[j, 1] - at[i, 1])
+        value = float(apart - radius[i] - radius[j])
+        if value > TOUCHES_MM:
+            continue
         large, small = (discs[i], discs[j]) if radius[i] >= radius[j] else (discs[j], discs[i])
-        is_nested = apart[i, j] <= large.radius - small.radius + TOUCHES_MM
+        is_nested = apart <= large.radius - small.radius + TOUCHES_MM
         if not (large.cuts and (small.cuts or is_nested)):
             continue  # what they have in common was empty before
         is_thread = piece.end is End.BASE and small.part.path.startswith("studs")
-        if apart[i, j] <= TOUCHES_MM and not is_thread:
+        if apart <= TOUCHES_MM and not is_thread:
             continue  # about one centre they are one hole, the larger; but a stud's thread would be gone
-        way = (at[j] - at[i]) / apart[i, j] if apart[i, j] > 0.0 else np.array((1.0, 0.0))
-        clearance = _clearance(float(value[i, j]), at[i] + way * radius[i], at[j] - way * radius[j])
+        way = (at[j] - at[i]) / apart if apart > 0.0 else np.array((1.0, 0.0))
+        clearance = _clearance(value, at[i] + way * radius[i], at[j] - way * radius[j])
         yield Overlap(discs[i].part, discs[j].part, clearance)
 
 

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from core.geometry.lines.segments import indices
 from core.geometry.regions.cut_line import cut_spans
 from core.geometry.regions.region import UnclosedError
 
@@ -113,15 +114,15 @@ def decided_by(piece: ResolvedPiece, slab: Slab, at: Point) -> Part | None:
 
 def _deciding(piece: ResolvedPiece, slab: Slab, at: Point) -> int | None:
     """The number of the step that decides whether there is metal at a place of a slab: the last that reaches it."""
-    numbers = [i for i, s in enumerate(piece.steps) if s.z0 <= slab.z0 and s.z1 >= slab.z1]
+    low_x, low_y, high_x, high_y, z0, z1 = piece.step_bounds
+    reaching = (low_x <= at[0]) & (at[0] <= high_x) & (low_y <= at[1]) & (at[1] <= high_y)
+    numbers = indices(reaching & (z0 <= slab.z0) & (z1 >= slab.z1)).tolist()  # most are elsewhere
     return next((i for i in reversed(numbers) if _reaches(piece, piece.steps[i], at)), None)
 
 
 def _reaches(piece: ResolvedPiece, step: HeightStep, at: Point) -> bool:
     def lies_in(part: int) -> bool:
-        outline = piece.parts[part].outline
-        x0, y0, x1, y1 = outline.bounds  # most parts are elsewhere
-        return x0 <= at[0] <= x1 and y0 <= at[1] <= y1 and bool(outline.contains(np.array([at]))[0])
+        return bool(piece.parts[part].outline.contains(np.array([at]))[0])
 
     return all(map(lies_in, step.step.inside)) and not any(map(lies_in, step.step.outside))
 

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from core.features.ground import Curves
     from core.features.stud.stud import Stud
-    from core.geometry.lines.outline import IntArray, Outline, Segments
+    from core.geometry.lines.outline import FloatArray, IntArray, Outline, Segments
     from core.part.housing import Housing, Piece
     from core.part.insert import Insert
 
@@ -128,6 +128,15 @@ class ResolvedPiece:
         outlines = [part.outline for part in self.parts]
         counts = np.array([len(outline) for outline in outlines])
         return closed_segments(outlines)[0], np.cumsum(counts) - counts
+
+    @cached_property
+    def step_bounds(self) -> FloatArray:
+        """(6, steps) what ``steps`` are limited to: least x and y, greatest x and y, least and greatest z [mm]."""
+        first = [self.parts[s.step.inside[0]].outline.bounds for s in self.steps]
+        bounds: FloatArray = (
+            np.array([(*b, s.z0, s.z1) for b, s in zip(first, self.steps, strict=True)]).reshape(-1, 6).T
+        )
+        return bounds
 
     def named(self, name: str) -> tuple[Part, ...]:
         """The parts of the feature or curve of that name."""

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.geometry.lines.foot import Foot, Row, nearest_foot, rows_of
+from core.geometry.lines.rays import Rays
 from core.geometry.lines.segments import (
     FLAT_BULGE,
     BoolArray,
@@ -48,6 +49,10 @@ __all__ = [
     "rectangle_outline",
     "segment_bounds",
 ]
+
+
+# Points times segments from which on each point's ray looks only for the segments that it can meet.
+_MANY = 1 << 18
 
 
 @dataclass(frozen=True, eq=False)
@@ -317,7 +322,9 @@ class Outline:
     def contains(self, points: ArrayLike) -> BoolArray:
         """(m,) whether each point (m, 2) lies inside; undefined within rounding of the outline itself."""
         p = np.atleast_2d(np.asarray(points, dtype=np.float64))
-        return self.segments.encloses(p)
+        if len(p) * len(self) <= _MANY:
+            return self.segments.encloses(p)
+        return Rays(self.segments, np.zeros(len(self), dtype=np.int64), 1).inside(p)[:, 0]
 
     def signed_distance(self, points: ArrayLike) -> FloatArray:
         """(m,) distance [mm] from each point (m, 2) to the outline, negative inside."""

@@ -58,6 +58,12 @@ class Rays:
 
     def inside(self, points: FloatArray) -> BoolArray:
         """(m, owners) whether each point (m, 2) lies inside each owner's outlines; undefined on them."""
+        found = np.zeros((len(points), self._owners), dtype=np.bool_)
+        found[self.lying_in(points)] = True
+        return found
+
+    def lying_in(self, points: FloatArray) -> tuple[IntArray, IntArray]:
+        """Points (k,) of some (m, 2), and the owners (k,) in whose outlines they lie, by owners; undefined on them."""
         p = points
         # The points a part of an outline spans follow each other in the order of y.
         order = np.argsort(p[:, 1])
@@ -71,6 +77,10 @@ class Rays:
         x = self._x[row] + self._run[row] * (up / self._rise[row])
         x += self._side[row] * np.sqrt(np.maximum(self._square[row] - up * up, 0.0))
         crossed = indices(x > p[point, 0])
-        cell = point[crossed] * self._owners + self._owner[row[crossed]]
-        times = np.bincount(cell, minlength=len(p) * self._owners)
-        return (times & 1).astype(np.bool_).reshape(len(p), self._owners)
+        cell = np.sort(self._owner[row[crossed]] * len(p) + point[crossed])
+        first = np.ones(len(cell) + 1, dtype=np.bool_)
+        first[1:-1] = cell[1:] != cell[:-1]
+        begin = indices(first)
+        odd = begin[:-1][(begin[1:] - begin[:-1]) % 2 == 1]
+        owner, point = np.divmod(cell[odd], max(len(p), 1))
+        return point, owner

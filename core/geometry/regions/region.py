@@ -32,6 +32,9 @@ SLIVER = 1e-6
 # For so few points it doesn't pay to sort out first which edges their rays can meet.
 _FEW_POINTS = 16
 
+# Flags of sides and operands worked out at once.
+_TABLE = 1 << 24
+
 # Runs between the same nodes whose middles are this near are one side; snapping moves each end by up to SNAP.
 _SAME = 2.0 * SNAP
 
@@ -172,17 +175,17 @@ class Region:
     def faces(self) -> tuple[tuple[Outline, tuple[Outline, ...]], ...]:
         """The connected parts, each an outer loop and its holes."""
         outers = [loop for loop in self.loops if loop.area > 0.0]
+        inner = [loop for loop in self.loops if loop.area <= 0.0]
+        if len(outers) == 1:
+            return ((outers[0], tuple(inner)),)
         holes: list[list[Outline]] = [[] for _ in outers]
-        for hole in self.loops:
-            if hole.area > 0.0:
-                continue
-            s = hole.segments
-            index = np.arange(len(s))
-            points = np.concatenate([s.points(index, s.length * f) for f in (0.21, 0.5, 0.83)])
-            # A hole may touch its outer loop, so the greater part of its points decides, not a single one.
-            around = [k for k, outer in enumerate(outers) if 2 * int(outer.contains(points).sum()) > len(points)]
+        bounds = np.array([outer.bounds for outer in outers]).T
+        for hole in inner:
+            x0, y0, x1, y1 = hole.bounds
+            overlaps = (bounds[0] < x1) & (bounds[1] < y1) & (bounds[2] > x0) & (bounds[3] > y0)
+            around = [k for k in indices(overlaps).tolist() if _goes_round(outers[k], hole)]
             holes[min(around, key=lambda k: outers[k].area)].append(hole)
-        return tuple((outer, tuple(inner)) for outer, inner in zip(outers, holes, strict=True))
+        return tuple((outer, tuple(found)) for outer, found in zip(outers, holes, strict=True))
 
     def polygon(self, tolerance: float) -> BaseGeometry:
         """The region as polygons whose chords stray at most ``tolerance`` [mm] from it."""
@@ -360,18 +363,26 @@ class Arrangement:
 
     def _find_flags(self, rays: Rays, sense: IntArray) -> None:
         """For every operand, on which sides of which sides it lies, as the bits of one number: left, then right."""
-        sides = len(self._side_run)
-        within = rays.inside(self._middle[self._side_run]).T
-        left, right = within.copy(), within.copy()
+        sides = self._sides = len(self._side_run)
+        within, of = rays.lying_in(self._middle.take(self._side_run, 0))
         forward = self._sign * sense[self._run_operand] > 0
-        left[self._run_operand, self._side] = forward
-        right[self._run_operand, self._side] = ~forward
-        for run, operand, ccw_slit in self._even:
-            slit = ccw_slit == (sense[operand] > 0)
-            left[operand, self._side[run]] = right[operand, self._side[run]] = slit
-        packed = np.packbits(np.concatenate((left, right), axis=1), axis=1, bitorder="little")
-        self._bits = [int.from_bytes(row.tobytes(), "little") for row in packed]
-        self._sides = sides
+        slits = [(operand, self._side[run], slit == (sense[operand] > 0)) for run, operand, slit in self._even]
+        self._bits: list[int] = []
+        # By so many operands at once that the table of them all never stands in memory.
+        step = max(1, _TABLE // (2 * sides))
+        for begin in range(0, len(sense), step):
+            stop = min(begin + step, len(sense))
+            flags = np.zeros((2, stop - begin, sides), dtype=np.bool_)
+            found = slice(*np.searchsorted(of, (begin, stop)))
+            flags[:, of[found] - begin, within[found]] = True
+            own = indices((self._run_operand >= begin) & (self._run_operand < stop))
+            row, side = self._run_operand[own] - begin, self._side[own]
+            flags[0, row, side], flags[1, row, side] = forward[own], ~forward[own]
+            for operand, at, is_in in slits:
+                if begin <= operand < stop:
+                    flags[:, operand - begin, at] = is_in
+            packed = np.packbits(np.concatenate(flags, axis=1), axis=1, bitorder="little")
+            self._bits += [int.from_bytes(bits.tobytes(), "little") for bits in packed]
         ends = self._run_start[self._side_run], self._run_end[self._side_run]
         self._from: list[list[int]] = np.array(ends).T.tolist()
         self._whole = self._closed[self._side_run].tolist()
@@ -506,6 +517,13 @@ class Arrangement:
             return (~begin,) if backward else (begin,)
         pieces = (*range(begin, stop), *range(tail_begin, tail_stop))
         return [~p for p in reversed(pieces)] if backward else pieces
+
+
+def _goes_round(outer: Outline, hole: Outline) -> bool:
+    """Whether a hole lies in an outer loop, which it may touch: the greater part of its points decides."""
+    s, index = hole.segments, np.arange(len(hole))
+    points = np.concatenate([s.points(index, s.length * f) for f in (0.21, 0.5, 0.83)])
+    return 2 * int(outer.contains(points).sum()) > len(points)
 
 
 @lru_cache(maxsize=1024)

@@ -24,7 +24,7 @@ from core.geometry.lines.outline import (
     indices,
     segment_bounds,
 )
-from core.geometry.lines.segment_sets import box_pairs, closed_segments, joined
+from core.geometry.lines.segment_sets import box_pairs, boxes_meeting, closed_segments, joined
 
 if TYPE_CHECKING:
     from core.geometry.regions.region import Region
@@ -165,22 +165,17 @@ def webs(region: Region, below: float, *, ignore_below: float = 0.0) -> tuple[We
     found = found.at(found.width < below)
     found = found.at(_through_metal(region, found))
     kept: list[Web] = []
-    pairs: set[tuple[int, int]] = set()
+    of_loops: dict[tuple[int, int], list[Web]] = {}
     for web in found.webs():
-        if web.loops[0] != web.loops[1]:
-            if web.loops in pairs:
-                continue
-            pairs.add(web.loops)
-        elif any(_is_beside(web, other) for other in kept):
-            continue
-        kept.append(web)
+        known = of_loops.setdefault(web.loops, [])
+        if not known or (web.loops[0] == web.loops[1] and not any(_is_beside(web, other) for other in known)):
+            known.append(web)
+            kept.append(web)
     return tuple(kept)
 
 
 def _is_beside(web: Web, other: Web) -> bool:
-    """Whether a neck is no other one than a neck already found, only a little beside it."""
-    if web.loops != other.loops:
-        return False
+    """Whether a neck is no other one than a neck of the same loop already found, only a little beside it."""
     x = (web.a[0] + web.b[0] - other.a[0] - other.b[0]) / 2.0
     y = (web.a[1] + web.b[1] - other.a[1] - other.b[1]) / 2.0
     return hypot(x, y) <= web.width_mm / 2.0
@@ -408,11 +403,7 @@ def _through_metal(region: Region, joins: _Joins) -> BoolArray:
     # No surface may cut the line between its ends; at the ends it stops short of its own.
     short = np.minimum(_ALONG / joins.width[k], 0.25)[:, None]
     start, end = p[k] + (q[k] - p[k]) * short, q[k] - (q[k] - p[k]) * short
-    low, high = region.segment_boxes
-    line_low, line_high = np.minimum(start, end)[:, :, None], np.maximum(start, end)[:, :, None]
-    near = (low[:, 0] <= line_high[:, 0]) & (high[:, 0] >= line_low[:, 0])
-    near &= (low[:, 1] <= line_high[:, 1]) & (high[:, 1] >= line_low[:, 1])
-    line, segment = near.nonzero()
+    line, segment = boxes_meeting((np.minimum(start, end), np.maximum(start, end)), region.segment_boxes)
     if len(line):
         lines = Segments.of(start, end, np.zeros(len(k)))
         one, other = meetings(joined((lines, s)), line, segment + len(k))[:2]
