@@ -7,7 +7,6 @@ import sys
 from math import degrees, isinf
 from typing import TYPE_CHECKING
 
-from core.geometry.ovals.ovals import Family
 from core.measure.candidates.compare import compare as compare_candidates
 from core.measure.drawing.housing.roles import sort_loops
 from core.measure.drawing.loops.nest import find_loops
@@ -17,7 +16,6 @@ from core.measure.drawing.said import fault_remarks, remarks_on
 from core.measure.drawing.words import off_words
 from core.measure.readings.words import NO_SPREAD, known_words, plus_minus_words
 from core.measure.sources import insert_study, spoken_size
-from core.part.insert import FAMILY_WORDS
 from core.words.errors import FileError
 from core.words.lengths import Style, mixed_shower, shower, spread_shower
 from core.words.verdicts import counted
@@ -110,9 +108,9 @@ def _outline_lines(found: Sorted) -> Iterator[str]:
         shape = found.recovered.get(loop.number)
         if shape is not None:
             oval = shape.oval
-            name = FAMILY_WORDS[oval.family]
+            name = oval.family.kind.words
             line += f": {name} {show(oval.length)} × {show(oval.width)}"
-            if oval.end_radius is not None and oval.family is not Family.MEASURED:
+            if oval.end_radius is not None and oval.family.kind.is_sized:
                 line += f", end radius {show(oval.end_radius)}"
             line += f", off by {off_words(shape.worst, Style.MM)} at most"
         yield line

@@ -92,7 +92,7 @@ def _asked(options: argparse.Namespace) -> tuple[Asked, dict[str, int]]:
         corners,
         pencil,
         edges[numbers["disc's line"]] if "disc's line" in numbers else None,
-        None if options.family is None else Family(options.family),
+        None if options.family is None else Family[options.family.upper()],
         turned,
         _allowances(options),
     )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from core.geometry.ovals.ovals import Family
+
 if TYPE_CHECKING:
     import argparse
 
@@ -16,7 +18,7 @@ what is allowed for. The start values of --shadow, --off-plane, --lens-away and 
 without a source: look at the picture, and give your own.
 exit status: 0 measured, 2 the picture or what was given makes no sizes
 """
-_FAMILIES: Final = ("circle", "obround", "ellipse", "four_arc", "rounded_rectangle", "superellipse", "measured")
+_FAMILIES: Final = tuple(family.value for family in Family)
 SIZES: Final = ("length", "width", "end_radius", "exponent")
 
 

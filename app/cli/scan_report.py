@@ -12,7 +12,6 @@ from core.measure.scan.results import Aslant
 from core.measure.scan.sizes.allowances import ORIGINS, START, scale_within
 from core.measure.scan.sizes.fit import in_millimetres
 from core.measure.sources import spoken_size
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import SizeName
 from core.words.lengths import Style, show_length, shower
 
@@ -61,7 +60,7 @@ def as_lines(asked: Asked, fitted: Fitted, numbers: dict[str, int], only: frozen
     yield f"{asked.picture.name}: {w} × {h} pixels"
     yield f"Scale: {_scale_words(fitted)}; lengths are sure within {within * 100.0:.2g} %"
     yield "Edges: " + ", ".join(f"{role} {index + 1}" for role, index in numbers.items())
-    yield f"Shape: {FAMILY_WORDS[fitted.result.family]}"
+    yield f"Shape: {fitted.result.family.kind.words}"
     for name, size in _wanted(fitted, only):
         yield f"  {spoken_size(name)}: {_value(name, size)}"
     for remark in _remarks(asked, fitted):
@@ -145,7 +144,7 @@ def _remarks(asked: Asked, fitted: Fitted) -> Iterator[_Remark]:
     left = f"{out} left out as stray; the others lie" if out else "none is left out; they lie"
     yield _Remark("fit", f"{len(fit.used)} points of the edge: {left} {_fine(fit.rms)} off (rms).")
     if fit.tried:
-        others = ", ".join(f"{FAMILY_WORDS[family]} {_fine(rms)}" for family, rms in fit.tried[:3])
+        others = ", ".join(f"{family.kind.words} {_fine(rms)}" for family, rms in fit.tried[:3])
         yield _Remark("fit", f"Other shapes lie off by: {others}.")
     if fitted.excess is not None:
         excess, sure = _SHOW(fitted.excess.value), _fine(_FACTOR_95 * fitted.excess.standard)

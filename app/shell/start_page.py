@@ -20,7 +20,6 @@ from PySide6.QtWidgets import (
 from app.drawing.base.paths import outline_path
 from app.session import settings
 from app.session.words import said
-from app.steps.measure.sizes.sizes import set_family, set_size
 from app.widgets.fonts import bold, text_height
 from app.widgets.forms import Form, Heading, QuietLabel
 from app.widgets.switch import Switch
@@ -304,9 +303,9 @@ class StartPage(QWidget):
         self.form = Form(self.draft, self)
         self.form.switch("style", label="Lengths in")
         # A measured outline comes from a file or a scan, not from sizes.
-        self.form.choice("new_insert.family", write=set_family, choices=[family.value for family in SIZED_FAMILIES])
-        self.form.field("new_insert.length", write=set_size)
-        self.form.field("new_insert.width", write=set_size)
+        self.form.choice("new_insert.family", choices=[family.value for family in SIZED_FAMILIES])
+        self.form.field("new_insert.length")
+        self.form.field("new_insert.width")
         self.form.field("new_insert.rim.width")
         self.form.field("new_insert.rim.thickness")
         self.form.field("new_insert.height")

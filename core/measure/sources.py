@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final, NamedTuple, cast
 
 from msgspec.structs import replace
 
-from core.geometry.ovals.ovals import Family
 from core.measure.readings.rubber import USUAL
+from core.part.insert import reshaped
 from core.part.materials import MATERIALS
 from core.part.readings import Origin, SizeName, Source
 from core.part.schema import LONGEST_MM, SHORTEST_MM, THICKEST_MM
@@ -102,11 +102,9 @@ def came_with(insert: Insert, size: SizeName) -> float | None:
 def oval_sizes(oval: Oval) -> Sizes:
     """The sizes of an insert that an oval sets."""
     sizes: Sizes = {SizeName.FAMILY: oval.family, SizeName.LENGTH: oval.length, SizeName.WIDTH: oval.width}
-    if oval.family in (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE):
-        sizes[SizeName.END_RADIUS] = oval.end_radius
-    if oval.family is Family.SUPERELLIPSE:
-        sizes[SizeName.EXPONENT] = oval.exponent
-    if oval.family is Family.MEASURED:
+    if oval.family.kind.own is not None:
+        sizes[SizeName(oval.family.kind.own.field)] = oval.own
+    if not oval.family.kind.is_sized:
         sizes[SizeName.OUTLINE] = oval.vertices
     return sizes
 
@@ -254,7 +252,7 @@ def settled(before: Project, after: Project) -> Project:
     """A project after an edit, with the sizes that follow from readings brought up to date.
 
     Where the readings (or the family that they are read for) changed, sizes that come from them are taken anew. Where a
-    size itself changed, it was typed in: it loses its source.
+    size itself changed, it was typed in: it loses its source. Sizes that a shape rules follow it.
     """
     for name in ("old_insert", "new_insert"):
         was, now = getattr(before, name), getattr(after, name)
@@ -267,6 +265,7 @@ def settled(before: Project, after: Project) -> Project:
 
 
 def _settled(was: Insert, now: Insert) -> Insert:
+    now = reshaped(was, now)
     if was.sources == now.sources:  # else it was a taking, which knows what it does
         typed = {source.size for source in now.sources if size_of(was, source.size) != size_of(now, source.size)}
         if typed:
@@ -341,18 +340,14 @@ def _with_sizes(insert: Insert, sizes: Mapping[SizeName, object]) -> Insert:
 def _can_have(insert: Insert, size: SizeName) -> bool:
     """Whether a size counts in the insert's family, and its lid has a rim of its own where it is the lid's."""
     match size:
-        case SizeName.END_RADIUS:
-            return insert.family in (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE)
-        case SizeName.EXPONENT:
-            return insert.family is Family.SUPERELLIPSE
-        case SizeName.LENGTH | SizeName.WIDTH:
-            return insert.family is not Family.MEASURED
+        case SizeName.LENGTH | SizeName.WIDTH | SizeName.END_RADIUS | SizeName.EXPONENT:
+            return insert.family.kind.has(size.value)
         case _:
             return True
 
 
 def _round(insert: Insert) -> Insert:
     """A circle is as wide as it is long, whatever of it was read."""
-    if insert.family is not Family.CIRCLE or insert.width == insert.length:
+    if not insert.family.kind.is_round or insert.width == insert.length:
         return insert
     return replace(insert, width=insert.length)

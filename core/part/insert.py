@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import TYPE_CHECKING, Annotated
 
 from msgspec import Meta
+from msgspec.structs import replace
 
+from core.geometry.ovals.measured import measured_outline
 from core.geometry.ovals.ovals import Family, Oval, oval_outline
 from core.geometry.ovals.pressed import pressed_oval
 from core.geometry.parallels.parallel import parallel
@@ -13,27 +15,18 @@ from core.part.materials import MATERIALS, Material
 from core.part.readings import Readings, SizeName, Source
 from core.part.schema import Coordinate, Extent, Name, Percent, Size, Thickness, Value, Vertex, says
 from core.words.ends import End
+from core.words.errors import ImpossibleOvalError
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import Outline
 
-
-FAMILY_WORDS: Final = {
-    Family.CIRCLE: "circle",
-    Family.OBROUND: "obround",
-    Family.ELLIPSE: "ellipse",
-    Family.FOUR_ARC: "four-arc oval",
-    Family.ROUNDED_RECTANGLE: "rounded rectangle",
-    Family.SUPERELLIPSE: "superellipse",
-    Family.MEASURED: "measured outline",
-}
 
 Shape = Annotated[
     Family,
     says(
         "Shape",
         "This says how the oval's curve is made. Length and width never decide it: compare a diagonal.",
-        words=FAMILY_WORDS,
+        words={family: family.kind.words for family in Family},
     ),
 ]
 EndRadius = Annotated[
@@ -201,7 +194,7 @@ class Insert(Value, frozen=True):
     @property
     def free_oval(self) -> Oval:
         """The insert's oval as it lies on the table."""
-        vertices = self.outline if self.family is Family.MEASURED else None
+        vertices = None if self.family.kind.is_sized else self.outline
         return Oval(self.family, self.length, self.width, self.end_radius, self.exponent, vertices)
 
     @property
@@ -229,6 +222,29 @@ class Insert(Value, frozen=True):
         least, greatest = MATERIALS[self.material].squeeze or (0.0, 0.0)
         own = self.squeeze
         return least if own.least is None else own.least, greatest if own.greatest is None else own.greatest
+
+
+def reshaped(was: Insert, now: Insert) -> Insert:
+    """An insert after an edit, with the sizes that its shape rules.
+
+    A circle is as wide as it is long, whichever of the two was typed. Of another shape, a size that it can't have is
+    left to be the usual one, and a measured outline brings its own length and width. What counts for one shape only is
+    kept for the way back.
+    """
+    kind, is_other = now.family.kind, was.family is not now.family
+    is_longer, is_wider = was.length != now.length, was.width != now.width
+    if kind.is_round and now.length != now.width and (is_other or is_longer is not is_wider):
+        size = now.length if is_other or is_longer else now.width
+        now = replace(now, length=size, width=size)
+    if is_other and kind.own is not None and (own := now.free_oval.own) is not None:
+        try:
+            kind.check_own(kind.own.field, own, now.free_oval.shape)
+        except ImpossibleOvalError:
+            now = replace(now, **{kind.own.field: None})
+    if is_other and not kind.is_sized and now.outline is not None and len(now.outline) > 1:
+        x0, y0, x1, y1 = measured_outline(now.outline).bounds
+        now = replace(now, length=x1 - x0, width=y1 - y0)
+    return now
 
 
 def rim_outlines(insert: Insert, end: End, *, name: str = "insert") -> tuple[Outline, Outline]:

@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, cast
 from msgspec import structs
 
 from core.files.candidates.cells import cells
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.part.fields import RefusedError, checked, did_you_mean, fields_of
 from core.part.insert import Insert, PlusMinus, Rim, SqueezeLimits
 from core.part.materials import Material
@@ -55,12 +55,7 @@ _LENGTHS: Final = ("length", "width", "height", "rim.width", "rim.thickness", "r
 _NEEDED: Final = ("name", "family", "length", "width", "height", "rim.width", "rim.thickness", "material")
 """What every insert has: missing columns are taken from elsewhere, and said."""
 _FAMILIES: Final[dict[str, Family]] = {
-    **{family.value.replace("_", " "): family for family in Family if family is not Family.MEASURED},
-    **dict.fromkeys(("round", "circular"), Family.CIRCLE),
-    **dict.fromkeys(("stadium", "oblong"), Family.OBROUND),
-    "elliptical": Family.ELLIPSE,
-    "four arc oval": Family.FOUR_ARC,
-    "rectangle": Family.ROUNDED_RECTANGLE,
+    name: family for family in SIZED_FAMILIES for name in (family.value.replace("_", " "), *family.kind.names)
 }
 _MATERIALS: Final[dict[str, Material]] = {
     **{material.value.replace("_", " "): material for material in Material},
@@ -222,7 +217,7 @@ def _columns(heads: list[str], where: str, line: int, notes: _Notes) -> tuple[_C
 
 
 def _refuse_outline(columns: tuple[_Column, ...], like: Insert, where: str) -> None:
-    if like.family is Family.MEASURED and "family" not in {column.key for column in columns}:
+    if not like.family.kind.is_sized and "family" not in {column.key for column in columns}:
         raise FileError(
             where,
             f"has no column for the shape, and “{like.name}” has a measured outline to lend",
@@ -233,7 +228,7 @@ def _refuse_outline(columns: tuple[_Column, ...], like: Insert, where: str) -> N
 def _note_missing(columns: tuple[_Column, ...], like: Insert, inserts: Sequence[Insert], notes: _Notes) -> None:
     keys = {column.key for column in columns}
     # Circles alone lack nothing where there is one of the two.
-    round_ones = {"length", "width"} if all(insert.family is Family.CIRCLE for insert in inserts) else set()
+    round_ones = {"length", "width"} if all(insert.family.kind.is_round for insert in inserts) else set()
     missing = [key for key in _NEEDED if key not in keys | round_ones and key != "name"]
     if missing:
         notes.sentences.append(_taken("no column, so ", missing, like))
@@ -284,7 +279,7 @@ def _insert(
         elif column.key in _NEEDED and column.key != "name":
             notes.empty.setdefault(column.key, []).append(line)
     family = values.get("family", like.family)
-    if family is Family.CIRCLE:
+    if family.kind.is_round:
         _make_round(values, like, notes, f"{where}, line {line}")
     if family is not like.family:  # the other shape's own sizes mean nothing for this one
         values = {"end_radius": None, "exponent": None, **values}
@@ -305,7 +300,7 @@ def _make_round(values: dict[str, Any], like: Insert, notes: _Notes, where: str)
         FileError: there is neither, or they differ.
     """
     given = [values[key] for key in ("length", "width") if key in values]
-    if not given and like.family is not Family.CIRCLE:
+    if not given and not like.family.kind.is_round:
         what = "is a circle without a diameter"
         raise FileError(where, what, hint="Write it in the column for the length or for the width.")
     if given:

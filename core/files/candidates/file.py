@@ -31,6 +31,7 @@ LARGEST_BYTES: Final = 2 * 1024 * 1024
 """A larger file is not read: two hundred inserts with long tables of readings stay far below."""
 
 _OTHER: Final = "Choose a table (CSV) or a library that was saved here."
+_ROUND: Final = {family.value for family in Family if family.kind.is_round}
 
 
 class _Library(Value, frozen=True):
@@ -178,7 +179,7 @@ def _entries(data: bytes, where: str) -> tuple[list[object], bool]:
 
 def _round(entry: object) -> object:
     """An entry as it stands in the file; a circle is as wide as it is long, and needs no width."""
-    if isinstance(entry, dict) and entry.get("family") == Family.CIRCLE.value and entry.get("width") is None:
+    if isinstance(entry, dict) and entry.get("family") in _ROUND and entry.get("width") is None:
         return {**entry, "width": entry["length"]} if "length" in entry else entry
     return entry
 

@@ -17,7 +17,7 @@ from core.features.ground import BOSS
 from core.features.registry import FEATURES
 from core.files.outlines.tidy import SHORTEST_MM, short_ones, tidied
 from core.geometry.lines.outline import Outline
-from core.geometry.ovals.ovals import ARC_TOLERANCE, Family
+from core.geometry.ovals.ovals import ARC_TOLERANCE
 from core.part.curve import HeldCurve
 
 if TYPE_CHECKING:
@@ -50,7 +50,6 @@ _ROUND: Final = {DRILLED: "HOLE-DRILLED", _CORED: "HOLE-CORED"}
 # What has lines and arcs of its own; everything else inherits those of an oval, or is placed against them.
 _BY_ITSELF: Final = frozenset({DRILLED, _CORED, BOSS, *(word for word, kind in FEATURES.items() if kind.is_by_itself)})
 _LONG_AXIS: Final = (0.0, 0.0), (1.0, 0.0)  # a point of it, and its direction
-_FITTED: Final = frozenset({Family.ELLIPSE, Family.SUPERELLIPSE})
 # Two parallels of one piece are further apart than this [mm], and arcs nearer to their exact curve.
 _SAME_EXTENT: Final = 2.0 * ARC_TOLERANCE
 
@@ -127,7 +126,7 @@ def rings(resolved: Resolved, end: End, *, as_cast: bool = False) -> tuple[Ring,
         return ()
     kinds = [_kind(part) for part in piece.parts]
     curves = _exact_curves(design, resolved.insert, end)
-    is_fitted = any(curve.family in _FITTED for _, curve in curves)
+    is_fitted = any(not curve.family.kind.has_arcs for _, curve in curves)
     meant = short_ones([part.outline for part in piece.parts])
     named: list[tuple[str, Ring]] = []
     for found in _loops(piece.as_cast if as_cast else piece.slabs):

@@ -17,7 +17,7 @@ from msgspec import structs
 
 from core.fit.gaps import edge_gap
 from core.geometry.lines.outline import Outline
-from core.geometry.ovals.ovals import Family, check_oval, measured_oval
+from core.geometry.ovals.ovals import check_oval, measured_oval
 from core.part.insert import PlusMinus, rim_outlines
 from core.words.ends import End, Side
 from core.words.errors import UserError
@@ -57,9 +57,9 @@ def at_the_end(insert: Insert, sign: float) -> Insert:
     """
     spread = insert.plus_minus
     length, width = spread.length, spread.width
-    if insert.family is Family.CIRCLE:
+    if insert.family.kind.is_round:
         length = width = max(length, width)
-    if insert.outline is not None and insert.family is Family.MEASURED:
+    if insert.outline is not None and not insert.family.kind.is_sized:
         stretch = 1.0 + sign * np.array([length / insert.length, width / insert.width, 0.0])
         oval = measured_oval(Outline(np.array(insert.outline) * stretch))  # its arcs keep their sweep: near enough
         return structs.replace(
@@ -112,7 +112,7 @@ def _rim(insert: Insert, end: End, sign: float) -> tuple[Outline, Outline]:
 
 def _gap(insert: Insert, piece: ResolvedPiece, profile: GapProfile, sign: float) -> GapProfile:
     spread = insert.plus_minus
-    if insert.family is not Family.MEASURED and insert.rim_at(piece.end).width > spread.rim_width:
+    if insert.family.kind.is_sized and insert.rim_at(piece.end).width > spread.rim_width:
         try:
             rim = _rim(insert, piece.end, sign)
         except UserError:

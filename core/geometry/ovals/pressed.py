@@ -9,7 +9,8 @@ from __future__ import annotations
 from functools import lru_cache
 from math import pi
 
-from core.geometry.ovals.ovals import LEAST, LONGEST, Family, Oval, exact_length
+from core.geometry.ovals.families.kind import LEAST
+from core.geometry.ovals.ovals import LONGEST, Family, Oval, exact_length
 from core.words.errors import ImpossibleOvalError
 
 _EXACT_MM = 1e-12
@@ -32,9 +33,9 @@ def pressed_oval(
         ImpossibleOvalError: no such oval has this developed length; says the greatest width.
     """
     developed = exact_length(free)
-    if family is Family.MEASURED:
+    if not family.kind.is_sized:
         raise ImpossibleOvalError("family", "a rim can't be pressed to a measured outline", "choose a kind of oval")
-    if family is Family.CIRCLE:
+    if family.kind.is_round:
         return Oval(family, developed / pi, developed / pi)
 
     def length_of(length: float) -> float:
@@ -71,7 +72,7 @@ def grown_to(shape: Oval, developed: float) -> Oval:
         radius = None if shape.end_radius is None else shape.end_radius + by
         return Oval(shape.family, shape.length + 2.0 * by, shape.width + 2.0 * by, radius, shape.exponent)
 
-    if shape.family is Family.MEASURED:
+    if not shape.family.kind.is_sized:
         raise ImpossibleOvalError("family", "a rim can't be pressed to a measured outline", "choose a kind of oval")
     # A parallel at the distance d is 2 pi d longer (Steiner); the families that only nearly move in parallel are near.
     about = (developed - exact_length(shape)) / (2.0 * pi)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from core.part.insert import FAMILY_WORDS
 from core.words.findings import found_text
 from core.words.lengths import show_length, shower
 from core.words.verdicts import WORDS, Unit, Verdict, counted
@@ -126,7 +125,7 @@ LINES: Final = (
     Line(
         "Shape",
         "This says how its oval's curve is made.",
-        lambda _, c: Cell(FAMILY_WORDS[c.insert.family]),
+        lambda _, c: Cell(c.insert.family.kind.words),
         is_size=True,
     ),
     Line("Length", "This is its overall size along the long axis.", _size("length"), is_size=True),

@@ -5,9 +5,7 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, Final
 
-from core.geometry.ovals.ovals import Family
 from core.measure.drawing.results import DrawingUnit, Fault, Role
-from core.part.insert import FAMILY_WORDS
 from core.words.lengths import Style, show_length, shown_over
 
 if TYPE_CHECKING:
@@ -70,7 +68,7 @@ def loop_size(loop: Loop, recovered: Recovered | None, show: Show) -> str:
         x0, y0, x1, y1 = loop.outline.bounds
         return size_words(x1 - x0, y1 - y0, show)
     oval = recovered.oval
-    return f"ø {show(oval.length)}" if oval.family is Family.CIRCLE else size_words(oval.length, oval.width, show)
+    return f"ø {show(oval.length)}" if oval.family.kind.is_round else size_words(oval.length, oval.width, show)
 
 
 def off_words(worst: float, style: Style) -> str:
@@ -82,11 +80,9 @@ def off_words(worst: float, style: Style) -> str:
 
 def shape_words(oval: Oval, show: Show) -> str:
     """A kind of oval with the sizes that it has besides length and width."""
-    text = FAMILY_WORDS[oval.family]
-    if oval.end_radius is not None and oval.family in (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE):
-        text += f", {'end' if oval.family is Family.FOUR_ARC else 'corner'} radius {show(oval.end_radius)}"
-    if oval.exponent is not None and oval.family is Family.SUPERELLIPSE:
-        text += f", exponent {oval.exponent:.2f}"
+    text = oval.family.kind.words
+    if (own := oval.family.kind.own) is not None and oval.own is not None:
+        text += f", {own.words} {show(oval.own) if own.is_share else f'{oval.own:.2f}'}"
     return text
 
 
@@ -94,14 +90,14 @@ def recovered_words(found: Recovered | None, style: Style, show: Show, *, is_sho
     """What a loop was recovered as, and how far it is off that; empty when it was not asked."""
     if found is None:
         return ""
-    if found.oval.family is not Family.MEASURED:
+    if found.oval.family.kind.is_sized:
         return f"{shape_words(found.oval, show)}, off by {off_words(found.worst, style)}"
     if not found.tried:
-        return FAMILY_WORDS[Family.MEASURED]
+        return found.oval.family.kind.words
     nearest, worst = found.tried[0]
     if is_short:
-        return f"measured outline; {FAMILY_WORDS[nearest.family]} {off_words(worst, style)} off"
-    return f"measured outline: nearest is {FAMILY_WORDS[nearest.family]}, off by {off_words(worst, style)}"
+        return f"measured outline; {nearest.family.kind.words} {off_words(worst, style)} off"
+    return f"measured outline: nearest is {nearest.family.kind.words}, off by {off_words(worst, style)}"
 
 
 def tried_words(found: Recovered, style: Style, show: Show) -> tuple[str, ...]:

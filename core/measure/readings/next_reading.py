@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import sqrt
 from typing import TYPE_CHECKING
 
-from core.measure.readings.predict import developed_length, predicted, shape_of
+from core.measure.readings.predict import developed_length, predicted
 from core.measure.readings.quantities import folded
 from core.measure.readings.results import NextReading
 from core.measure.readings.rubber import tolerance
@@ -76,7 +76,7 @@ def _is_taken(row: Reading, other: Reading) -> bool:
 
 
 def _reads(oval: Oval, row: Reading) -> float:
-    return developed_length(shape_of(oval)) if row.kind is ReadingKind.TAPE else predicted(oval, row)
+    return developed_length(oval) if row.kind is ReadingKind.TAPE else predicted(oval, row)
 
 
 def _separation(readings: Readings, table: OvalTable, noise: Noise, row: Reading, best: Oval, second: Oval) -> float:

@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from core.geometry.ovals.ovals import Family
 from core.measure.readings.next_reading import next_reading
 from core.measure.readings.noise import UNKNOWN_MM, noise_of, noise_of_misfit
 from core.measure.readings.results import Decision, Ranking
 from core.measure.readings.shapes import MODELS, fit_model
 from core.measure.readings.words import a_family, row_words
-from core.part.insert import FAMILY_WORDS
 from core.words.verdicts import Sentence
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from core.geometry.ovals.ovals import Family
     from core.measure.readings.noise import Noise
     from core.measure.readings.quantities import OvalTable
     from core.measure.readings.results import ShapeFit
@@ -33,26 +32,14 @@ _LEAST_READINGS = 3  # length and width never decide
 # impossible: with five, one soft oval in five was told wrong in simulations; with six, none.
 _LEAST_OF_ONE = 6
 
-# A family is a special case of others: what fits an obround is fitted by a rounded rectangle too. That says nothing
-# against the obround. The obround is the limit of four-arc ovals whose end radius nears half the width.
-_SPECIAL_CASES = (
-    (Family.OBROUND, Family.CIRCLE),
-    (Family.ELLIPSE, Family.CIRCLE),
-    (Family.FOUR_ARC, Family.CIRCLE),
-    (Family.ROUNDED_RECTANGLE, Family.CIRCLE),
-    (Family.SUPERELLIPSE, Family.CIRCLE),
-    (Family.ROUNDED_RECTANGLE, Family.OBROUND),
-    (Family.FOUR_ARC, Family.OBROUND),
-    (Family.SUPERELLIPSE, Family.ELLIPSE),
-)
-
 
 def rank(readings: Readings, table: OvalTable) -> Ranking:
     """All families that the readings determine, the best first, and what follows.
 
     First come the families whose misfit chance allows and that were put to a test (more readings than sizes), then
     those that the readings determine but can't test, then the contradicted ones; each group by criterion. A special
-    case comes before the family that contains it unless the further size has earned its place.
+    case comes before the family that contains it unless the further size has earned its place: what fits an obround is
+    fitted by a rounded rectangle too, which says nothing against the obround.
     """
     if not table.quantities:
         return Ranking(Decision.TOO_FEW, (), Sentence.of("nothing was read of the oval yet"), None)
@@ -99,7 +86,7 @@ def _ordered(fits: list[ShapeFit], table: OvalTable) -> tuple[ShapeFit, ...]:
         first = ordered[0]
         for fit in ordered[1:]:
             is_as_good = _group(fit) == 0 and fit.criterion <= first.criterion + EARNED
-            if is_as_good and (ordered[0].family, fit.family) in _SPECIAL_CASES:
+            if is_as_good and ordered[0].family.kind.contains(fit.family.kind):
                 ordered.remove(fit)
                 ordered.insert(0, fit)
     return tuple(ordered)
@@ -127,11 +114,9 @@ def _rivals(fits: Sequence[ShapeFit]) -> tuple[ShapeFit, ...]:
     """The other families that the readings support as well, those too that they determine but can't test."""
     if not fits:
         return ()
-    general = [family for family, special in _SPECIAL_CASES if special is fits[0].family]
     least = min(fit.criterion for fit in fits if fit.is_possible == fits[0].is_possible)
-    return tuple(
-        fit for fit in fits[1:] if fit.is_possible and fit.criterion - least <= RIVAL and fit.family not in general
-    )
+    near = (fit for fit in fits[1:] if fit.is_possible and fit.criterion - least <= RIVAL)
+    return tuple(fit for fit in near if not fit.family.kind.contains(fits[0].family.kind))
 
 
 def _too_few(table: OvalTable, fits: Sequence[ShapeFit], least: int, *, has_next: bool) -> Sentence:
@@ -172,8 +157,8 @@ def _undecided(best: ShapeFit, rivals: Sequence[ShapeFit]) -> Sentence:
 
 def _decided(readings: Readings, fits: Sequence[ShapeFit]) -> Sentence:
     best = fits[0]
-    text = f"{FAMILY_WORDS[best.family]}: all readings within {{within}}"
-    other = next((fit for fit in fits[1:] if fit.freedom > 0 and (fit.family, best.family) not in _SPECIAL_CASES), None)
+    text = f"{best.family.kind.words}: all readings within {{within}}"
+    other = next((fit for fit in fits[1:] if fit.freedom > 0 and not fit.family.kind.contains(best.family.kind)), None)
     if other is None:
         return Sentence.of(text, within=best.worst)
     worst = max(other.residuals, key=lambda residual: abs(residual.off) / residual.standard)

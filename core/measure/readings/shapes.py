@@ -8,25 +8,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from core.geometry.ovals.ovals import (
-    GREATEST_EXPONENT,
-    LEAST,
-    LEAST_EXPONENT,
-    LONGEST,
-    Family,
-    Oval,
-    four_arc_radii,
-)
-from core.measure.readings.predict import Shape, reads
+from core.geometry.ovals.families.kind import LEAST, Shape
+from core.geometry.ovals.fit import descend, size_bounds
+from core.geometry.ovals.ovals import LONGEST, SIZED_FAMILIES, oval_of
+from core.measure.readings.predict import reads
 from core.measure.readings.results import Residual, ShapeFit
 from core.measure.readings.rubber import tolerance
 from core.measure.readings.statistics import ALIKE, estimate_of, widened
 from core.part.readings import ReadingKind, SizeName
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Iterator, Sequence
 
     from core.geometry.lines.outline import FloatArray
+    from core.geometry.ovals.ovals import Family, Oval
     from core.measure.readings.noise import Noise
     from core.measure.readings.quantities import OvalTable
     from core.measure.readings.results import Estimate
@@ -36,8 +31,6 @@ if TYPE_CHECKING:
 _STEP = 1e-4
 # Sizes [mm] that a fit may try: well inside those that an oval and its radii can have, derivatives' steps included.
 _SHORTEST, _LONGEST = 10.0 * LEAST, LONGEST - LEAST
-# Tries of a fit; a sound one takes some ten.
-_TRIES = 60
 # Singular values of the scaled derivatives below this share of the greatest: some size is not seen by the readings.
 _UNSEEN = 1e-4
 # 99 % of misfits that are only chance stay possible.
@@ -52,60 +45,45 @@ class Model:
 
     Attributes:
         third: the size beside length and width, where it is free.
-        low, high: bounds of the third: of a radius as share of half the width, of the exponent as it is.
     """
 
     family: Family
     third: SizeName | None = None
-    low: float = 0.0
-    high: float = 0.0
 
     @property
     def sizes(self) -> int:
         """Number of free sizes."""
-        return 1 if self.family is Family.CIRCLE else 2 if self.third is None else 3
+        return 1 if self.family.kind.is_round else 2 if self.third is None else 3
 
     def shape(self, sizes: Sequence[float]) -> Shape:
         """The numbers of the oval of some sizes: length, width and the third [mm or 1]."""
         a = sizes[0] / 2.0
-        b = a if self.family is Family.CIRCLE else sizes[1] / 2.0
-        match self.family:
-            case Family.FOUR_ARC:
-                r, big = four_arc_radii(2.0 * a, 2.0 * b, None if self.third is None else sizes[2])
-                return Shape(self.family, a, b, r, big)
-            case Family.ROUNDED_RECTANGLE:
-                return Shape(self.family, a, b, sizes[2])
-            case Family.SUPERELLIPSE:
-                return Shape(self.family, a, b, n=sizes[2])
-            case Family.ELLIPSE:
-                return Shape(self.family, a, b)
-            case _:
-                return Shape(self.family, a, b, b)
+        b = a if self.family.kind.is_round else sizes[1] / 2.0
+        return Shape(a, b, None if self.third is None else sizes[2])
 
     def oval(self, sizes: Sequence[float]) -> Oval:
         """The oval of some sizes."""
-        length = sizes[0]
-        width = length if self.family is Family.CIRCLE else sizes[1]
-        if self.third is SizeName.EXPONENT:
-            return Oval(self.family, length, width, exponent=sizes[2])
-        return Oval(self.family, length, width, None if self.third is None else sizes[2])
+        a, b, own = self.shape(sizes)
+        return oval_of(self.family, 2.0 * a, 2.0 * b, own)
 
-    def scale(self, sizes: Sequence[float]) -> float:
-        """What the bounds of the third are multiplied by."""
-        return sizes[1] / 2.0 if self.third is SizeName.END_RADIUS else 1.0
+    def thirds(self, sizes: Sequence[float]) -> tuple[float, float]:
+        """Least and greatest third of some lengths and widths."""
+        own = self.family.kind.own
+        scale = sizes[1] / 2.0 if own is not None and own.is_share else 1.0
+        low, high = size_bounds(self.family)
+        return low[1] * scale, high[1] * scale
 
 
-MODELS = (
-    Model(Family.CIRCLE),
-    Model(Family.OBROUND),
-    Model(Family.ELLIPSE),
-    Model(Family.FOUR_ARC),
-    # A share of 1 would be an obround, whose side arcs are straight.
-    Model(Family.FOUR_ARC, SizeName.END_RADIUS, 0.05, 0.995),
-    # Corners of the whole half width would be an obround; a hair less stays possible when sizes are rounded off.
-    Model(Family.ROUNDED_RECTANGLE, SizeName.END_RADIUS, 0.025, 0.9999),
-    Model(Family.SUPERELLIPSE, SizeName.EXPONENT, LEAST_EXPONENT, GREATEST_EXPONENT),
-)
+def _models() -> Iterator[Model]:
+    for family in SIZED_FAMILIES:
+        own = family.kind.own
+        if own is None or family.kind.is_constructed:
+            yield Model(family)
+        if own is not None:
+            yield Model(family, SizeName(own.field))
+
+
+MODELS = tuple(_models())
 """All that is laid through the readings; the four-arc oval with its usual end radius and with a free one."""
 
 
@@ -133,7 +111,7 @@ def fit_model(table: OvalTable, noise: Noise, model: Model, rubber: RubberClass 
     if found is None or gain is None:
         return None
     rows = [quantity.reading for quantity in table.quantities]
-    read = np.array([reads(model.shape(found), row) for row in rows])
+    read = np.array(_read(table, model, found))
     off = table.means - read
     misfit = float((off * off / noise.variance).sum())
     freedom = len(rows) - model.sizes
@@ -173,38 +151,52 @@ def _chance(misfit: float, freedom: int, known: float) -> tuple[float, bool]:
     return float(chdtri(freedom, max(tail, _THINNEST))), tail >= _CHANCE
 
 
+def _read(table: OvalTable, model: Model, sizes: Sequence[float]) -> list[float]:
+    """What an oval of some sizes reads where the table was read [mm]."""
+    kind, shape = model.family.kind, model.shape(sizes)
+    return [reads(kind, shape, quantity.reading) for quantity in table.quantities]
+
+
 def _solve(table: OvalTable, standard: FloatArray, model: Model) -> list[float] | None:
     """The sizes with the least misfit; None when the search fails."""
-    from scipy.optimize import least_squares
+    count, own = model.sizes, model.family.kind.own
+    (slim_low, third_low), (slim_high, third_high) = size_bounds(model.family)
+    low = np.array([_SHORTEST, slim_low, third_low][:count])
+    high = np.array([_LONGEST, slim_high, third_high][:count])
 
-    rows = [quantity.reading for quantity in table.quantities]
-    means, weights = table.means.tolist(), (1.0 / standard).tolist()
-    # Width and what the length is more than it: an oval is never wider than long.
-    low, high = [_SHORTEST, 0.0, model.low], [_LONGEST, _LONGEST, model.high]
-    count = model.sizes
+    def sizes_of(v: FloatArray) -> list[float]:
+        length, *rest = v.tolist()
+        if not rest:
+            return [length]
+        width = length * rest[0]
+        return [length, width, *(third * (width / 2.0 if own and own.is_share else 1.0) for third in rest[1:])]
 
-    def sizes_of(v: Sequence[float]) -> list[float]:
-        if count == 1:
-            return [v[0]]
-        sizes = [min(v[0] + v[1], _LONGEST), v[0]]
-        return sizes if count == 2 else [*sizes, v[2] * model.scale(sizes)]
+    def misses(v: FloatArray) -> FloatArray:
+        found: FloatArray = (np.array(_read(table, model, sizes_of(v))) - table.means) / standard
+        return found
 
-    def misses(v: FloatArray) -> list[float]:
-        shape = model.shape(sizes_of(np.clip(v, low[:count], high[:count]).tolist()))
-        return [(mean - reads(shape, row)) * w for mean, row, w in zip(means, rows, weights, strict=True)]
+    def look(v: FloatArray) -> tuple[FloatArray, Callable[[], FloatArray]]:
+        return misses(v), lambda: _differences(misses, v, low, high)
 
     length, width = _first_guess(table)
-    start = np.array([length] if count == 1 else [width, length - width])
+    start = np.array([length, width / length][:count])
     if count == 3:
-        thirds = np.linspace(model.low, model.high, 9)[1:-1]
-        start = min((np.append(start, third) for third in thirds.tolist()), key=lambda v: sum(m * m for m in misses(v)))
-    bounds = (np.array(low[:count]) - 1e-9, np.array(high[:count]) + 1e-9)
-    # The tiny room beyond the bounds keeps a start on a bound inside; nothing is read there.
-    solved = least_squares(
-        misses, np.clip(start, *bounds), bounds=bounds, x_scale="jac", method="dogbox", max_nfev=_TRIES
-    )
-    found = np.clip(solved.x, low[:count], high[:count])
-    return sizes_of(found.tolist()) if np.isfinite(found).all() else None
+        thirds = np.linspace(third_low, third_high, 9)[1:-1]
+        start = min((np.append(start, third) for third in thirds), key=lambda v: float((misses(v) ** 2).sum()))
+    found = descend(look, start, low, high)
+    return sizes_of(found) if np.isfinite(found).all() else None
+
+
+def _differences(
+    of: Callable[[FloatArray], FloatArray], at: FloatArray, low: FloatArray, high: FloatArray
+) -> FloatArray:
+    """(n, k) derivatives of what is told of parameters (k,), by steps that stay within their bounds."""
+    columns = []
+    for i in range(len(at)):
+        below, above = at.copy(), at.copy()
+        below[i], above[i] = max(at[i] - _STEP, low[i]), min(at[i] + _STEP, high[i])
+        columns.append((of(above) - of(below)) / (above[i] - below[i]))
+    return np.array(columns).T
 
 
 def _first_guess(table: OvalTable) -> tuple[float, float]:
@@ -232,16 +224,11 @@ def _first_guess(table: OvalTable) -> tuple[float, float]:
 
 def _slopes(table: OvalTable, model: Model, sizes: Sequence[float]) -> FloatArray:
     """(q, k) what each reading changes by with each size."""
-    rows = [quantity.reading for quantity in table.quantities]
-    columns = []
-    for i in range(model.sizes):
-        low, high = sizes[i] - _STEP, sizes[i] + _STEP
-        if i == 2:
-            scale = model.scale(sizes)
-            low, high = max(low, model.low * scale), min(high, model.high * scale)
-        below, above = (model.shape([*sizes[:i], value, *sizes[i + 1 :]]) for value in (low, high))
-        columns.append([(reads(above, row) - reads(below, row)) / (high - low) for row in rows])
-    return np.array(columns).T
+    at = np.array(sizes)
+    low, high = at - _STEP, at + _STEP
+    if len(at) == 3:
+        low[2], high[2] = np.clip((low[2], high[2]), *model.thirds(sizes))
+    return _differences(lambda v: np.array(_read(table, model, v.tolist())), at, low, high)
 
 
 def _gain(table: OvalTable, noise: Noise, model: Model, sizes: Sequence[float]) -> FloatArray | None:
@@ -271,12 +258,15 @@ def _estimates(
     """The family's sizes with their uncertainty, also those that follow from its free ones."""
     values = list(sizes)
     names = [SizeName.LENGTH, SizeName.WIDTH, model.third][: max(model.sizes, 2)]
-    if model.family is Family.CIRCLE:
+    kind = model.family.kind
+    if kind.is_round:
         values, gain = values * 2, np.vstack((gain, gain))
-    elif model.family is Family.FOUR_ARC and model.third is None:
-        names.append(SizeName.END_RADIUS)
-        values.append(four_arc_radii(sizes[0], sizes[1], None)[0])
-        gain = np.vstack((gain, _usual_radius_slopes(sizes) @ gain))
+    elif kind.own is not None and model.third is None:
+        usual = _usual_sizes(model)
+        names.append(SizeName(kind.own.field))
+        at = np.array(sizes)
+        values.append(float(usual(at)))
+        gain = np.vstack((gain, _differences(usual, at, at - _STEP, at + _STEP)[None, :] @ gain))
     spread, of_mean, counts = _spreads(table, noise, gain)
     instrument = np.sqrt((gain**2) @ table.instrument**2)
     estimates = []
@@ -332,11 +322,6 @@ def _spreads(table: OvalTable, noise: Noise, gain: FloatArray) -> tuple[list[flo
     return spread.tolist(), of_mean.tolist(), counts.tolist()
 
 
-def _usual_radius_slopes(sizes: Sequence[float]) -> FloatArray:
-    """(1, 2) what the usual end radius changes by with length and width."""
-    steps = ((_STEP, 0.0), (0.0, _STEP))
-    slopes = [
-        four_arc_radii(sizes[0] + dl, sizes[1] + dw, None)[0] - four_arc_radii(sizes[0] - dl, sizes[1] - dw, None)[0]
-        for dl, dw in steps
-    ]
-    return np.array([slopes]) / (2.0 * _STEP)
+def _usual_sizes(model: Model) -> Callable[[FloatArray], FloatArray]:
+    """The own size that a family usually has, of its length and width."""
+    return lambda sizes: np.array(model.family.kind.usual(model.shape(sizes.tolist())))

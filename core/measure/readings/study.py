@@ -6,22 +6,22 @@ from functools import lru_cache
 from math import pi, sqrt
 from typing import TYPE_CHECKING
 
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.families.kind import arc_radius
 from core.measure.readings.height import disordered, free_height, samples_words
 from core.measure.readings.outliers import outliers_of
-from core.measure.readings.predict import CORNER, arc_radius, lacks
+from core.measure.readings.predict import CORNER, lacks
 from core.measure.readings.quantities import oval_table, quantities, sample_count, sense
 from core.measure.readings.ranking import rank
 from core.measure.readings.results import RowStudy, Study
 from core.measure.readings.rubber import stand_in
 from core.measure.readings.statistics import deviation_of, estimate_samples, instrument_uncertainty, mean_of
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind, SizeName
 from core.words.ends import End
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
+    from core.geometry.ovals.ovals import Family
     from core.measure.readings.quantities import Quantity
     from core.measure.readings.results import Estimate, Ranking
     from core.part.readings import Reading, Readings
@@ -107,7 +107,7 @@ def _meaning(row: Reading) -> Callable[[float], float]:
 
 def _oval_sizes(readings: Readings, family: Family, ranking: Ranking) -> tuple[Found, ...]:
     """The sizes of the insert's family: through all readings where they determine it, else each by itself."""
-    if family is Family.MEASURED:
+    if not family.kind.is_sized:
         return ()
     fit = ranking.of(family)
     direct = _direct(readings, family)
@@ -117,7 +117,7 @@ def _oval_sizes(readings: Readings, family: Family, ranking: Ranking) -> tuple[F
     if fit.freedom == 0 and count == len(direct) == len(_LENGTH_AND_WIDTH):
         return direct
     readings_words = "1 reading" if count == 1 else f"{count} readings"
-    words = f"{FAMILY_WORDS[family]} through {readings_words}"
+    words = f"{family.kind.words} through {readings_words}"
     if not fit.is_possible:
         if direct:  # what a wrong shape makes of all readings is further off than what was read of the size itself
             return tuple((name, estimate, f"{said}; {_NO_FIT}") for name, estimate, said in direct)
@@ -128,7 +128,7 @@ def _oval_sizes(readings: Readings, family: Family, ranking: Ranking) -> tuple[F
 def _direct(readings: Readings, family: Family) -> tuple[Found, ...]:
     """Length, width and end radius from the rows that say them alone."""
     names = dict(_LENGTH_AND_WIDTH)
-    if family in (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE):
+    if family.kind.has("end_radius"):
         names[ReadingKind.END_RADIUS] = SizeName.END_RADIUS
     found: list[Found] = []
     for kind, name in names.items():

@@ -5,7 +5,6 @@ from __future__ import annotations
 from math import isinf
 from typing import TYPE_CHECKING
 
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind
 
 if TYPE_CHECKING:
@@ -30,7 +29,7 @@ _PLAIN = {
 
 def a_family(family: Family) -> str:
     """A family with its article, as ``an ellipse``."""
-    word = FAMILY_WORDS[family]
+    word = family.kind.words
     return f"{'an' if word[0] in 'aeiou' else 'a'} {word}"
 
 

@@ -8,14 +8,14 @@ from typing import TYPE_CHECKING, assert_never
 
 import numpy as np
 
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan.asked import Fitted, How
 from core.measure.scan.picture.looked import nearest
 from core.measure.scan.picture.perspective import ordered_corners, rectified, relative_uncertainty
 from core.measure.scan.picture.scale import from_disc, from_dpi, from_plate, from_rules, traced_excess
 from core.measure.scan.results import Aslant, ScanError
 from core.measure.scan.sizes.allowances import NONE
-from core.measure.scan.sizes.fit import FITTED, fit_edge, in_millimetres
+from core.measure.scan.sizes.fit import fit_edge, in_millimetres
 from core.measure.scan.sizes.turned import averaged
 from core.measure.scan.sizes.uncertainty import Doubt
 from core.words.errors import UserError
@@ -128,7 +128,7 @@ def _fitted(asked: Asked, view: Scale | Aslant, tick: Tick) -> Fitted | None:
     excess = _excess(asked, view, tick)
     if asked.edge is None or (asked.pencil.is_traced and excess is None):
         return None
-    families = tuple(FITTED) if asked.family is None else (asked.family,)
+    families = SIZED_FAMILIES if asked.family is None else (asked.family,)
     fit = _fit(asked, asked.picture, view, asked.edge, families, excess, lambda part: tick(0.1 + 0.6 * part))
     return Fitted(fit, fit, asked.edge, view, excess)
 
@@ -170,7 +170,7 @@ def _with_turned(asked: Asked, turned: Looked, fitted: Fitted, tick: Tick) -> Fi
     where = turned.picture.name
     if isinstance(fitted.view, Aslant):
         raise ScanError(where, "is a second scan, but the first is a photograph", hint="Scan both the same way.")
-    if fitted.fit.family is Family.MEASURED:
+    if not fitted.fit.family.kind.is_sized:
         raise ScanError(
             where, "two measured outlines have no sizes to average", hint="Choose a family, or forget the second scan."
         )

@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from core.geometry.ovals.ovals import Family
 from core.measure.scan.results import Aslant
 from core.measure.sources import is_plus_minus_typed, oval_sizes, plus_minus_of, take
 from core.part.readings import Origin, SizeName
@@ -35,9 +34,9 @@ def taken(
     """
     oval = fitted.result.oval
     sizes = oval_sizes(oval)
-    if oval.family is not Family.MEASURED:  # an outline's bounds must stay its own
+    if oval.family.kind.is_sized:  # an outline's bounds must stay its own
         sizes = {name: round(value, _DIGITS) if isinstance(value, float) else value for name, value in sizes.items()}
-    if only is not None and oval.family is not Family.MEASURED:
+    if only is not None and oval.family.kind.is_sized:
         sizes = {name: value for name, value in sizes.items() if name in only}
     known = {name: round(estimate.expanded, _DIGITS + 1) for name, estimate in fitted.result.sizes if name in sizes}
     known.pop(SizeName.EXPONENT, None)  # no length

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from core.geometry.ovals.ovals import Family
 from core.measure.scan.asked import How
 from core.measure.scan.results import Aslant
 from core.measure.scan.sizes.allowances import START, reference_of, scale_within, widening
 from core.measure.scan.state import HOW_WORDS, POINTS, Pick
 from core.measure.scan.taken import note
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import Origin, SizeName
 from core.words.lengths import Style, show_length, spread_style
 
@@ -192,9 +190,9 @@ def shape_text(state: ScanState, style: Style) -> str:
     kept = f"{out} left out as stray; the others lie" if out else "all of them used; they lie"
     said = f"{len(fit.used)} points of the edge, {kept} {fine(fit.rms, style)} off (rms)."
     if fit.tried:
-        others = [f"{FAMILY_WORDS[f]} {fine(rms, style)}" for f, rms in fit.tried[:3]]
+        others = [f"{f.kind.words} {fine(rms, style)}" for f, rms in fit.tried[:3]]
         said += f" Others: {', '.join(others)}."
-    if fit.family is Family.MEASURED:
+    if not fit.family.kind.is_sized:
         said += " The outline follows the edge with all its dents; choose a family for a seat that is smooth."
     return said
 
@@ -232,6 +230,6 @@ def take_text(state: ScanState, holders: list[str]) -> str:
         return f"Used for the {' and the '.join(holders)}. Undo gives back what there was."
     if state.fitted is None:
         return ""
-    if state.fitted.fit.family is Family.MEASURED:
+    if not state.fitted.fit.family.kind.is_sized:
         return "Takes the outline itself, in place of a family with sizes."
     return "Takes the shape with its sizes. The ± of the next one bought gets as wide at least; height and rims stay."

@@ -11,10 +11,7 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBox
 from app.session.words import said
 from app.steps.step import Step
 from app.widgets.forms import Form, Heading, QuietLabel, Refusal
-from core import edits
 from core.files.candidates.file import load_inserts, save_to_library
-from core.geometry.ovals.ovals import Family
-from core.part.insert import Insert
 from core.words.errors import UserError
 
 if TYPE_CHECKING:
@@ -22,7 +19,7 @@ if TYPE_CHECKING:
     from app.steps.measure.candidates.state import CandidatesState
     from app.steps.measure.topic import MeasuringDialogs
     from app.widgets.forms import FieldWidget
-    from core.part.project import Project
+    from core.part.insert import Insert
 
 ABOUT: Final = (
     "What else can be bought. Each is tried here as the new insert: as a new pattern, and on the castings from the "
@@ -33,7 +30,6 @@ TABLE_HINT: Final = (
     "A table has heads like name, shape, length [mm], width, height, rim width, rim thickness; what is missing is as "
     "in the new insert."
 )
-_WITH_RADIUS: Final = (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE)
 
 
 class CandidatesForm(Step):
@@ -142,12 +138,12 @@ class CandidatesForm(Step):
     def _form_of(self, insert: Insert, path: str) -> Form:
         form = Form(self.session, self._holder)
         form.field(f"{path}.name", is_wide=True)
-        form.choice(f"{path}.family", write=set_shape)
-        form.field(f"{path}.length", write=set_shape)
-        form.field(f"{path}.width", write=set_shape)
-        if insert.family in _WITH_RADIUS:
+        form.choice(f"{path}.family")
+        form.field(f"{path}.length")
+        form.field(f"{path}.width")
+        if insert.family.kind.has("end_radius"):
             form.field(f"{path}.end_radius", when_empty=lambda _: "usual")
-        if insert.family is Family.SUPERELLIPSE:
+        if insert.family.kind.has("exponent"):
             form.field(f"{path}.exponent", when_empty=lambda _: "2.5")
         form.field(f"{path}.height")
         form.field(f"{path}.rim.width")
@@ -222,15 +218,3 @@ class CandidatesForm(Step):
         if not isinstance(widgets[0], QComboBox):
             row.addStretch(1)
         self.column.addLayout(row)
-
-
-def set_shape(project: Project, path: str, text: str) -> Project:
-    """Another shape, length or width for a candidate; a circle is as wide as it is long."""
-    project = edits.set_text(project, path, text)
-    owner, _, name = path.rpartition(".")
-    insert = edits.get_value(project, owner)
-    assert isinstance(insert, Insert)
-    if insert.family is not Family.CIRCLE:
-        return project
-    size = insert.width if name == "width" else insert.length
-    return edits.set_value(edits.set_value(project, f"{owner}.length", size), f"{owner}.width", size)

@@ -14,7 +14,6 @@ from app.steps.measure.outline_file.paint import DrawingPainter, loop_labels
 from app.steps.measure.outline_file.scene import drawing_scene, laid_oval, nearest_oval, residual
 from app.widgets.theme import ink
 from core.measure.drawing.words import off_words
-from core.part.insert import FAMILY_WORDS
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QDragEnterEvent, QDropEvent, QKeyEvent, QMouseEvent, QPainter
@@ -158,7 +157,7 @@ class DrawingBoard(Board):
         found, far = off
         loop = self._state.chosen_loop
         worst = abs(float(far.off[far.worst])) + (0.0 if loop is None else loop.off)  # and what joining its ends cost
-        return f"{off_words(worst, self._state.style)} off the {FAMILY_WORDS[found.oval.family]}"
+        return f"{off_words(worst, self._state.style)} off the {found.oval.family.kind.words}"
 
     def _title(self) -> str:
         looked = self._state.looked

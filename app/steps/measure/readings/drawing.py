@@ -16,7 +16,6 @@ from app.drawing.base.texts import draw_text
 from app.steps.measure.readings.marks import ball, lay_marks
 from app.steps.measure.readings.scene import Scene, scene
 from core.measure.readings.kinds import KIND_WORDS, row_name
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind
 from core.words.ends import End
 
@@ -116,7 +115,7 @@ class InsertDrawing(Board):
         quiet = mixed(pencil.ink.dimension, pencil.ink.paper, 0.22)
         self._draw_marks(painter, pencil, self.laid(), quiet, is_lit=False)
         room = QRectF(self.rect())
-        title = f"{self._desk.spoken.capitalize()}, {FAMILY_WORDS[self._desk.insert.family]}"
+        title = f"{self._desk.spoken.capitalize()}, {self._desk.insert.family.kind.words}"
         more = "numbers as in the table" if self._desk.readings.rows else ""
         draw_caption(painter, pencil, room, self._desk.session.project.style, title, more)
         draw_scale_bar(painter, pencil, room, self._desk.session.project.style, self.camera.scale)

@@ -10,7 +10,6 @@ from core.measure.readings.kinds import KIND_WORDS, row_name
 from core.measure.readings.words import NO_SPREAD, a_family, known_words
 from core.measure.sources import spoken_size
 from core.measure.table.columns import Column
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import ReadingKind, SizeName
 
 if TYPE_CHECKING:
@@ -141,10 +140,10 @@ def of_fit(desk: Desk, fit: ShapeFit) -> Explanation:
         lines.append("as many sizes as readings: nothing is left to test it by")
     if best is not None and best is not fit:
         lines.append(
-            f"{fit.criterion - best.criterion:.1f} above the {FAMILY_WORDS[best.family]}; 4 or less decides nothing"
+            f"{fit.criterion - best.criterion:.1f} above the {best.family.kind.words}; 4 or less decides nothing"
         )
     return Explanation(
-        f"{FAMILY_WORDS[fit.family].capitalize()}: worst reading {desk.show_spread(fit.worst)} off",
+        f"{fit.family.kind.words.capitalize()}: worst reading {desk.show_spread(fit.worst)} off",
         f"The misfit is {'no ' if fit.is_possible else ''}greater than chance allows.",
         "Weighted least squares through all complete rows of the oval.",
         tuple(lines),

@@ -20,7 +20,6 @@ from core.measure.readings.results import Decision, ShapeFit
 from core.measure.sources import spoken_size, take_shape
 from core.measure.table import edits as readings_edits
 from core.measure.table.edits import insert_of
-from core.part.insert import FAMILY_WORDS
 from core.part.readings import Origin, SizeName
 from core.words.verdicts import Verdict
 
@@ -76,7 +75,7 @@ class _Decided(QWidget):
 
 def fit_row(fit: ShapeFit, desk: Desk) -> Row:
     """Family, worst reading and criterion; the sizes when it is open."""
-    name, best = FAMILY_WORDS[fit.family], desk.study.ranking.best
+    name, best = fit.family.kind.words, desk.study.ranking.best
     worst = f"worst {desk.show_spread(fit.worst)} off"
     chance = "untested" if fit.freedom == 0 else "possible" if fit.is_possible else "not possible"
     by = 0.0 if best is None else fit.criterion - best.criterion
@@ -185,7 +184,7 @@ class ShapesPanel(QWidget):
         insert = self._desk.insert
         source = insert.source(SizeName.FAMILY)
         is_used = insert.family is fit.family and source is not None and source.origin is Origin.READINGS
-        name = FAMILY_WORDS[fit.family]
+        name = fit.family.kind.words
         self.use_button.setEnabled(not is_used)
         is_clear = self._desk.study.ranking.decision is Decision.DECIDED and fit is self.list.best
         use = "Use this shape" if is_clear else "Use this shape all the same"
@@ -195,7 +194,7 @@ class ShapesPanel(QWidget):
         fit = self.list.shown
         if fit is None:
             return
-        owner, name = self._desk.owner, FAMILY_WORDS[fit.family]
+        owner, name = self._desk.owner, fit.family.kind.words
         ranking = self._desk.study.ranking
         note = f"{name} through {len(fit.residuals)} rows" + (
             "" if ranking.decision is Decision.DECIDED else ", undecided"

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING, Final
 from app.steps.measure.scan.rows import Choice
 from app.steps.measure.scan.section import Section, plain_button
 from app.steps.measure.scan.sizes import ScanSizes
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan import words
 from core.measure.scan.asked import How
 from core.measure.scan.state import Part, Pick
-from core.part.insert import FAMILY_WORDS
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -22,9 +21,7 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
 
-_FAMILIES: Final = (
-    Family.OBROUND, Family.ELLIPSE, Family.FOUR_ARC, Family.ROUNDED_RECTANGLE, Family.SUPERELLIPSE, Family.CIRCLE,
-)  # fmt: skip
+_FAMILIES: Final = sorted(SIZED_FAMILIES, key=lambda family: family.kind.is_round)
 OWNERS: Final = (("new_insert", "new insert"), ("old_insert", "old insert"))
 
 
@@ -37,7 +34,7 @@ class ShapeSection(Section):
         super().__init__(session, model, "5  The shape", parent)
         self._ask_picture = ask_picture
         choices: list[tuple[object, str]] = [(None, "best fit")]
-        choices += [(family, FAMILY_WORDS[family]) for family in _FAMILIES]
+        choices += [(family, family.kind.words) for family in _FAMILIES]
         choices.append((Family.MEASURED, "the outline itself"))
         self.family = Choice("Shape", choices, self)
         self.family.taken.connect(model.set_family)

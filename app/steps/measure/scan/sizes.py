@@ -12,7 +12,7 @@ from app.widgets.explain import Explanation
 from app.widgets.theme import ink
 from core.measure.scan.words import allowance_text, fine
 from core.part.fields import fields_of
-from core.part.insert import FAMILY_WORDS, Insert
+from core.part.insert import Insert
 from core.part.readings import SizeName
 from core.words.lengths import show_length
 
@@ -51,7 +51,7 @@ class ScanSizes(QWidget):
         style = self._session.project.style
         rows: list[tuple[str, str, str]] = []
         if fitted is not None:
-            rows.append((_SHAPE, FAMILY_WORDS[fitted.result.family], ""))
+            rows.append((_SHAPE, fitted.result.family.kind.words, ""))
             for name, estimate in fitted.result.sizes:
                 label = fields_of(Insert)[name].label
                 if name is SizeName.EXPONENT:

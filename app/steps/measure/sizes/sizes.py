@@ -10,9 +10,9 @@ from PySide6.QtWidgets import QPushButton
 from app.steps.measure.where_from import WhereFrom
 from app.steps.step import Step
 from core import edits
-from core.geometry.ovals.ovals import Family, exact_length
+from core.geometry.ovals.ovals import exact_length
 from core.geometry.ovals.pressed import grown_to
-from core.part.insert import FAMILY_WORDS, Pressed
+from core.part.insert import Pressed
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -30,7 +30,6 @@ PRESSED = (
     "A soft rim can be pressed to another oval of the same developed length. That assumes that it bends freely and "
     "neither stretches nor buckles: try it in a ring of the wanted shape first (common practice, no source)."
 )
-_WITH_RADIUS = (Family.FOUR_ARC, Family.ROUNDED_RECTANGLE)
 
 
 class SizesForm(Step):
@@ -46,9 +45,9 @@ class SizesForm(Step):
         form.heading("The insert")
         form.columns("old", "new")
         form.pair(*_paths("name"))
-        form.choice_pair(*_paths("family"), write=set_family)
-        self._length = form.pair(*_paths("length"), write=set_size)
-        self._width = form.pair(*_paths("width"), write=set_size)
+        form.choice_pair(*_paths("family"))
+        self._length = form.pair(*_paths("length"))
+        self._width = form.pair(*_paths("width"))
         self._radius = form.pair(*_paths("end_radius"), when_empty=_on_both(lambda _: "usual"))
         self._exponent = form.pair(*_paths("exponent"), when_empty=_on_both(lambda _: "2.5"))
         form.pair(*_paths("height"))
@@ -112,10 +111,10 @@ class SizesForm(Step):
 
     def _show_pressed(self, project: Project) -> None:
         new = project.new_insert
-        self.press_button.setEnabled(new.is_yielding and project.old_insert.family is not Family.MEASURED)
+        self.press_button.setEnabled(new.is_yielding and project.old_insert.family.kind.is_sized)
         self.free_button.setEnabled(any(_insert(project, name).pressed is not None for name in _BOTH))
         lies = [
-            f"The {which} rim lies pressed as {FAMILY_WORDS[insert.oval.family]}, "
+            f"The {which} rim lies pressed as {insert.oval.family.kind.words}, "
             f"{self.session.show_length(insert.oval.length)} × {self.session.show_length(insert.oval.width)}, "
             f"{self.session.show_length(exact_length(insert.free_oval))} all round as when it is free."
             for which, insert in (("old", project.old_insert), ("new", new))
@@ -129,8 +128,8 @@ class SizesForm(Step):
         self._show_pressed(project)
         self.where_from.refresh()
         families = {project.old_insert.family, project.new_insert.family}
-        self._radius.show(any(family in _WITH_RADIUS for family in families))
-        self._exponent.show(Family.SUPERELLIPSE in families)
+        self._radius.show(any(family.kind.has("end_radius") for family in families))
+        self._exponent.show(any(family.kind.has("exponent") for family in families))
         soft = [_insert(project, name).is_yielding for name in _BOTH]
         for row in self._squeeze_rows:
             for i, is_soft in enumerate(soft):
@@ -151,27 +150,6 @@ def _without_pressing(project: Project) -> Project:
     for name in _BOTH:
         project = edits.set_value(project, f"{name}.pressed", None)
     return project
-
-
-def set_family(project: Project, path: str, text: str) -> Project:
-    """Another family for an insert; a circle is as wide as it is long."""
-    project = edits.set_text(project, path, text)
-    return _rounded(project, path.rpartition(".")[0], "length")
-
-
-def set_size(project: Project, path: str, text: str) -> Project:
-    """Another length or width for an insert; a circle takes it for both."""
-    project = edits.set_text(project, path, text)
-    owner, _, name = path.rpartition(".")
-    return _rounded(project, owner, name)
-
-
-def _rounded(project: Project, owner: str, name: str) -> Project:
-    insert = _insert(project, owner)
-    if insert.family is not Family.CIRCLE:
-        return project
-    size = getattr(insert, name)
-    return edits.set_value(edits.set_value(project, f"{owner}.length", size), f"{owner}.width", size)
 
 
 def _without_lid_rims(project: Project) -> Project:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from msgspec.structs import replace
 
-from core.geometry.ovals.ovals import Family, Oval
+from core.geometry.ovals.ovals import Oval
 from core.part.readings import Origin, SizeName, Source
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def tidy(mm: float) -> float:
 
 def tidy_oval(oval: Oval) -> Oval:
     """The oval with tidied sizes; a measured outline stays as it is."""
-    if oval.family is Family.MEASURED:
+    if not oval.family.kind.is_sized:
         return oval
     radius, exponent = oval.end_radius, oval.exponent
     return Oval(

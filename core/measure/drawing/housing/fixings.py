@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from core.features.registry import Feature
     from core.geometry.lines.outline import Point
     from core.geometry.ovals.ovals import Oval
-    from core.measure.drawing.ovals.fit import Pose
+    from core.geometry.ovals.pose import Pose
     from core.measure.drawing.results import Sorted
     from core.part.housing import Piece
 

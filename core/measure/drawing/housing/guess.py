@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.measure.drawing.ovals.fit import hull, least_rectangle
+from core.geometry.ovals.pose import hull, least_rectangle
 from core.measure.drawing.ovals.frames import BLOCK, FRAME, LARGE, NARROW, SAME_CENTRE, apart, is_frame, is_rectangle
 from core.measure.drawing.ovals.recover import distance_of
 from core.measure.drawing.ovals.shape import Shape

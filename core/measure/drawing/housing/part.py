@@ -16,10 +16,10 @@ from msgspec.structs import replace
 from core.features.crossbar import Crossbar
 from core.features.ground import Made
 from core.geometry.ovals.ovals import Family, least_radius, measured_oval, oval_outline
+from core.geometry.ovals.pose import Pose, hull, least_rectangle
 from core.measure.drawing.housing.as_insert import ANGLE_DIGITS, DIGITS, insert_from, tidy, tidy_oval
 from core.measure.drawing.housing.fixings import Fixing, fixings
 from core.measure.drawing.ovals.bars import are_strips, bars_between
-from core.measure.drawing.ovals.fit import Pose, hull, least_rectangle
 from core.measure.drawing.ovals.measure import Spread, signed_from, spread_of
 from core.measure.drawing.ovals.recover import recover, recover_most, recover_points, samples
 from core.measure.drawing.results import Recovered, Role, Sorted
@@ -194,7 +194,7 @@ class _Reader:
             thickness = _RIM_THICKNESS if a.two_piece else (a.height or _RING_HEIGHT)
         height = a.height if a.height is not None else (_HEIGHT if a.two_piece else thickness)
         sizes = Insert("old insert", Family.OBROUND, 1.0, 1.0, Rim(rim_width, thickness), height, a.material)
-        if self.oval.family is Family.MEASURED:
+        if not self.oval.family.kind.is_sized:
             self._say("The seat is no oval of a known kind; the insert has the measured outline.")
         return insert_from(sizes, Recovered(self.oval, (0.0, 0.0), 0.0, self.seat.worst, self.seat.rms), self.note)
 
@@ -264,7 +264,7 @@ class _Reader:
         off = float(np.hypot(*found.centre))
         if off > self.found.tolerance:
             self._say(f"The {what}'s middle lies {{off}} from the seat's; it is taken to be the same.", off=off)
-        if oval.family is Family.CIRCLE or abs(np.sin(found.angle)) * size <= self.found.tolerance:
+        if oval.family.kind.is_round or abs(np.sin(found.angle)) * size <= self.found.tolerance:
             return HeldCurve.of(oval, 0.0)
         return HeldCurve.of(measured_oval(oval_outline(oval).turned(found.angle)), 0.0)
 

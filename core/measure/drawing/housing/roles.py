@@ -9,8 +9,8 @@ import numpy as np
 
 from core.geometry.lines.outline import as_circle
 from core.geometry.ovals.ovals import Family, Oval, check_oval
+from core.geometry.ovals.pose import Pose
 from core.measure.drawing.housing.guess import OVALS, Guess
-from core.measure.drawing.ovals.fit import Pose
 from core.measure.drawing.ovals.measure import signed_from, spread_of
 from core.measure.drawing.ovals.recover import TOLERANCE, recover, recover_most, recover_points, samples
 from core.measure.drawing.progress import no_tick, part_of
@@ -105,6 +105,6 @@ def _outside_oval(outline: Outline, tolerance: float, seat: Recovered | None) ->
         spread = spread_of(signed, tolerance)
         if spread.is_mostly:
             found = recover_points(points[np.abs(signed - spread.middle) <= tolerance], tolerance)
-            if found.oval.family is not Family.MEASURED:
+            if found.oval.family.kind.is_sized:
                 return found
     return recover_most(outline, tolerance)

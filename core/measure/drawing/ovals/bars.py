@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.measure.drawing.ovals.fit import hull
+from core.geometry.ovals.pose import hull
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import FloatArray, Outline, Point

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.measure.drawing.ovals.fit import least_rectangle
+from core.geometry.ovals.pose import least_rectangle
 from core.measure.drawing.ovals.recover import distance_of
 
 if TYPE_CHECKING:

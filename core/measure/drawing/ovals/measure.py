@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from core.geometry.ovals.distances import oval_distances
-from core.geometry.ovals.ovals import Family, oval_outline
+from core.geometry.ovals.ovals import oval_outline
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import FloatArray
@@ -47,7 +47,7 @@ class Spread:
 
 def signed_from(oval: Oval, points: FloatArray) -> FloatArray:
     """Distances (n,) [mm] of points (n, 2) from an oval about the origin, below 0 inside."""
-    if oval.family is Family.MEASURED:
+    if not oval.family.kind.is_sized:
         return oval_outline(oval).signed_distance(points)
     return oval_distances(oval, points)[0]
 

@@ -7,6 +7,7 @@ follow an obround a little more closely than the obround itself, and says less.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import groupby
 from math import hypot, pi, radians
 from typing import TYPE_CHECKING, Final
 
@@ -14,10 +15,10 @@ import numpy as np
 
 from core.geometry.lines.outline import Outline, as_circle
 from core.geometry.ovals.arcfit import fit_closed
-from core.geometry.ovals.distances import oval_distances
-from core.geometry.ovals.ovals import Family, Oval, measured_oval
+from core.geometry.ovals.fit import Placed, fit_oval
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family, Oval, measured_oval
+from core.geometry.ovals.pose import Pose, half_turned, hull, principal_pose
 from core.geometry.parallels.parallel import parallel
-from core.measure.drawing.ovals.fit import Fit, Pose, fit_oval, half_turned, hull, principal_pose
 from core.measure.drawing.results import Recovered
 from core.words.errors import ImpossibleOvalError
 
@@ -29,14 +30,10 @@ if TYPE_CHECKING:
 TOLERANCE: Final = 0.05
 """How far an old drawing's oval may be off its family [mm]: drawn by hand, traced, or rounded in the file."""
 
-SIMPLEST_FIRST: Final = (
-    (Family.CIRCLE,),
-    (Family.OBROUND, Family.ELLIPSE),
-    (Family.FOUR_ARC,),
-    (Family.ROUNDED_RECTANGLE,),
-    (Family.SUPERELLIPSE,),
+# The families by how many sizes they have: of those with a size of their own, the likelier on a bench comes first.
+_SIMPLEST_FIRST: Final = tuple(
+    tuple(tier) for _, tier in groupby(SIZED_FAMILIES, lambda family: (family.kind.is_round, family.kind.own))
 )
-"""The families by how many sizes they have, and how likely they are on a bench."""
 
 # A fit this close [mm] is how the outline was drawn, ellipses written as arcs included: no other family is asked.
 _EXACT = 1e-3
@@ -65,6 +62,25 @@ class Samples:
     points: FloatArray
     weights: FloatArray
     are_corners: bool
+
+
+@dataclass(frozen=True, eq=False)
+class Fit:
+    """An oval where it lies, and the distances (n,) [mm] of points from its parallel, + outside."""
+
+    oval: Oval
+    pose: Pose
+    off: FloatArray
+
+    @classmethod
+    def of(cls, points: FloatArray, placed: Placed, offset: float = 0.0) -> Fit:
+        """What was fitted, judged by points (n, 2)."""
+        return cls(placed.oval, placed.pose, placed.distances(points)[0] - offset)
+
+    @property
+    def worst(self) -> float:
+        """Greatest distance [mm]."""
+        return float(np.abs(self.off).max())
 
 
 def is_chords(outline: Outline) -> bool:
@@ -138,6 +154,10 @@ def _with_more(found: Samples, points: FloatArray) -> Samples:
     return Samples(np.concatenate((found.points, points)), weights, are_corners=found.are_corners)
 
 
+def _may_be_measured(families: Collection[Family]) -> bool:
+    return any(not family.kind.is_sized for family in families)
+
+
 def recover_points(points: FloatArray, tolerance: float, *, offset: float = 0.0) -> Recovered:
     """What points (n, 2) round an oval are, parts of which may be missing; the hull stands for the measured outline.
 
@@ -156,7 +176,7 @@ def _recovered(
     start = principal_pose(dense.points, dense.weights)
     tried: list[Fit] = []
     chosen: Fit | None = None
-    for tier in SIMPLEST_FIRST:
+    for tier in _SIMPLEST_FIRST:
         fits = [_judged(family, sparse, dense, start, offset) for family in tier if family in families]
         tried += fits
         best = min(fits, key=lambda fit: fit.worst, default=None)
@@ -167,17 +187,16 @@ def _recovered(
         if best.worst <= _EXACT:
             break
     tried.sort(key=lambda fit: fit.worst)
-    if chosen is None and Family.MEASURED not in families and tried:
+    if chosen is None and not _may_be_measured(families) and tried:
         chosen = tried[0]
     listed = tuple((fit.oval, fit.worst) for fit in tried)
     if chosen is None:
-        if Family.MEASURED not in families:
+        if not _may_be_measured(families):
             raise ImpossibleOvalError("outline", "no kind of oval is left to stand for it", "allow at least one")
         return _measured(outline, dense, tolerance, _long_axis(tried, start), offset, listed)
-    angle = 0.0 if chosen.oval.family is Family.CIRCLE else chosen.pose.angle
     off = chosen.off
     rms = float(np.sqrt((off * off * dense.weights).sum() / dense.weights.sum()))
-    return Recovered(chosen.oval, chosen.pose.centre, angle, chosen.worst, rms, listed, dense.are_corners)
+    return Recovered(chosen.oval, chosen.pose.centre, chosen.pose.angle, chosen.worst, rms, listed, dense.are_corners)
 
 
 def recover_most(outline: Outline, tolerance: float, *, offset: float = 0.0) -> Recovered:
@@ -191,17 +210,17 @@ def recover_most(outline: Outline, tolerance: float, *, offset: float = 0.0) -> 
         ImpossibleOvalError: the outline is too small or too large.
     """
     whole = recover(outline, tolerance, offset=offset)
-    if whole.oval.family is not Family.MEASURED:
+    if whole.oval.family.kind.is_sized:
         return whole
     found = samples(outline, _FITTED)
     start = principal_pose(found.points, found.weights)
-    for tier in SIMPLEST_FIRST[:-1]:  # a superellipse bends to almost anything of which corners may be left out
-        fits = [fit for family in tier if (fit := _trimmed(found, family, start, tolerance, offset)) is not None]
+    for tier in _SIMPLEST_FIRST:
+        steady = [family for family in tier if not family.kind.bends]
+        fits = [fit for family in steady if (fit := _trimmed(found, family, start, tolerance, offset)) is not None]
         if fits:
             fit = min(fits, key=lambda own: own.worst)
-            angle = 0.0 if fit.oval.family is Family.CIRCLE else fit.pose.angle
             rms = float(np.sqrt((fit.off * fit.off).mean()))
-            return Recovered(fit.oval, fit.pose.centre, angle, fit.worst, rms, whole.tried, found.are_corners)
+            return Recovered(fit.oval, fit.pose.centre, fit.pose.angle, fit.worst, rms, whole.tried, found.are_corners)
     return whole
 
 
@@ -210,29 +229,27 @@ def _trimmed(found: Samples, family: Family, start: Pose, tolerance: float, offs
     kept = np.ones(len(found.points), dtype=np.bool_)
     good, pose, off = kept, start, np.zeros(len(kept))
     for _ in range(_ROUNDS):
-        fit = fit_oval(found.points[kept], found.weights[kept], family, pose, offset)
-        pose = fit.pose
-        off = oval_distances(fit.oval, pose.into(found.points))[0] - offset
+        near = fit_oval(found.points[kept], found.weights[kept], family, pose, offset)
+        pose, off = near.pose, near.distances(found.points)[0] - offset
         size = np.abs(off)
-        good, near = size <= tolerance, size <= max(tolerance, 1.5 * float(np.median(size)))
-        if (near == kept).all():
+        good, close = size <= tolerance, size <= max(tolerance, 1.5 * float(np.median(size)))
+        if (close == kept).all():
             break
-        kept = near
+        kept = close
     if found.weights[good].sum() <= 0.5 * found.weights.sum() or off.max() < _STANDS_OUT * tolerance:
         return None
-    fit = fit_oval(found.points[good], found.weights[good], family, pose, offset)
+    fit = Fit.of(found.points[good], fit_oval(found.points[good], found.weights[good], family, pose, offset), offset)
     return fit if fit.worst <= tolerance else None
 
 
 def _judged(family: Family, sparse: Samples, dense: Samples, start: Pose, offset: float) -> Fit:
     """A family's fit to a few places, judged by many."""
-    fit = fit_oval(sparse.points, sparse.weights, family, start, offset)
-    return Fit(fit.oval, fit.pose, oval_distances(fit.oval, fit.pose.into(dense.points))[0] - offset)
+    return Fit.of(dense.points, fit_oval(sparse.points, sparse.weights, family, start, offset), offset)
 
 
 def _long_axis(tried: list[Fit], start: Pose) -> float:
     """The angle of the nearest family where it is near at all: symmetry tells an axis better than moments do."""
-    near = [fit for fit in tried if fit.oval.family is not Family.CIRCLE and fit.worst < 0.05 * fit.oval.width]
+    near = [fit for fit in tried if not fit.oval.family.kind.is_round and fit.worst < 0.05 * fit.oval.width]
     return near[0].pose.angle if near else start.angle
 
 
@@ -286,7 +303,8 @@ def circle_of(outline: Outline, tolerance: float) -> tuple[Point, float] | None:
     if len(s.points) < 6:
         return None
     try:
-        fit = fit_oval(s.points, s.weights, Family.CIRCLE, Pose(((x0 + x1) / 2.0, (y0 + y1) / 2.0), 0.0))
+        middle = Pose(((x0 + x1) / 2.0, (y0 + y1) / 2.0), 0.0)
+        fit = Fit.of(s.points, fit_oval(s.points, s.weights, Family.CIRCLE, middle))
     except ImpossibleOvalError:
         return None
     return (fit.pose.centre, fit.oval.length) if fit.worst <= tolerance else None

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from core.geometry.lines.outline import polygon_outline
-from core.measure.drawing.ovals.fit import hull, principal_pose
+from core.geometry.ovals.pose import hull, principal_pose
 from core.measure.drawing.ovals.recover import circle_of, samples
 
 if TYPE_CHECKING:

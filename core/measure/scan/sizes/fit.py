@@ -6,21 +6,20 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan.results import ScanError, ScanFit
 from core.measure.scan.sizes.allowances import NONE
 from core.measure.scan.sizes.measured import measured_fit
-from core.measure.scan.sizes.models import FITTED, Model, fit_models, refit, spread, trimmed_rms
+from core.measure.scan.sizes.robust import fit_models, refit, spread, trimmed_rms
 from core.measure.scan.sizes.uncertainty import CERTAIN, Doubt, fitted_sizes
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from core.geometry.lines.outline import BoolArray, FloatArray
+    from core.geometry.ovals.fit import Placed
     from core.measure.scan.results import Edge, Picture, Scale
     from core.measure.scan.sizes.allowances import Allowances
-
-__all__ = ["FITTED", "fit_edge", "in_millimetres", "scan"]
 
 LEAST_POINTS: Final = 40
 """Fewer points say nothing of a family."""
@@ -29,12 +28,11 @@ LEAST_POINTS: Final = 40
 _BETTER, _BETTER_PX, _BETTER_MM = 0.1, 0.02, 1e-3
 # Beyond so many standard deviations a point is stray; within half a pixel it never is.
 _STRAY, _NEVER_PX = 4.0, 0.5
-_SIZES: Final = {Family.CIRCLE: 1, Family.OBROUND: 2, Family.ELLIPSE: 2}
 
 
 def fit_edge(
     points: FloatArray,
-    families: Sequence[Family] = FITTED,
+    families: Sequence[Family] = SIZED_FAMILIES,
     *,
     doubt: Doubt = CERTAIN,
     outside: float = 0.0,
@@ -67,8 +65,8 @@ def fit_edge(
     if len(p) < LEAST_POINTS:
         raise ScanError("edge", f"{len(p)} points are too few for an oval", hint="Choose a longer edge.")
     _check_area(p)
-    only_measured = set(families) == {Family.MEASURED}
-    wanted = [f for f in FITTED if f in families or only_measured]
+    only_measured = not any(family.kind.is_sized for family in families)
+    wanted = [f for f in SIZED_FAMILIES if f in families or only_measured]
     floor = max(_NEVER_PX * doubt.pixel, 1e-3)
     models = fit_models(wanted, p, outside, floor, lambda part: tick(0.9 * part))
     # Every family is judged over the points that lie on the closest one: else a bad one could doubt what it misses.
@@ -106,20 +104,20 @@ def _check_area(p: FloatArray) -> None:
         raise ScanError("edge", "it goes round no area", hint="Choose another edge.")
 
 
-def _used(model: Model, p: FloatArray, outside: float, floor: float) -> BoolArray:
+def _used(model: Placed, p: FloatArray, outside: float, floor: float) -> BoolArray:
     off = model.distances(p)[0] - outside
     used: BoolArray = np.abs(off) <= max(floor, _STRAY * spread(off))
     return used
 
 
-def _rms(model: Model, p: FloatArray, used: BoolArray, outside: float) -> float:
+def _rms(model: Placed, p: FloatArray, used: BoolArray, outside: float) -> float:
     return float(np.sqrt(((model.distances(p[used])[0] - outside) ** 2).mean()))
 
 
-def _plainest(models: Sequence[Model], rms: dict[Family, float], pixel: float) -> Model:
+def _plainest(models: Sequence[Placed], rms: dict[Family, float], pixel: float) -> Placed:
     """Of the families with the fewest sizes that lie as close as the closest, the closest."""
     limit = min(rms.values()) * (1.0 + _BETTER) + max(_BETTER_PX * pixel, _BETTER_MM)
-    return min((m for m in models if rms[m.family] <= limit), key=lambda m: (_SIZES.get(m.family, 3), rms[m.family]))
+    return min((m for m in models if rms[m.family] <= limit), key=lambda m: (len(m.free), rms[m.family]))
 
 
 def in_millimetres(picture: Picture, scale: Scale, points: FloatArray) -> FloatArray:
@@ -131,7 +129,7 @@ def scan(
     picture: Picture,
     scale: Scale,
     edge: Edge,
-    families: Sequence[Family] = FITTED,
+    families: Sequence[Family] = SIZED_FAMILIES,
     *,
     outside: float = 0.0,
     allowances: Allowances = NONE,

@@ -8,17 +8,17 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from core.geometry.ovals.arcfit import fit_closed
+from core.geometry.ovals.fit import turned
 from core.geometry.ovals.ovals import Family, measured_oval, oval_outline
 from core.geometry.parallels.parallel import parallel
 from core.measure.scan.results import ScanError, ScanFit
-from core.measure.scan.sizes.models import turned
 from core.measure.scan.sizes.uncertainty import EDGE_PX, estimate
 from core.part.readings import SizeName
 from core.words.errors import UserError
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import BoolArray, FloatArray
-    from core.measure.scan.sizes.models import Model
+    from core.geometry.ovals.fit import Placed
     from core.measure.scan.sizes.uncertainty import Doubt
 
 # A spot is this much shorter than the edge; what is longer belongs to the shape.
@@ -29,7 +29,7 @@ _ROOM, _LEAST_ROOM = 5.0, 0.01
 MOST_POINTS: Final = 3000
 
 
-def measured_fit(model: Model, points: FloatArray, used: BoolArray, doubt: Doubt, *, outside: float) -> ScanFit:
+def measured_fit(model: Placed, points: FloatArray, used: BoolArray, doubt: Doubt, *, outside: float) -> ScanFit:
     """The edge as a measured oval: spots are left out, shadows and cut corners are not, for they might be the shape.
 
     Args:

@@ -13,9 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from core.geometry.ovals.distances import oval_distances
-from core.geometry.ovals.ovals import Family, Oval
+from core.geometry.ovals.fit import turned
+from core.geometry.ovals.ovals import oval_of
 from core.measure.scan.results import ScanError, ScanFit
-from core.measure.scan.sizes.models import turned
 from core.part.readings import SizeName
 
 if TYPE_CHECKING:
@@ -51,7 +51,7 @@ def averaged(first: ScanFit, second: ScanFit) -> Averaged:
         ScanError: the families differ, or the sizes are not those of one part.
         ValueError: measured outlines, which have no sizes to average.
     """
-    if Family.MEASURED in (first.family, second.family):
+    if not (first.family.kind.is_sized and second.family.kind.is_sized):
         raise ValueError("measured outlines can't be averaged")
     if first.family is not second.family:
         raise ScanError(
@@ -74,13 +74,9 @@ def averaged(first: ScanFit, second: ScanFit) -> Averaged:
     differences = tuple((name, others[name].value - own.value) for name, own in first.sizes)
     # Half-way between the two: a sturdy fit through both edges would take one of them for stray where they differ.
     values = {name: (own.value + others[name].value) / 2.0 for name, own in first.sizes}
-    oval = Oval(
-        first.family,
-        values[SizeName.LENGTH],
-        values[SizeName.WIDTH],
-        values.get(SizeName.END_RADIUS),
-        values.get(SizeName.EXPONENT),
-    )
+    own = first.family.kind.own
+    more = None if own is None else values.get(SizeName(own.field))
+    oval = oval_of(first.family, values[SizeName.LENGTH], values[SizeName.WIDTH], more)
     off, _ = oval_distances(oval, points)
     sizes = tuple((name, _widened(own, others[name], values[name])) for name, own in first.sizes)
     fit = replace(

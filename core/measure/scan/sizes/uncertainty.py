@@ -17,17 +17,16 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.fit import turned
 from core.measure.readings.results import Estimate
 from core.measure.scan.sizes.allowances import NONE, Allowances
-from core.measure.scan.sizes.models import turned
 from core.part.readings import SizeName
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from core.geometry.lines.outline import BoolArray, FloatArray
-    from core.measure.scan.sizes.models import Model
+    from core.geometry.ovals.fit import Placed
 
 EDGE_PX: Final = 0.2
 """Standard uncertainty of where an edge lies across itself [pixel], alike all round: pictures store light by a curve
@@ -109,7 +108,7 @@ def effective_count(residuals: FloatArray) -> float:
 
 
 def fitted_sizes(
-    model: Model, points: FloatArray, used: BoolArray, outside: float, doubt: Doubt
+    model: Placed, points: FloatArray, used: BoolArray, outside: float, doubt: Doubt
 ) -> tuple[tuple[SizeName, Estimate], ...]:
     """Estimates of a model's sizes.
 
@@ -163,7 +162,7 @@ class _Moved:
     shaded: FloatArray
 
     @classmethod
-    def of(cls, model: Model, p: FloatArray) -> _Moved:
+    def of(cls, model: Placed, p: FloatArray) -> _Moved:
         # A point moved outward by e is moved back by the parameters that least squares finds for the distances e.
         back = np.linalg.pinv(model.rates(p))
         normals = turned(model.distances(p)[1], float(model.full[2]))
@@ -189,17 +188,16 @@ class _Moved:
         )
 
 
-def _sizes(model: Model) -> tuple[dict[SizeName, float], dict[SizeName, FloatArray]]:
+def _sizes(model: Placed) -> tuple[dict[SizeName, float], dict[SizeName, FloatArray]]:
     """The sizes, and (k,) their derivatives by the free parameters."""
-    a, b, extra = model.halves
+    (a, b, extra), kind = model.shape, model.family.kind
     values = {SizeName.LENGTH: 2.0 * a, SizeName.WIDTH: 2.0 * b}
-    slim, own = float(model.full[4]), float(model.full[5])
+    slim, part = float(model.full[4]), float(model.full[5])
     rows = {SizeName.LENGTH: [0, 0, 0, 2.0, 0, 0], SizeName.WIDTH: [0, 0, 0, 2.0 * slim, 2.0 * a, 0]}
-    if model.family is Family.CIRCLE:
+    if kind.is_round:
         rows[SizeName.WIDTH] = rows[SizeName.LENGTH]
-    elif model.family is Family.SUPERELLIPSE:
-        values[SizeName.EXPONENT], rows[SizeName.EXPONENT] = extra, [0, 0, 0, 0, 0, 1.0]
-    elif model.oval.end_radius is not None:
-        values[SizeName.END_RADIUS] = extra
-        rows[SizeName.END_RADIUS] = [0, 0, 0, slim * own, a * own, b]
+    if kind.own is not None and extra is not None:
+        name = SizeName(kind.own.field)
+        values[name] = extra
+        rows[name] = [0, 0, 0, slim * part, a * part, b] if kind.own.is_share else [0, 0, 0, 0, 0, 1.0]
     return values, {name: np.array(row, dtype=np.float64)[model.free] for name, row in rows.items()}

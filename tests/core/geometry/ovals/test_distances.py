@@ -7,6 +7,7 @@ import pytest
 import shapely
 
 from core.geometry.ovals.distances import oval_distances, signed_distances
+from core.geometry.ovals.families.kind import Shape as Numbers
 from core.geometry.ovals.ovals import Family, Oval, exact_points
 from tests.core.measure.scan.rendered import SHAPES, Shape, boundary
 
@@ -16,7 +17,7 @@ def test_distances_and_normals_agree_with_geos(shape: Shape) -> None:
     polygon = shapely.Polygon(boundary(shape))
     rng = np.random.default_rng(3)
     points = boundary(shape)[rng.integers(0, 3000, 400)] + rng.uniform(-6.0, 6.0, (400, 2))
-    d, normals = signed_distances(shape.family, shape.length / 2.0, shape.width / 2.0, shape.own, points)
+    d, normals = signed_distances(shape.family.kind, Numbers(shape.length / 2.0, shape.width / 2.0, shape.own), points)
     sign = np.where(shapely.contains_xy(polygon, points), -1.0, 1.0)
     expected = sign * shapely.distance(polygon.exterior, shapely.points(points))
     # Chords of the boundary stray from the curve by some micrometres, as do places far inside a tight curve.
@@ -29,7 +30,7 @@ def test_distances_and_normals_agree_with_geos(shape: Shape) -> None:
 
 def test_an_outline_without_a_formula_is_refused() -> None:
     with pytest.raises(ValueError, match="no formula"):
-        signed_distances(Family.MEASURED, 2.0, 1.0, 0.0, np.zeros((1, 2)))
+        signed_distances(Family.MEASURED.kind, Numbers(2.0, 1.0), np.zeros((1, 2)))
 
 
 @pytest.mark.parametrize(

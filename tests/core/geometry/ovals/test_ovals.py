@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from core.geometry.lines.outline import FloatArray, Outline, as_circle
 from core.geometry.ovals.distances import deviation
+from core.geometry.ovals.families.four_arc import four_arc_radii
 from core.geometry.ovals.ovals import (
     ARC_TOLERANCE,
     SIZED_FAMILIES,
@@ -17,7 +18,6 @@ from core.geometry.ovals.ovals import (
     exact_area,
     exact_length,
     exact_points,
-    four_arc_radii,
     greatest_radius,
     least_radius,
     oval_outline,

@@ -9,8 +9,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely.affinity import rotate
 
+from core.geometry.ovals.families.kind import arc_radius
 from core.geometry.ovals.ovals import Family, Oval, exact_length, exact_points, least_radius
-from core.measure.readings.predict import CORNER, arc_radius, lacks, predicted
+from core.measure.readings.predict import CORNER, lacks, predicted
 from core.part.readings import Instrument, Reading, ReadingKind
 
 F, K = Family, ReadingKind

@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pytest
 
-from core.geometry.ovals.ovals import Family
+from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan.picture.edges import find_edges
 from core.measure.scan.picture.scale import RULE_MM, Rule, from_disc, from_dpi, from_rules
 from core.measure.scan.results import Picture, ScanError, ScanFit
 from core.measure.scan.sizes.allowances import NONE, START, Allowances
-from core.measure.scan.sizes.fit import FITTED, fit_edge, scan
+from core.measure.scan.sizes.fit import fit_edge, scan
 from core.measure.scan.sizes.turned import averaged
 from core.measure.scan.sizes.uncertainty import Doubt, estimate
 from core.part.readings import SizeName
@@ -112,7 +112,7 @@ def _scanned(rng: np.random.Generator, limits: Allowances, scale_by: str, *, wor
     scale = from_disc(edges[1], DISC.length) if scale_by == "disc" else from_dpi(picture)
     if scale_by == "rules":
         scale = from_rules([_rule(rng, by, ends) for ends in (((5.0, 5.0), (155.0, 5.0)), ((5.0, 5.0), (5.0, 155.0)))])
-    families = (shape.family,) if rng.random() < 0.7 else FITTED
+    families = (shape.family,) if rng.random() < 0.7 else SIZED_FAMILIES
     return _covered(scan(picture, scale, edges[0], families, allowances=limits), shape)
 
 

@@ -8,10 +8,10 @@ import pytest
 from core.geometry.lines.outline import Outline, circle_outline, polygon_outline, rectangle_outline
 from core.geometry.ovals.distances import oval_distances
 from core.geometry.ovals.ovals import Family, Oval, exact_points, measured_oval, oval_outline
+from core.geometry.ovals.pose import Pose, least_rectangle
 from core.geometry.parallels.parallel import parallel
 from core.geometry.regions.closing import combine
 from core.geometry.regions.region import Step
-from core.measure.drawing.ovals.fit import Pose, least_rectangle
 from core.measure.drawing.ovals.recover import circle_of, is_chords, recover, recover_most, recover_points, samples
 from core.words.errors import ImpossibleOvalError
 from tests.support.loops import chords_of, noisy, placed

@@ -1,0 +1,1 @@
+"""The kinds of oval, one a file: what `core.geometry.ovals.ovals.Family` registers."""
