@@ -6,7 +6,7 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from tests.benchmarks import core_work, drawing_work, scan_work, window_work
+from tests.benchmarks import core_work, drawing_work, scale_work, scan_work, window_work
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -24,12 +24,16 @@ BENCHMARKS: dict[str, Callable[[], Ratio]] = {
     "scan": scan_work.scan_to_oval,
 }
 
+SCALE = "scale"
+"""The benchmark that has a line for each kind of size."""
+
 
 def main() -> None:
     """Print a line for each benchmark."""
     os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
-    for name in sys.argv[1:] or BENCHMARKS:
-        print(BENCHMARKS[name]().line(), flush=True)  # noqa: T201 - this is its whole output
+    for name in sys.argv[1:] or (*BENCHMARKS, SCALE):
+        for row in scale_work.growths() if name == SCALE else (BENCHMARKS[name](),):
+            print(row.line(), flush=True)  # noqa: T201 - this is its whole output
 
 
 if __name__ == "__main__":
