@@ -41,7 +41,7 @@ def by_the_library(outlines: list[tuple[str, Outline]], version: str) -> tuple[s
             v = outline.vertices
             if circle is not None:
                 (x, y), radius = circle
-                space.add_circle((round(x, 9), round(y, 9)), round(radius, 9), dxfattribs={"layer": layer})
+                space.add_circle((round(x, 9) + 0.0, round(y, 9) + 0.0), round(radius, 9), dxfattribs={"layer": layer})
                 continue
             points = (np.column_stack((np.round(v[:, :2], 9), np.round(v[:, 2], 12))) + 0.0).tolist()
             add = space.add_polyline2d if version == "R12" else space.add_lwpolyline
