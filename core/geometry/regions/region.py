@@ -369,7 +369,7 @@ class Arrangement:
         slits = [(operand, self._side[run], slit == (sense[operand] > 0)) for run, operand, slit in self._even]
         self._bits: list[int] = []
         # By so many operands at once that the table of them all never stands in memory.
-        step = max(1, _TABLE // (2 * sides))
+        step = max(1, _TABLE // max(1, 2 * sides))
         for begin in range(0, len(sense), step):
             stop = min(begin + step, len(sense))
             flags = np.zeros((2, stop - begin, sides), dtype=np.bool_)
