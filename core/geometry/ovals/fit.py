@@ -55,18 +55,22 @@ class Placed:
 
     @property
     def shape(self) -> Shape:
-        """The sizes."""
-        own, a = self.family.kind.own, float(self.full[3])
-        if self.family.kind.is_round:
+        """The sizes, none smaller than an oval can have."""
+        kind = self.family.kind
+        a = max(float(self.full[3]), LEAST / 2.0)
+        if kind.is_round:
             return Shape(a, a)
-        b = a * float(self.full[4])
-        return Shape(a, b, None if own is None else float(self.full[5]) * (b if own.is_share else 1.0))
+        b = max(a * float(self.full[4]), LEAST / 2.0)
+        part = float(self.full[5])
+        if kind.own is not None and kind.own.is_share:
+            return Shape(a, b, max(part * b, min(LEAST, b) / 10.0))
+        return Shape(a, b, None if kind.own is None else part)
 
     @property
     def oval(self) -> Oval:
         """The same about the origin, with all its sizes."""
         a, b, own = self.shape
-        return oval_of(self.family, max(2.0 * a, LEAST), max(2.0 * b, LEAST), own)
+        return oval_of(self.family, 2.0 * a, 2.0 * b, own)
 
     @property
     def pose(self) -> Pose:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 # Step of the derivatives [mm or 1]: far above rounding, far below any size.
 _STEP = 1e-4
 # Sizes [mm] that a fit may try: well inside those that an oval and its radii can have, derivatives' steps included.
-_SHORTEST, _LONGEST = 10.0 * LEAST, LONGEST - LEAST
+_SHORTEST, _LONGEST, _TIGHTEST = 10.0 * LEAST, LONGEST - LEAST, LEAST / 5.0
 # Singular values of the scaled derivatives below this share of the greatest: some size is not seen by the readings.
 _UNSEEN = 1e-4
 # 99 % of misfits that are only chance stay possible.
@@ -168,8 +168,8 @@ def _solve(table: OvalTable, standard: FloatArray, model: Model) -> list[float] 
         length, *rest = v.tolist()
         if not rest:
             return [length]
-        width = length * rest[0]
-        return [length, width, *(third * (width / 2.0 if own and own.is_share else 1.0) for third in rest[1:])]
+        width = max(length * rest[0], _SHORTEST)
+        return [length, width, *(max(t * width / 2.0, _TIGHTEST) if own and own.is_share else t for t in rest[1:])]
 
     def misses(v: FloatArray) -> FloatArray:
         found: FloatArray = (np.array(_read(table, model, sizes_of(v))) - table.means) / standard

@@ -283,3 +283,13 @@ def test_a_full_table_is_studied_while_one_types() -> None:
         study(table, F.OBROUND)
     # The limit is 150 ms on a slow machine; some 50 ms here.
     assert (process_time() - begin) / (len(tables) - 1) < 0.15
+
+
+@pytest.mark.parametrize("rows", [
+    ((K.LENGTH, 1.0), (K.ROLL, 1.0)),
+    ((K.CORNER_GAP, 0.01), (K.TAPE, 1537.8), (K.LENGTH, 1.0)),
+])  # fmt: skip
+def test_readings_of_next_to_nothing_give_possible_ovals(rows: tuple[tuple[ReadingKind, float], ...]) -> None:
+    table = tuple(Reading(kind, (value,), along=0.0, turns=1) for kind, value in rows)
+    for fit in study(Readings(("a",), table), F.CIRCLE).ranking.fits:
+        check_oval(fit.oval)

@@ -295,3 +295,9 @@ def test_a_turned_frame_keeps_a_circle_a_circle() -> None:
     hole = pose.outline(circle_outline((10.0, 25.0), 3.0))
     assert hole == circle_outline(pose.place((10.0, 25.0)), 3.0)
     assert measured_oval(pose.outline(fit_pear()).turned(radians(120.0))).length > 0.0
+
+
+def test_a_small_square_corner_is_no_reason_to_refuse_an_outline() -> None:
+    found = recover(polygon_outline(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 0.5], [0.0, 0.5]])), 0.001)
+    assert found.oval.family is Family.MEASURED
+    assert next(oval.family for oval, _ in found.tried) is Family.ROUNDED_RECTANGLE
