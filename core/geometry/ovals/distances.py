@@ -19,7 +19,12 @@ if TYPE_CHECKING:
 
 
 def oval_distances(oval: Oval, points: FloatArray) -> tuple[FloatArray, FloatArray]:
-    """Distances (m,) [mm], + outside, of points (m, 2) from an oval about the origin, and the normals (m, 2) there."""
+    """Distances (m,) [mm], + outside, of points (m, 2) from an oval about the origin, and the normals (m, 2) there.
+
+    >>> from core.geometry.ovals.ovals import Family, Oval
+    >>> oval_distances(Oval(Family.CIRCLE, 10.0, 10.0), np.array([[6.0, 8.0], [3.0, 0.0]]))[0].tolist()
+    [5.0, -2.0]
+    """
     return signed_distances(oval.family.kind, oval.shape, points)
 
 
@@ -33,6 +38,11 @@ def signed_distances(kind: Kind, shape: Shape, points: FloatArray) -> tuple[Floa
 
     Raises:
         ValueError: the measured kind has no formula.
+
+    >>> from core.geometry.ovals.families.kind import Shape
+    >>> from core.geometry.ovals.families.circle import Circle
+    >>> [found.round(9).tolist() for found in signed_distances(Circle(), Shape(5.0, 5.0), np.array([[6.0, -8.0]]))]
+    [[5.0], [[0.6, -0.8]]]
     """
     x, y = points[:, 0], points[:, 1]
     d, nx, ny = kind.distances(shape, np.abs(x), np.abs(y))
@@ -49,6 +59,11 @@ def deviation(oval: Oval, distance: float, outline: Outline) -> float:
 
     Raises:
         ImpossibleOvalError: the oval can't exist.
+
+    >>> from core.geometry.lines.outline import circle_outline
+    >>> from core.geometry.ovals.ovals import Family, Oval
+    >>> round(deviation(Oval(Family.CIRCLE, 10.0, 10.0), 2.0, circle_outline((0.0, 0.0), 7.5)), 9)  # 5 + 2 against 7.5
+    0.5
     """
     points, normals = exact_points(oval, 4096)
     there = float(outline.segments.nearest(points + distance * normals)[0].max())

@@ -42,6 +42,9 @@ class Placed:
     Attributes:
         full: (6,) centre x, y [mm], angle [rad], half length a [mm], width / length, and the size of the family's own,
             a radius as part of half the width.
+
+    >>> Placed(Family.OBROUND, np.array([7.0, 8.0, 0.0, 30.0, 0.5, 0.0])).oval.width  # half as wide as long
+    30.0
     """
 
     family: Family
@@ -123,13 +126,21 @@ class Placed:
 
 
 def turned(points: FloatArray, angle: float) -> FloatArray:
-    """(n, 2) points turned counter-clockwise about the origin by an angle [rad]."""
+    """(n, 2) points turned counter-clockwise about the origin by an angle [rad].
+
+    >>> turned(np.array([[3.0, 4.0]]), np.pi / 2.0).round(9).tolist()
+    [[-4.0, 3.0]]
+    """
     c, s = cos(angle), sin(angle)
     return np.column_stack((c * points[:, 0] - s * points[:, 1], s * points[:, 0] + c * points[:, 1]))
 
 
 def size_bounds(family: Family) -> tuple[list[float], list[float]]:
-    """Least and greatest width / length, and size of the family's own; the latter from 0 to 1 where it has none."""
+    """Least and greatest width / length, and size of the family's own; the latter from 0 to 1 where it has none.
+
+    >>> size_bounds(Family.SUPERELLIPSE)
+    ([0.01, 2.0], [1.0, 10.0])
+    """
     own = family.kind.own
     return [LEAST_SLIM, 0.0 if own is None else own.low], [1.0, 1.0 if own is None else own.high]
 
@@ -140,6 +151,10 @@ def placed(
     """The oval moved to its lowest sum over the distances of points (n, 2), which lie ``outside`` of it [mm].
 
     It stays about as large as the points go, and near them.
+
+    >>> points = np.array([[12.0, 1.0], [2.0, 11.0], [-8.0, 1.0], [2.0, -9.0]])  # about (2, 1), radius 10
+    >>> placed(Placed(Family.CIRCLE, np.array([0, 0, 0, 9.0, 1, 0])), points).full[[0, 1, 3]].round(6).tolist()
+    [2.0, 1.0, 10.0]
     """
     least, most = points.min(axis=0), points.max(axis=0)
     size, (low, high) = float((most - least).max()), size_bounds(start.family)
@@ -167,6 +182,11 @@ def fit_oval(points: FloatArray, weights: FloatArray, family: Family, start: Pos
     Raises:
         ImpossibleOvalError: the points are those of no oval of a usual size.
         ValueError: the family is the measured one.
+
+    >>> points = np.array([[12.0, 1.0], [2.0, 11.0], [-8.0, 1.0], [2.0, -9.0]])  # about (2, 1), radius 10
+    >>> found = fit_oval(points, np.ones(4), Family.CIRCLE, Pose((0.0, 0.0), 0.0))
+    >>> [round(size, 6) for size in (*found.pose.centre, found.oval.length)]
+    [2.0, 1.0, 20.0]
     """
     a, b = (np.ptp(start.into(points), axis=0) / 2.0 - offset).tolist()
     check_oval(oval_of(Family.CIRCLE, 2.0 * a, 2.0 * a))
@@ -201,6 +221,11 @@ def descend(
     Levenberg's and Marquardt's damped steps on reweighted squares, which never raise the sum. The normal equations of
     six unknowns are solved some thousand times for a scan, where a general solver would spend most of its time on
     itself.
+
+    >>> def look(p):  # (p - 3, 2 q - 8): no more at (3, 4)
+    ...     return p * [1.0, 2.0] - [3.0, 8.0], lambda: np.diag([1.0, 2.0])
+    >>> descend(look, np.zeros(2), np.full(2, -9.0), np.full(2, 9.0)).round(6).tolist()
+    [3.0, 4.0]
     """
     weigh = weigh or _even
     p = np.clip(start, low, high)

@@ -37,6 +37,9 @@ class Family(StrEnum):
 
     Attributes:
         kind: all that is particular to it.
+
+    >>> Family("circle") is Family.CIRCLE, Family.OBROUND.kind.has_arcs, Family.ELLIPSE.kind.has_arcs
+    (True, True, False)
     """
 
     _value_: str
@@ -74,6 +77,9 @@ class Oval:
         exponent: n of the superellipse |x / a|^n + |y / b|^n = 1 [1]; None is 2.5.
         vertices: of a measured outline, counter-clockwise round the origin; its bounds are length and width. Only the
             measured family has them.
+
+    >>> Oval(Family.OBROUND, 60.0, 40.0).shape  # half length and half width
+    Shape(a=30.0, b=20.0, own=None)
     """
 
     family: Family
@@ -96,7 +102,11 @@ class Oval:
 
 
 def oval_of(family: Family, length: float, width: float, own: float | None = None) -> Oval:
-    """The oval of a family by whole sizes [mm] and the size of the family's own."""
+    """The oval of a family by whole sizes [mm] and the size of the family's own.
+
+    >>> oval_of(Family.SUPERELLIPSE, 60.0, 40.0, 3.0).exponent
+    3.0
+    """
     more: dict[str, Any] = {} if family.kind.own is None else {family.kind.own.field: own}
     return Oval(family, length, width, **more)
 
@@ -110,6 +120,8 @@ def check_oval(oval: Oval, where: str = "") -> None:
 
     Raises:
         ImpossibleOvalError: a size is impossible; says which one and what would be possible.
+
+    >>> check_oval(Oval(Family.ELLIPSE, 60.0, 40.0))
     """
     for field, size in (("length", oval.length), ("width", oval.width)):
         _check_size(where + field, field, size)
@@ -145,6 +157,10 @@ def measured_oval(outline: Outline) -> Oval:
 
     Raises:
         ImpossibleOvalError: it is wider than long, or too small or large.
+
+    >>> oval = measured_oval(Outline([[0, 0, 0], [6, 0, 0], [6, 4, 0], [0, 4, 0]]))
+    >>> oval.length, oval.width, oval.vertices[0]
+    (6.0, 4.0, (-3.0, -2.0, 0.0))
     """
     x0, y0, x1, y1 = outline.bounds
     moved = outline.oriented(ccw=True).moved(-(x0 + x1) / 2.0, -(y0 + y1) / 2.0)
@@ -185,6 +201,9 @@ def oval_outline(oval: Oval, tolerance: float = ARC_TOLERANCE) -> Outline:
     Raises:
         ImpossibleOvalError: the oval can't exist.
         ValueError: the tolerance is not positive.
+
+    >>> round(oval_outline(Oval(Family.OBROUND, 60.0, 40.0)).area - 400.0 * np.pi, 6)  # 20 x 40 and a circle
+    800.0
     """
     return _oval_outline(oval, tolerance)
 
@@ -201,7 +220,11 @@ def _oval_outline(oval: Oval, tolerance: float) -> Outline:
 
 
 def has_arcs(oval: Oval) -> bool:
-    """Whether the exact curve itself consists of lines and arcs."""
+    """Whether the exact curve itself consists of lines and arcs.
+
+    >>> has_arcs(Oval(Family.OBROUND, 60.0, 40.0)), has_arcs(Oval(Family.ELLIPSE, 60.0, 40.0))
+    (True, False)
+    """
     return oval.family.kind.has_arcs
 
 
@@ -211,6 +234,9 @@ def exact_length(oval: Oval) -> float:
 
     Raises:
         ImpossibleOvalError: the oval can't exist.
+
+    >>> round(exact_length(Oval(Family.CIRCLE, 10.0, 10.0)) / np.pi, 9)
+    10.0
     """
     check_oval(oval)
     return oval_outline(oval).length if has_arcs(oval) else oval.family.kind.length(oval.shape)
@@ -222,6 +248,9 @@ def exact_area(oval: Oval) -> float:
 
     Raises:
         ImpossibleOvalError: the oval can't exist.
+
+    >>> round(exact_area(Oval(Family.ELLIPSE, 6.0, 4.0)) / np.pi, 9)  # 3 x 2
+    6.0
     """
     check_oval(oval)
     return oval_outline(oval).area if has_arcs(oval) else oval.family.kind.area(oval.shape)
@@ -232,6 +261,10 @@ def exact_points(oval: Oval, n: int) -> tuple[FloatArray, FloatArray]:
 
     Raises:
         ImpossibleOvalError: the oval can't exist.
+
+    >>> points, normals = exact_points(Oval(Family.ELLIPSE, 6.0, 4.0), 4)
+    >>> np.abs(points).round(9).tolist()
+    [[3.0, 0.0], [0.0, 2.0], [3.0, 0.0], [0.0, 2.0]]
     """
     check_oval(oval)
     if not has_arcs(oval):
@@ -247,6 +280,9 @@ def least_radius(oval: Oval) -> float:
 
     Raises:
         ImpossibleOvalError: the oval can't exist.
+
+    >>> round(least_radius(Oval(Family.ELLIPSE, 8.0, 4.0)), 9)  # 2² / 4
+    1.0
     """
     check_oval(oval)
     if not has_arcs(oval):
@@ -261,6 +297,9 @@ def greatest_radius(oval: Oval) -> float:
 
     Raises:
         ImpossibleOvalError: the oval can't exist.
+
+    >>> round(greatest_radius(Oval(Family.ELLIPSE, 8.0, 4.0)), 9)  # 4² / 2
+    8.0
     """
     check_oval(oval)
     if not has_arcs(oval):

@@ -19,7 +19,11 @@ _ROUNDISH = 1.02
 
 @dataclass(frozen=True, slots=True)
 class Pose:
-    """Where an oval lies: its centre [mm] and its long axis from X [rad]."""
+    """Where an oval lies: its centre [mm] and its long axis from X [rad].
+
+    >>> Pose((1.0, 2.0), pi / 2.0).into(np.array([[1.0, 5.0]])).round(9).tolist()
+    [[3.0, 0.0]]
+    """
 
     centre: Point
     angle: float
@@ -49,6 +53,10 @@ def principal_pose(points: FloatArray, weights: FloatArray) -> Pose:
     Args:
         points: round a closed outline [mm].
         weights: (n,) the length of outline that each stands for.
+
+    >>> pose = principal_pose(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 6.0], [0.0, 6.0]]), np.ones(4))
+    >>> [round(number, 9) for number in (*pose.centre, pose.angle / pi)]  # upright
+    [1.0, 3.0, 0.5]
     """
     mean = (points * weights[:, None]).sum(axis=0) / weights.sum()
     rel = points - mean
@@ -70,7 +78,11 @@ def _upright(points: FloatArray, pose: Pose) -> Pose:
 
 
 def half_turned(angle: float) -> float:
-    """The same axis by an angle over -90° and up to 90° [rad]; what rounding leaves of either is taken off."""
+    """The same axis by an angle over -90° and up to 90° [rad]; what rounding leaves of either is taken off.
+
+    >>> half_turned(pi / 4.0 + pi) / pi
+    0.25
+    """
     turned = angle % pi
     if pi - turned < 1e-12:
         turned = 0.0
@@ -78,7 +90,11 @@ def half_turned(angle: float) -> float:
 
 
 def hull(points: FloatArray) -> FloatArray:
-    """(m, 2) corners of the convex hull of points (n, 2), counter-clockwise."""
+    """(m, 2) corners of the convex hull of points (n, 2), counter-clockwise.
+
+    >>> len(hull(np.array([[0.0, 0.0], [3.0, 0.0], [3.0, 4.0], [0.0, 4.0], [1.0, 1.0]])))
+    4
+    """
     from scipy.spatial import ConvexHull  # costs the window's start
 
     corners: FloatArray = points[ConvexHull(points).vertices]
@@ -86,7 +102,12 @@ def hull(points: FloatArray) -> FloatArray:
 
 
 def least_rectangle(points: FloatArray) -> Pose:
-    """Centre and long axis of the rectangle of least area round points (n, 2); one side lies along the hull's."""
+    """Centre and long axis of the rectangle of least area round points (n, 2); one side lies along the hull's.
+
+    >>> pose = least_rectangle(np.array([[0.0, 0.0], [2.0, 0.0], [2.0, 6.0], [0.0, 6.0], [1.0, 1.0]]))
+    >>> [round(number, 9) for number in (*pose.centre, pose.angle / pi)]  # upright
+    [1.0, 3.0, 0.5]
+    """
     corners = hull(points)
     step = np.roll(corners, -1, axis=0) - corners
     angles = np.arctan2(step[:, 1], step[:, 0])

@@ -31,6 +31,9 @@ def pressed_oval(
 
     Raises:
         ImpossibleOvalError: no such oval has this developed length; says the greatest width.
+
+    >>> round(pressed_oval(Oval(Family.OBROUND, 60.0, 40.0), Family.CIRCLE, 1.0).length * pi - 40.0 * pi, 6)
+    40.0
     """
     developed = exact_length(free)
     if not family.kind.is_sized:
@@ -65,6 +68,9 @@ def grown_to(shape: Oval, developed: float) -> Oval:
 
     Raises:
         ImpossibleOvalError: it would have to shrink to nothing.
+
+    >>> round(grown_to(Oval(Family.CIRCLE, 10.0, 10.0), 12.0 * pi).length, 9)
+    12.0
     """
     from scipy.optimize import brentq
 

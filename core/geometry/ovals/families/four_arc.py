@@ -28,6 +28,9 @@ def four_arc_radii(length: float, width: float, end_radius: float | None) -> tup
     Source: R = (a² + b² - 2ar) / (2(b - r)) follows from (a - r)² + (R - b)² = (R - r)², the tangency of the arcs. The
     usual construction lays a - b off on the hypotenuse between the half axes and erects the perpendicular bisector of
     the rest, which meets the axes at the two centres.
+
+    >>> four_arc_radii(20.0, 10.0, 2.5)  # a = 10, b = 5: 7.5² + (R - 5)² = (R - 2.5)²
+    (2.5, 15.0)
     """
     a, b = length / 2.0, width / 2.0
     if end_radius is None:

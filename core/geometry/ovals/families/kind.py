@@ -31,6 +31,9 @@ class Shape(NamedTuple):
     Attributes:
         a, b: half length and half width [mm].
         own: the size of its kind's own, as the field holds it [mm or 1]; None is the usual one.
+
+    >>> Shape(30.0, 20.0)
+    Shape(a=30.0, b=20.0, own=None)
     """
 
     a: float
@@ -46,6 +49,9 @@ class Own(NamedTuple):
         words: how it is spoken of.
         low, high, start: what a fit may try, and where it begins.
         is_share: low, high and start are parts of half the width, and the size is a length.
+
+    >>> Own("end_radius", "end radius", low=0.1, high=0.9, start=0.5).is_share
+    True
     """
 
     field: str
@@ -167,6 +173,8 @@ def check_radius(where: str, name: str, radius: float, b: float) -> None:
 
     Raises:
         ImpossibleOvalError: it is, or is no number.
+
+    >>> check_radius("end_radius", "end radius", 5.0, 20.0)
     """
     if not isfinite(radius):
         raise ImpossibleOvalError(where, f"the {name} is not a number", "give a length, or none for the usual one")
@@ -182,17 +190,29 @@ def check_radius(where: str, name: str, radius: float, b: float) -> None:
 
 
 def from_arc(x: FloatArray, y: FloatArray, radius: float | FloatArray) -> Near:
-    """From the arc about the origin."""
+    """From the arc about the origin.
+
+    >>> [found.tolist() for found in from_arc(np.array([6.0]), np.array([8.0]), 5.0)]
+    [[5.0], [0.6], [0.8]]
+    """
     away = np.hypot(x, y)
     safe = np.where(away > 0.0, away, 1.0)
     return away - radius, x / safe, y / safe
 
 
 def leg(hypotenuse: float, other: float) -> float:
-    """The third side of a right-angled triangle; 0 where there is none."""
+    """The third side of a right-angled triangle; 0 where there is none.
+
+    >>> leg(5.0, 3.0)
+    4.0
+    """
     return sqrt(max(hypotenuse * hypotenuse - other * other, 0.0))
 
 
 def arc_radius(chord: float, height: float) -> float:
-    """Radius of the arc over a chord, from its height: c² / 8q + q / 2 [mm]; infinite for a height of 0."""
+    """Radius of the arc over a chord, from its height: c² / 8q + q / 2 [mm]; infinite for a height of 0.
+
+    >>> arc_radius(8.0, 2.0)  # 4² = 2 (2 r - 2)
+    5.0
+    """
     return chord * chord / (8.0 * height) + height / 2.0 if height > 0.0 else inf

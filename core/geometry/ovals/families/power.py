@@ -25,6 +25,9 @@ class PowerCurve:
         rates: (m, 2) derivatives of the points by phi [mm / rad].
         normals: (m, 2) unit outward normals.
         curvature: (m,) [1 / mm].
+
+    >>> PowerCurve.at(4.0, 2.0, 2.0, np.array([0.0])).curvature.round(9).tolist()  # of an ellipse's end: a / b²
+    [1.0]
     """
 
     points: FloatArray
@@ -57,6 +60,9 @@ def from_power(a: float, b: float, n: float, x: FloatArray, y: FloatArray) -> Ne
     """From |x / a|^n + |y / b|^n = 1 by walking along the curve, from the point's own direction, to its normal's foot.
 
     The curve is (a c w, b s w) with c, s = cos, sin phi and w = (c^n + s^n)^(-1 / n).
+
+    >>> [found.round(9).tolist() for found in from_power(3.0, 2.0, 2.0, np.array([5.0, 0.0]), np.array([0.0, 3.0]))]
+    [[2.0, 1.0], [1.0, 0.0], [0.0, 1.0]]
     """
     phi = np.arctan2(y / b, x / a)
     d, nx, ny = x, x, y
