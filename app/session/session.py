@@ -458,7 +458,7 @@ class _Replace(QUndoCommand):
     def id(self) -> int:
         return self._key
 
-    def mergeWith(self, other: QUndoCommand) -> bool:  # noqa: N802 - Qt's name
+    def mergeWith(self, other: QUndoCommand) -> bool:
         assert isinstance(other, _Replace)
         self._after = other._after  # noqa: SLF001 - one of our own
         self.setObsolete(self._after == self._before)  # there and back again is no step

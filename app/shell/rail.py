@@ -31,11 +31,11 @@ class StepButton(QAbstractButton):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         m = self.fontMetrics()
         return QSize(m.horizontalAdvance("Measure") + 2 * m.height(), round(m.height() * 4.4))
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         line = self.fontMetrics().height()
         middle = self.width() / 2.0

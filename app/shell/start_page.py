@@ -122,15 +122,15 @@ class Sketch(QWidget):
         self._new, self._old = new, old
         self.update()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(line * 9, line * 6)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(line * 6, line * 4)
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         if self._new is None:
             return
         inks = ink(self.palette())
@@ -175,12 +175,12 @@ class Card(QAbstractButton):
         if sketch is not None:
             sketch.setParent(self)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         lines = 8.5 if self._sketch is not None else 3.0
         return QSize(self.fontMetrics().averageCharWidth() * 40, round(line * lines))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if self._sketch is not None:
             self._sketch.setGeometry(self._room_for_sketch())
@@ -195,7 +195,7 @@ class Card(QAbstractButton):
             return QRect(0, line // 2, self.width(), self.height() - round(words))
         return QRect(0, 0, round(self.height() * 1.35), self.height())
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         line = self.fontMetrics().height()
         left, top = line * _CARD_SIDES[0], line * 0.5
@@ -364,7 +364,7 @@ class StartPage(QWidget):
         card.clicked.connect(lambda: self.file_chosen.emit(path))
         return card
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
             focus = self.focusWidget()
             if isinstance(focus, QAbstractButton):

@@ -365,12 +365,12 @@ class MainWindow(QMainWindow):
             room = self.screen().availableGeometry()
             self.resize(min(1600, room.width()), min(1000, room.height()))
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.ActivationChange and self.isActiveWindow() and self.flow.was_overtaken:
             self.say("Another program has changed this project's file; saving will ask what to do.")
 
-    def closeEvent(self, event: QCloseEvent) -> None:  # noqa: N802 - Qt's name
+    def closeEvent(self, event: QCloseEvent) -> None:
         if not self.flow.may_leave():
             event.ignore()
             return

@@ -48,7 +48,7 @@ class Rule(QWidget):
         super().__init__(parent)
         self.setFixedWidth(1)
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         with QPainter(self) as painter:
             painter.fillRect(self.rect(), ink(self.palette()).neutral)
 
@@ -265,7 +265,7 @@ class Workspace(QWidget):
         self.checks.setMinimumWidth(self.fontMetrics().averageCharWidth() * 36)
         return self.checks
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+    def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         if not self._is_laid_out:  # from here on the splitters are the user's
             self._is_laid_out = True
@@ -278,7 +278,7 @@ class Workspace(QWidget):
             tall = self.down.height()
             self.down.setSizes([round(tall * part) for part in _DRAWING_PARTS])
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._settle_legend()
 

@@ -70,7 +70,7 @@ class ChoiceField(QComboBox):
             self.told.emit(message)
             self.refresh()
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         painter = QStylePainter(self)
         option = QStyleOptionComboBox()
         self.initStyleOption(option)
@@ -82,13 +82,13 @@ class ChoiceField(QComboBox):
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
         self.setToolTip(self.currentText() if option.currentText != self.currentText() else "")
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()  # a choice is made by hand; the form scrolls instead
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         self._model.focus(self.path)
 
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         self._model.focus("")

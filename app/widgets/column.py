@@ -30,7 +30,7 @@ class Column(QScrollArea):
         assert layout is not None
         layout.addWidget(content)  # it takes all the height: some have a list that fills it
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.LayoutRequest:
             self.updateGeometry()  # a fold that opened may need a wider column
         return super().eventFilter(watched, event)
@@ -43,10 +43,10 @@ class Column(QScrollArea):
         self._holder.adjustSize()
         self.ensureWidgetVisible(widget)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         return QSize(self._wide(), super().sizeHint().height())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         return QSize(self._wide(), super().minimumSizeHint().height())
 
     def _wide(self) -> int:

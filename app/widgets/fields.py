@@ -95,11 +95,11 @@ class TextField(QLineEdit):
         self._put(self.source.typed(value) if self.hasFocus() else self.source.shown(value))
         self._shown = None if self.hasFocus() else (value, style, self.text())
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         hint = super().sizeHint()
         return QSize(self._wide(), hint.height())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         hint = super().minimumSizeHint()
         return QSize(self._wide(), hint.height())
 
@@ -200,7 +200,7 @@ class TextField(QLineEdit):
 
     # Qt's events
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         self.source.focus(is_here=True)
         if event.reason() in (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason):
@@ -211,7 +211,7 @@ class TextField(QLineEdit):
             if event.reason() is not Qt.FocusReason.MouseFocusReason:
                 self.selectAll()
 
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         if event.reason() in (Qt.FocusReason.PopupFocusReason, Qt.FocusReason.ActiveWindowFocusReason):
             return
@@ -222,7 +222,7 @@ class TextField(QLineEdit):
             self._sent = _UNSENT
             self._put(self.source.shown(self._now))
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         key = event.key()
         if self.path and any(event.matches(k) for k in _UNDO_KEYS):
             event.ignore()  # the project's undo, not the text's
@@ -262,7 +262,7 @@ class TextField(QLineEdit):
                 return True
         return super().event(event)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         turns = event.angleDelta().y() / 120.0
         if self.hasFocus() and turns and self.source.step(big=False):
             self.nudge(1.0 if turns > 0 else -1.0)
@@ -270,7 +270,7 @@ class TextField(QLineEdit):
         else:
             event.ignore()  # the form scrolls instead
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
         if self._refused_text is None:
             return
@@ -293,7 +293,7 @@ class TextField(QLineEdit):
         bottom = self.height() - thick
         return QPolygonF([QPointF(x - half, bottom), QPointF(x + half, bottom), QPointF(x, bottom - 2.0 * thick)])
 
-    def contextMenuEvent(self, event: QContextMenuEvent) -> None:  # noqa: N802 - Qt's name
+    def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         menu = self.createStandardContextMenu()
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         action = explain_action(self, menu)

@@ -34,14 +34,14 @@ class FoldButton(QToolButton):
         self.setArrowType(Qt.ArrowType.RightArrow)
         self.toggled.connect(self._turn)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         hint = self.sizeHint()
         return QSize(min(hint.width(), self.fontMetrics().averageCharWidth() * _FOLD_CHARS), hint.height())
 
     def _turn(self, is_open: bool) -> None:  # noqa: FBT001 - Qt's signal carries it
         self.setArrowType(Qt.ArrowType.DownArrow if is_open else Qt.ArrowType.RightArrow)
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         option = QStyleOptionToolButton()
         self.initStyleOption(option)
         # The arrow says that it is open; sunken, it would look like something that is being pressed.

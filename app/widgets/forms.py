@@ -46,7 +46,7 @@ class QuietLabel(QLabel):
         self.setWordWrap(wrap)
         self._tint()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange:
             self._tint()
@@ -70,7 +70,7 @@ class Refusal(QLabel):
         self.setText(reason)
         self.setVisible(bool(reason))
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange:
             self._tint()
@@ -101,7 +101,7 @@ class Heading(QLabel):
         self.setContentsMargins(0, gap * 2, 0, gap)
         self.setAccessibleName(text)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
         with QPainter(self) as painter:
             painter.fillRect(QRectF(0, self.height() - 2, self.width(), 1), ink(self.palette()).neutral)

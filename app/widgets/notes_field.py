@@ -35,10 +35,10 @@ class NotesField(QPlainTextEdit):
         self.refresh()
         self.textChanged.connect(self._typed)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         return QSize(self.fontMetrics().averageCharWidth() * 30, self.fontMetrics().height() * 7)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         return QSize(self.fontMetrics().averageCharWidth() * 20, self.fontMetrics().height() * 5)
 
     def refresh(self) -> None:
@@ -54,7 +54,7 @@ class NotesField(QPlainTextEdit):
         path = self.path
         self._model.change("notes", lambda p: edits.set_text(p, path, text), merge_key=self._key, path=path)
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         self._key = next(_keys)
         self._model.focus(self.path)

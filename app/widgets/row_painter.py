@@ -88,7 +88,7 @@ class RowPainter(QStyledItemDelegate):
         self._draw(painter, self._inner(rect), index, inks)
         painter.restore()
 
-    def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:
         width = self._rows.viewport().width()
         room = self._room(self._inner(QRect(0, 0, width, 10_000)))
         lines, is_open = self._lines(index, room.width())

@@ -43,7 +43,7 @@ class RowsModel(QAbstractListModel):
         self._keys, self._rows = keys, rows
         self.endResetModel()
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's name and default
         return 0 if parent.isValid() else len(self._rows)
 
     def data(self, index: Index, role: int = Qt.ItemDataRole.DisplayRole) -> object:
@@ -159,7 +159,7 @@ class Rows(QListView):
         if self._most_lines is not None:
             self.updateGeometry()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         if self._most_lines is None:
             return super().sizeHint()
         line = self.fontMetrics().height()
@@ -170,7 +170,7 @@ class Rows(QListView):
                 return QSize(20 * line, most)
         return QSize(20 * line, tall)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         if self._most_lines is None:
             return super().minimumSizeHint()
         line = self.fontMetrics().height()
@@ -193,7 +193,7 @@ class Rows(QListView):
             self.chosen.emit(self.rows.row(index.row()).value)
         self._settle()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
             self.asked.emit(self.current)
         elif event.matches(QKeySequence.StandardKey.Copy) and self.currentIndex().isValid():
@@ -205,6 +205,6 @@ class Rows(QListView):
         else:
             super().keyPressEvent(event)
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self.scheduleDelayedItemsLayout()

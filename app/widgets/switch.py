@@ -33,11 +33,11 @@ class _Word(QAbstractButton):
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         m = self.fontMetrics()
         return QSize(m.horizontalAdvance(self.text()) + m.height(), round(m.height() * 1.55))
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         with QPainter(self) as painter:
             r = QRectF(self.rect())
@@ -101,7 +101,7 @@ class Switch(QWidget):
             for k, b in self._words.items():
                 b.setFocusPolicy(Qt.FocusPolicy.TabFocus if k == key else Qt.FocusPolicy.ClickFocus)
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
             self.visited.emit(event.type() == QEvent.Type.FocusIn)
         return super().eventFilter(watched, event)

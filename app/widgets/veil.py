@@ -34,12 +34,12 @@ class Veil(QWidget):
         self.setVisible(not self._session.is_judged)
         self.raise_()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Resize and isinstance(watched, QWidget):
             self.setGeometry(QRect(0, 0, watched.width(), watched.height()))
         return False
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         paper = QColor(self.palette().base().color())
         paper.setAlphaF(_THICK)
         with QPainter(self) as painter:

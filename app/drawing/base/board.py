@@ -107,11 +107,11 @@ class Board(QWidget):
         """Height of a line of text, in screen units."""
         return float(self.fontMetrics().height())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(22 * line, 11 * line)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(48 * line, 30 * line)
 
@@ -173,7 +173,7 @@ class Board(QWidget):
     def _room(self) -> QRectF:
         return QRectF(self.rect()).marginsRemoved(self.margins())
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
         view = self.view_key()
         if self._sheet is None or self._sheet_view != view:
@@ -205,12 +205,12 @@ class Board(QWidget):
             draw(painter)
         return sheet
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if self._is_fitted:
             self.fit()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.FontChange, QEvent.Type.PaletteChange, QEvent.Type.StyleChange):
             self._layers.clear()
@@ -218,15 +218,15 @@ class Board(QWidget):
         if event.type() == QEvent.Type.FontChange and self._is_fitted:
             self.fit()  # the dimensions need another margin
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         self.update()
 
-    def focusOutEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
         self.update()
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         turned = event.angleDelta().y()
         if turned:
             self.zoom(_WHEEL**turned, event.position())
@@ -238,13 +238,13 @@ class Board(QWidget):
             return True
         return super().event(event)
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         takes = (Qt.MouseButton.MiddleButton, Qt.MouseButton.LeftButton)
         if event.button() in takes and not (event.button() is takes[1] and self.take_press(event)):
             self._pans_from = event.position()
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
         if self._pans_from is None:
             self.take_move(event)
             return
@@ -254,14 +254,14 @@ class Board(QWidget):
         self._is_fitted = False
         self.update()
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         if self._pans_from is not None:
             self._pans_from = None
             self.unsetCursor()
         else:
             self.take_release(event)
 
-    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if event.button() is Qt.MouseButton.LeftButton:
             self.fit()
 
@@ -275,7 +275,7 @@ class Board(QWidget):
     def take_release(self, event: QMouseEvent) -> None:
         """The button went up, and there was no pan."""
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         key = event.key()
         pans = {
             Qt.Key.Key_Left: (KEY_PAN, 0.0),

@@ -101,21 +101,21 @@ class Legend(QWidget):
         ]
         return tuple(entries)
 
-    def hasHeightForWidth(self) -> bool:  # noqa: N802 - Qt's name
+    def hasHeightForWidth(self) -> bool:
         return True
 
-    def heightForWidth(self, width: int) -> int:  # noqa: N802 - Qt's name
+    def heightForWidth(self, width: int) -> int:
         return round(self._rows(width)[1])
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         width = 48 * self.fontMetrics().height()
         return QSize(width, self.heightForWidth(width))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         width = max(self.width(), 16 * self.fontMetrics().height())
         return QSize(16 * self.fontMetrics().height(), self.heightForWidth(width))
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self.updateGeometry()  # another width, another number of rows
 
@@ -164,7 +164,7 @@ class Legend(QWidget):
         painter.setPen(pencil.pen(mixed(pencil.ink.line, pencil.ink.paper, 0.3), HAIR))
         painter.drawRect(bar)
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)

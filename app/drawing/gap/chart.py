@@ -74,11 +74,11 @@ class GapChart(QWidget):
         session.shown_end_changed.connect(self._changed)
         session.stationed.connect(self._stationed)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(22 * line, 8 * line)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(48 * line, 12 * line)
 
@@ -153,7 +153,7 @@ class GapChart(QWidget):
 
     # Drawing
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -298,21 +298,21 @@ class GapChart(QWidget):
             self._station = station
             self.update()
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
         station = self.station_at(event.position())
         if station != self._station:
             self._session.hover(station)
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         self.setFocus(Qt.FocusReason.MouseFocusReason)
         self.mouseMoveEvent(event)
 
-    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def leaveEvent(self, event: QEvent) -> None:
         super().leaveEvent(event)
         if self._station is not None:
             self._session.hover(None)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         steps = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
         profiles = self.profiles
         if event.key() not in steps or not profiles or event.modifiers() & Qt.KeyboardModifier.ControlModifier:

@@ -439,18 +439,18 @@ class PlanView(Board):
         if station != self._station:
             self._session.hover(station)
 
-    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def leaveEvent(self, event: QEvent) -> None:
         super().leaveEvent(event)
         self._hovered, self._hovered_mark = None, None
         if self._station is not None:
             self._session.hover(None)
         self.update()
 
-    def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
+    def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self._fading.stop()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         session, key = self._session, event.key()
         back = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
         nudge = nudge_step(session.project.style, big=True)

@@ -263,7 +263,7 @@ class SectionView(Board):
 
     # What the session says
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent) -> None:
         self._catch_up()
         super().paintEvent(event)
 

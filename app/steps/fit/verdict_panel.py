@@ -48,10 +48,10 @@ class Overall(QWidget):
         self.setAccessibleDescription(self.counts if known else "")
         self.update()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         return QSize(self.fontMetrics().averageCharWidth() * 30, round(self.fontMetrics().height() * 3.6))
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         line = self.fontMetrics().height()
         with QPainter(self) as painter:
@@ -100,7 +100,7 @@ class AnswerList(Rows):
         self._catch_up()
         return tuple(row.value for row in self.rows.rows if isinstance(row.value, Conflict | Finding))
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+    def showEvent(self, event: QShowEvent) -> None:
         self._catch_up()
         super().showEvent(event)
 

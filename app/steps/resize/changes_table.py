@@ -95,10 +95,10 @@ class _Head(QWidget):
         self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         session.settled.connect(self.update)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         return QSize(self.fontMetrics().averageCharWidth() * 20, round(self.fontMetrics().height() * 1.3))
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         with QPainter(self) as painter:
             painter.setPen(inks.quiet)

@@ -104,14 +104,14 @@ class CandidatesBoard(QWidget):
         column.addWidget(self.refusal)
         column.addLayout(buttons)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         # As narrow as the other boards: in a row the buttons would widen the window past a small screen.
         margins = self._buttons.contentsMargins()
         buttons = max(button.sizeHint().width() for button in (self.take_button, self.press_button))
         parts = (self.table.minimumSizeHint().width(), buttons + margins.left() + margins.right())
         return QSize(max(parts), super().minimumSizeHint().height())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         margins, gap = self._buttons.contentsMargins(), self._buttons.spacing()
         in_a_row = self.take_button.sizeHint().width() + self.press_button.sizeHint().width() + 2 * gap
         fits = in_a_row + margins.left() + margins.right() <= event.size().width()
@@ -119,11 +119,11 @@ class CandidatesBoard(QWidget):
         self._buttons.setDirection(ways.LeftToRight if fits else ways.TopToBottom)
         super().resizeEvent(event)
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+    def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._state.watch(True)
 
-    def hideEvent(self, event: QHideEvent) -> None:  # noqa: N802 - Qt's name
+    def hideEvent(self, event: QHideEvent) -> None:
         super().hideEvent(event)
         self._state.watch(False)
 

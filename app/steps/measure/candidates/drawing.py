@@ -50,11 +50,11 @@ class RimDrawing(QWidget):
             (_first(profile, least, is_least=True), f"least {self._signed(least)}"),
         )
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(line * 16, line * 11)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(line * 11, line * 8)
 
@@ -66,7 +66,7 @@ class RimDrawing(QWidget):
         self.setAccessibleDescription(f"Distance from the old rim, outward: {said}" if said else "")
         self.update()
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         with QPainter(self) as painter:
             painter.fillRect(self.rect(), inks.paper)

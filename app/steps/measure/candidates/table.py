@@ -61,10 +61,10 @@ class _Model(QAbstractTableModel):
         self.candidates = candidates
         self.endResetModel()
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's name and default
         return 0 if parent.isValid() else len(LINES)
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's name and default
         return 0 if parent.isValid() else len(self.candidates)
 
     def cell(self, row: int, column: int) -> Cell:
@@ -81,9 +81,7 @@ class _Model(QAbstractTableModel):
             return cell.text if cell.verdict is None else f"{cell.verdict}: {cell.text}"
         return None
 
-    def headerData(  # noqa: N802 - Qt's name
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> object:
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         if role == Qt.ItemDataRole.TextAlignmentRole:
             return Qt.AlignmentFlag.AlignVCenter | Qt.AlignmentFlag.AlignLeft
         if orientation == Qt.Orientation.Vertical:
@@ -109,7 +107,7 @@ class _Head(QHeaderView):
         self.setSectionsClickable(True)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
 
-    def paintSection(self, painter: QPainter, rect: QRect, section: int) -> None:  # noqa: N802 - Qt's name
+    def paintSection(self, painter: QPainter, rect: QRect, section: int) -> None:
         inks = ink(self.palette())
         painter.save()
         painter.fillRect(rect, self.palette().base())
@@ -129,7 +127,7 @@ class _Head(QHeaderView):
         painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)
         painter.restore()
 
-    def sectionSizeFromContents(self, section: int) -> QSize:  # noqa: N802 - Qt's name
+    def sectionSizeFromContents(self, section: int) -> QSize:
         text = str(self.model().headerData(section, self.orientation()))
         return QSize(self.fontMetrics().horizontalAdvance(text) + 2 * self._table.space, self._table.head_height)
 
@@ -168,7 +166,7 @@ class _Painter(QStyledItemDelegate):
             painter.drawRect(QRectF(rect).adjusted(0.5, 0.5, -1.5, -1.5))
         painter.restore()
 
-    def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:
         cell = index.data(Qt.ItemDataRole.UserRole)
         assert isinstance(cell, Cell)
         metrics = self._table.fontMetrics()
@@ -265,10 +263,10 @@ class CandidatesTable(QTableView):
         title = f"{candidate.insert.name}: {line.label.lower()} = {cell.text}"
         return Explanation(title, line.meaning, origin, (cell.figures,) if cell.figures else ())
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         return QSize(self.fontMetrics().averageCharWidth() * 60, self._tall())
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         # No line is out of sight unless the window is very low: then the table scrolls.
         least = self._tall() - round(self.fontMetrics().height() * _LINE) * _LINES_TO_SPARE
         return QSize(self.fontMetrics().averageCharWidth() * 40, least)
@@ -307,7 +305,7 @@ class CandidatesTable(QTableView):
         self.viewport().update()
         self.horizontalHeader().viewport().update()
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint and isinstance(watched, QAbstractButton):
             with QPainter(watched) as painter:  # the corner is paper, not the style's button
                 painter.fillRect(watched.rect(), self.palette().base())
@@ -315,7 +313,7 @@ class CandidatesTable(QTableView):
             return True
         return super().eventFilter(watched, event)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter) and self.currentIndex().isValid():
             self.asked.emit(self._entry(self.currentIndex().column()))
         else:

@@ -206,11 +206,11 @@ class DrawingBoard(Board):
 
     # Pointer, keys, drops
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         self._pressed_at = event.position() if event.button() is Qt.MouseButton.LeftButton else None
         super().mousePressEvent(event)
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         super().mouseReleaseEvent(event)
         pressed, self._pressed_at = self._pressed_at, None
         if pressed is not None and (event.position() - pressed).manhattanLength() <= _CLICK_REACH:
@@ -223,7 +223,7 @@ class DrawingBoard(Board):
         else:
             self.unsetCursor()
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         key, numbers = event.key(), [loop.number for loop in self._state.loops]
         if key in (Qt.Key.Key_BracketLeft, Qt.Key.Key_BracketRight) and numbers:
             step = 1 if key == Qt.Key.Key_BracketRight else -1
@@ -236,11 +236,11 @@ class DrawingBoard(Board):
         else:
             super().keyPressEvent(event)
 
-    def dragEnterEvent(self, event: QDragEnterEvent) -> None:  # noqa: N802 - Qt's name
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
         urls = event.mimeData().urls()
         if len(urls) == 1 and urls[0].isLocalFile():
             event.acceptProposedAction()
 
-    def dropEvent(self, event: QDropEvent) -> None:  # noqa: N802 - Qt's name
+    def dropEvent(self, event: QDropEvent) -> None:
         self.dropped.emit(Path(event.mimeData().urls()[0].toLocalFile()))
         event.acceptProposedAction()

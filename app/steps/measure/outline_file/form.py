@@ -91,7 +91,7 @@ class DrawingForm(Page):
         self._refresh()
         self._refresh_busy()
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         # As wide from the start as it becomes with a file, so that the board beside it does not jump.
         hint = super().minimumSizeHint()
         return QSize(max(hint.width(), self._look.minimumSizeHint().width()), hint.height())
@@ -316,5 +316,5 @@ class _RoleChoice(QComboBox):
         for role, text in ROLES.items():
             self.addItem(text, role.value)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()  # a choice is made by hand; the form scrolls instead

@@ -92,7 +92,7 @@ class ReadingsBoard(QWidget):
         self.view.selectionModel().currentChanged.connect(self._tend)
         self._refresh()
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(22 * line, super().minimumSizeHint().height())
 

@@ -128,7 +128,7 @@ class CellPainter(QStyledItemDelegate):
 
     # How it is typed in
 
-    def createEditor(self, parent: QWidget, _option: QStyleOptionViewItem, index: Index) -> QWidget:  # noqa: N802 - Qt's
+    def createEditor(self, parent: QWidget, _option: QStyleOptionViewItem, index: Index) -> QWidget:
         choices = index.data(CHOICES_ROLE)
         name = str(index.data(Qt.ItemDataRole.AccessibleTextRole))
         if choices:
@@ -146,17 +146,17 @@ class CellPainter(QStyledItemDelegate):
         line.setTextMargins(pad, 0, pad, 0)
         return line
 
-    def setEditorData(self, editor: QWidget, index: Index) -> None:  # noqa: N802 - Qt's name
+    def setEditorData(self, editor: QWidget, index: Index) -> None:
         text = str(index.data(Qt.ItemDataRole.EditRole))
         if isinstance(editor, QComboBox):
             editor.setCurrentIndex(editor.findData(text))
         elif isinstance(editor, QLineEdit):
             editor.setText(text)
 
-    def setModelData(self, editor: QWidget, _model: object, index: Index) -> None:  # noqa: N802 - Qt's name
+    def setModelData(self, editor: QWidget, _model: object, index: Index) -> None:
         self._model.setData(index, _text_of(editor))
 
-    def eventFilter(self, editor: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, editor: QObject, event: QEvent) -> bool:
         if not isinstance(event, QKeyEvent) or not isinstance(editor, QLineEdit | QComboBox):
             return super().eventFilter(editor, event)
         if any(event.matches(k) for k in _UNDO_KEYS):  # the project's undo, not the text's

@@ -56,7 +56,7 @@ class InsertDrawing(Board):
         """What is drawn."""
         return self._scene
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(36 * line, 18 * line)
 

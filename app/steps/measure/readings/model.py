@@ -65,10 +65,10 @@ class ReadingsModel(QAbstractTableModel):
         """The readings as they are shown."""
         return self._readings
 
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
+    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's name and default
         return 0 if parent.isValid() else len(self._readings.rows)
 
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: N802, B008 - Qt's name and default
+    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 - Qt's name and default
         return 0 if parent.isValid() else len(BEFORE) + len(self._readings.samples) + len(AFTER)
 
     def column(self, number: int) -> Column:
@@ -82,9 +82,7 @@ class ReadingsModel(QAbstractTableModel):
         """The sample of a column."""
         return number - FIRST_SAMPLE if self.column(number) is Column.SAMPLE else None
 
-    def headerData(  # noqa: N802 - Qt's name
-        self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole
-    ) -> object:
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = Qt.ItemDataRole.DisplayRole) -> object:
         is_level = orientation is Qt.Orientation.Horizontal
         if role == Qt.ItemDataRole.DisplayRole:
             return self._head(section) if is_level else str(section + 1)
@@ -248,7 +246,7 @@ class ReadingsModel(QAbstractTableModel):
 
     # What is typed
 
-    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:  # noqa: N802 - Qt's
+    def setData(self, index: Index, value: object, role: int = Qt.ItemDataRole.EditRole) -> bool:
         if role != Qt.ItemDataRole.EditRole or not index.isValid():
             return False
         path, text = self.path(index), str(value)

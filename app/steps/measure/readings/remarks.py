@@ -84,7 +84,7 @@ class Remarks(QWidget):
         self._name_refused = ""
         self.refresh()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "outliers"):
             self._tint()

@@ -51,7 +51,7 @@ class _Decided(QWidget):
         self.setAccessibleName(WORDS[decision][0])
         self.update()
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         metrics = QFontMetrics(self._large())
         longest = max(metrics.horizontalAdvance(word) for word, _ in WORDS.values())
         return QSize(longest + 2 * metrics.height(), round(metrics.height() * 1.3))
@@ -61,7 +61,7 @@ class _Decided(QWidget):
         font.setPointSizeF(font.pointSizeF() * 1.2)
         return font
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         word, verdict = WORDS[self.decision]
         with QPainter(self) as painter:
@@ -123,7 +123,7 @@ class ShapeList(Rows):
         """List them anew, as tall as they are."""
         self.put(fit_row(fit, self._desk) for fit in self._desk.study.ranking.fits)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         return QSize(self.fontMetrics().height() * 8, self.sizeHint().height())
 
 

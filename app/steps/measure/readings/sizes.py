@@ -138,7 +138,7 @@ class SizeRow(QWidget):
         """The sheet for this size."""
         return of_size(self._desk, self.size_name, self._estimate, self._words)
 
-    def paintEvent(self, event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
         with QPainter(self) as painter:
             inks = ink(self.palette())
@@ -151,7 +151,7 @@ class SizeRow(QWidget):
                 painter.setPen(inks.highlight)
                 painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -1.5))
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange and hasattr(self, "use"):
             self._tint()

@@ -78,7 +78,7 @@ class ReadingsView(QTableView):
 
     # Going from cell to cell
 
-    def currentChanged(self, current: Index, previous: Index) -> None:  # noqa: N802 - Qt's name
+    def currentChanged(self, current: Index, previous: Index) -> None:
         super().currentChanged(current, previous)
         self._desk.light(current.row() if current.isValid() else -1)
         self.viewport().update()
@@ -125,12 +125,12 @@ class ReadingsView(QTableView):
         self.scrollTo(self.currentIndex())
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def focusNextPrevChild(self, is_next: bool) -> bool:  # noqa: FBT001, N802 - Qt's name
+    def focusNextPrevChild(self, is_next: bool) -> bool:  # noqa: FBT001 - Qt's name
         if self.table.rowCount() and self.go(0, 1 if is_next else -1):
             return True
         return super().focusNextPrevChild(is_next)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         key, index = Qt.Key(event.key()), self.currentIndex()
         is_typed = index.isValid() and self.table.is_typed(index.row(), index.column())
         if key in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
@@ -176,11 +176,11 @@ class ReadingsView(QTableView):
 
     # Sizes
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(line * 36, round(line * (2 + _ROW * 9)))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(line * 18, round(line * (2 + _ROW * 3)))
 
@@ -222,15 +222,15 @@ class ReadingsView(QTableView):
     def _leave(self) -> None:
         self.setCurrentIndex(QModelIndex())
 
-    def resizeEvent(self, event: QResizeEvent) -> None:  # noqa: N802 - Qt's name
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self.fit_columns()
 
-    def showEvent(self, event: QShowEvent) -> None:  # noqa: N802 - Qt's name
+    def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self.fit_columns()
 
-    def changeEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == event.Type.FontChange and hasattr(self, "table"):
             self._scale()
@@ -253,7 +253,7 @@ class _NameEditor(QLineEdit):
         self.show()
         self.setFocus(Qt.FocusReason.OtherFocusReason)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.key() == Qt.Key.Key_Escape:
             self._end()
         else:

@@ -53,11 +53,11 @@ class ScanChart(QWidget):
         model.changed.connect(self._changed)
         session.changed.connect(self.update)
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(22 * line, 7 * line)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(48 * line, 9 * line)
 
@@ -119,7 +119,7 @@ class ScanChart(QWidget):
 
     # Drawing
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -215,19 +215,19 @@ class ScanChart(QWidget):
             self._part = np.zeros(0) if fitted is None else _part_of_turn(fitted.fit.points)
         self.update()
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
         self.hovered.emit(self.index_at(event.position()))
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         self.setFocus(Qt.FocusReason.MouseFocusReason)
         self.mouseMoveEvent(event)
 
-    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def leaveEvent(self, event: QEvent) -> None:
         super().leaveEvent(event)
         if self._station is not None:
             self.hovered.emit(None)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         steps = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
         fitted = self._model.state.fitted
         if fitted is None or event.key() not in steps or event.modifiers() & Qt.KeyboardModifier.ControlModifier:

@@ -263,11 +263,11 @@ class ScanPicture(Board):
                 best, nearest = index, away
         return best
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         self._pressed_at = event.position() if event.button() is Qt.MouseButton.LeftButton else None
         super().mousePressEvent(event)
 
-    def mouseReleaseEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
         start, self._pressed_at = self._pressed_at, None
         super().mouseReleaseEvent(event)
         if start is None or event.button() is not Qt.MouseButton.LeftButton:
@@ -276,7 +276,7 @@ class ScanPicture(Board):
         if hypot(moved.x(), moved.y()) < QApplication.startDragDistance():
             self.click(event.position())
 
-    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         # Two quick clicks on two neighbouring places are two picks; F shows the whole picture.
         self.mousePressEvent(event)
 
@@ -295,23 +295,23 @@ class ScanPicture(Board):
         self.setCursor(Qt.CursorShape.CrossCursor if self._model.state.pick in POINTS else Qt.CursorShape.ArrowCursor)
         self.update()
 
-    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def leaveEvent(self, event: QEvent) -> None:
         super().leaveEvent(event)
         self._under = None
         self.update()
         if self._station is not None:
             self.hovered.emit(None)
 
-    def focusInEvent(self, event: QFocusEvent) -> None:  # noqa: N802 - Qt's name
+    def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
         if self._cross is None:
             self._cross = self.to_pixel(QRectF(self.rect()).center())
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         if self._model.state.opened is not None:
             super().wheelEvent(event)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         key, state = event.key(), self._model.state
         is_plain = not event.modifiers() & ~(Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.KeypadModifier)
         if not is_plain or state.opened is None:

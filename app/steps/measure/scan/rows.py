@@ -60,7 +60,7 @@ class Choice(QComboBox):
         """Show a word as chosen, without telling anyone."""
         self.setCurrentIndex(self._data.index(data) if data in self._data else -1)
 
-    def wheelEvent(self, event: QWheelEvent) -> None:  # noqa: N802 - Qt's name
+    def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()
 
 

@@ -183,7 +183,7 @@ class EdgeSection(Section):
         self.disc.figure.set(state.pencil.diameter)
         self.traced_note.say(words.traced_text(state, self._session.project.style))
 
-    def eventFilter(self, watched: QObject, event: QEvent) -> bool:  # noqa: N802 - Qt's name
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):
             self.masked.emit(event.type() == QEvent.Type.FocusIn)
         return super().eventFilter(watched, event)

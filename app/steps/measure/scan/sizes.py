@@ -87,14 +87,14 @@ class ScanSizes(QWidget):
             tuple(figures),
         )
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(20 * line, round(line * _LINE * max(1, len(self._rows))))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         return QSize(self.fontMetrics().height() * 14, self.sizeHint().height())
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         inks, metrics = ink(self.palette()), QFontMetricsF(self.font())
         line = metrics.height() * _LINE
         label_end = max((metrics.horizontalAdvance(label) for label, _, _ in self._rows), default=0.0)
