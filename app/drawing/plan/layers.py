@@ -15,9 +15,9 @@ from app.drawing.base.pens import RINGS, scale_position
 from core.features.kind import Follows
 from core.features.straight import Straight
 from core.features.stud.stud import bore
-from core.fit.checks.keep_out import keep_out_outline
 from core.geometry.regions.closing import combine
 from core.geometry.regions.region import Step
+from core.metal.keep_outs import keep_out_outline
 from core.words.ends import Side
 
 if TYPE_CHECKING:

@@ -101,7 +101,8 @@ class AnswerList(Rows):
         return tuple(row.value for row in self.rows.rows if isinstance(row.value, Conflict | Finding))
 
     def showEvent(self, event: QShowEvent) -> None:
-        self._catch_up()
+        if self._session.is_judged:
+            self._catch_up()
         super().showEvent(event)
 
     def _fall_behind(self) -> None:

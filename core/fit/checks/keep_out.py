@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from math import cos, hypot, inf, pi, radians, sin
+from math import cos, hypot, inf, pi, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -12,10 +12,10 @@ import numpy as np
 from core.fit.gaps import STATIONS
 from core.fit.ways_out.moves import moved_by
 from core.fit.words import is_rework, part_at, path_of
-from core.geometry.lines.outline import polygon_outline
 from core.geometry.lines.segment_sets import joined
 from core.geometry.regions.webs import closest
 from core.metal.edges import body_edges
+from core.metal.keep_outs import keep_out_outline
 from core.part.project import Hold
 from core.words.ends import End
 from core.words.lengths import MINUS
@@ -46,20 +46,6 @@ def check(case: Case) -> tuple[Finding, ...]:
     if case.after.lid is not None:
         findings.append(_flush(case))
     return tuple(findings)
-
-
-@lru_cache(maxsize=64)
-def keep_out_outline(keep_out: KeepOut) -> Outline:
-    """The rectangle of a keep-out, counter-clockwise."""
-    c, s = cos(radians(keep_out.angle)), sin(radians(keep_out.angle))
-    along = (keep_out.length / 2.0 * c, keep_out.length / 2.0 * s)
-    aside = (-keep_out.width / 2.0 * s, keep_out.width / 2.0 * c)
-    return polygon_outline(
-        [
-            (keep_out.x + i * along[0] + j * aside[0], keep_out.y + i * along[1] + j * aside[1])
-            for i, j in ((-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0))
-        ]
-    )
 
 
 @dataclass(frozen=True, slots=True)

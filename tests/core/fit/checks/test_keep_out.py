@@ -15,9 +15,10 @@ from shapely.geometry import Polygon
 from core.evaluate import evaluate
 from core.features.kind import Follows
 from core.features.lug import Lug
-from core.fit.checks.keep_out import check, distance_to, keep_out_outline
+from core.fit.checks.keep_out import check, distance_to
 from core.geometry.lines.outline import Outline, circle_outline
 from core.geometry.ovals.ovals import Family, Oval, oval_outline
+from core.metal.keep_outs import keep_out_outline
 from core.part.housing import KeepOut
 from core.part.insert import Rim
 from core.part.project import Choices, Hold, Mode
