@@ -122,7 +122,7 @@ def test_a_size_out_of_bounds_names_the_bound_in_the_users_unit(
     path: str, value: float, bound: float, style: Style
 ) -> None:
     project = load_demo("compressor-intake")
-    with pytest.raises(RefusedError, match=re.escape(path)) as refused:
+    with pytest.raises(RefusedError, match=r": expected a ") as refused:
         set_value(project, path, value)
     assert refused.value.bound_mm == bound
     said = refused.value.message(shower(style))
