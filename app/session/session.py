@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
-from app.session.background import Latest
+from app.session.background import Job
 from app.session.words import said
 from core import edits
 from core.evaluate import Result, evaluate
@@ -113,11 +113,9 @@ class Session(QObject):
         self._results: OrderedDict[Project, Result] = OrderedDict()
         self._seconds: deque[float] = deque(maxlen=3)
         self._queue: list[_Waiting] = []
-        self._latest = Latest(self)
-        self._latest.done.connect(self._computed)
-        self._latest.failed.connect(self._failed)
-        self._remedies = Latest(self)
-        self._remedies.done.connect(self._remedied)
+        self._job = Job(self, self._computed, self._failed)
+        self._job.busy_changed.connect(self.busy_changed)
+        self._remedies = Job(self, self._remedied)
         self._pause = QTimer(self)
         self._pause.setSingleShot(True)
         self._pause.setInterval(PAUSE_MS)
@@ -150,7 +148,7 @@ class Session(QObject):
     @property
     def is_busy(self) -> bool:
         """Whether a result is being computed beside the window."""
-        return self._latest.is_running
+        return self._job.is_running
 
     def show_length(self, mm: float, *, signed: bool = False) -> str:
         """A length to read, in the project's own style."""
@@ -271,7 +269,7 @@ class Session(QObject):
         self._queue.clear()
         self._pause.stop()
         self._turn.stop()
-        self._latest.close()
+        self._job.close()
         self._remedies.close()
 
     # Computing
@@ -320,13 +318,11 @@ class Session(QObject):
             result = evaluate(newest.project).settle()
             return _Computed(possible, newest, result, perf_counter() - start)
 
-        self._latest.submit(work)
-        self.busy_changed.emit(True)
+        self._job.submit(work)
 
     def _computed(self, answer: _Computed) -> None:
         self._seconds.append(answer.seconds)
         self._remember(answer.newest.project, answer.result)
-        self.busy_changed.emit(False)
         if not self._queue:  # an undo or redo that had to be computed
             self._show(answer.newest.project)
             return
@@ -338,20 +334,17 @@ class Session(QObject):
         self._push(answer.newest.text, answer.newest.project, answer.newest.merge_key)
 
     def _failed(self, error: Exception) -> None:
-        self.busy_changed.emit(False)
         refused = self._queue.pop() if self._queue else None
         if not isinstance(error, UserError):
             self._give_up_waiting()
-            raise error
+            return
         self._refuse("" if refused is None else refused.path, error)
         if self._queue:
             self._compute(self._steps_waiting())
 
     def _give_up_waiting(self) -> None:
         self._queue.clear()
-        if self.is_busy:
-            self._latest.cancel()
-            self.busy_changed.emit(False)
+        self._job.cancel()
 
     def _refuse(self, path: str, error: UserError) -> None:
         self.refusal = error

@@ -11,7 +11,7 @@ from app.steps.measure.outline_file.topic import DrawingTopic
 from app.widgets.column import Column
 
 if TYPE_CHECKING:
-    from app.steps.measure.topic import MeasuringDialogs
+    from app.steps.dialogs import MeasuringDialogs
     from core.words.lengths import Style
 
 

@@ -6,15 +6,11 @@ The questions themselves are handed in as callables, so that tests answer them w
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
-
-from PySide6.QtCore import QUrl
-from PySide6.QtGui import QDesktopServices
-from PySide6.QtWidgets import QFileDialog, QGridLayout, QMessageBox, QSizePolicy, QSpacerItem, QWidget
+from typing import TYPE_CHECKING
 
 from app.session import settings
-from app.steps.dialogs import Dialogs, Overtaken, Unsaved
-from app.steps.measure.real_dialogs import REAL
+from app.shell.real_dialogs import SUFFIX
+from app.steps.dialogs import Overtaken, Unsaved
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
 from core.files.project.file import fingerprint, load_project, save_project
@@ -24,13 +20,12 @@ from core.words.lengths import shower
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from PySide6.QtWidgets import QWidget
+
     from app.session.session import Session
+    from app.steps.dialogs import Dialogs
     from core.evaluate import Result
     from core.part.project import Project
-
-SUFFIX: Final = ".seatwright"
-_TOLD_CHARS: Final = 64
-_FILTER: Final = f"Seatwright projects (*{SUFFIX} *.json);;All files (*)"
 
 
 class FilesFlow:
@@ -156,86 +151,3 @@ def _folder() -> Path:
     remembered = settings.FOLDER.get()
     folder = Path(remembered) if remembered else Path.home()
     return folder if folder.is_dir() else Path.home()
-
-
-def _ask_open(window: QWidget, folder: Path) -> Path | None:
-    name, _ = QFileDialog.getOpenFileName(window, "Open a project", str(folder), _FILTER)
-    return Path(name) if name else None
-
-
-def _ask_save(window: QWidget, suggested: Path) -> Path | None:
-    name, _ = QFileDialog.getSaveFileName(window, "Save the project", str(suggested), _FILTER)
-    return Path(name) if name else None
-
-
-def _ask_folder(window: QWidget, folder: Path) -> Path | None:
-    name = QFileDialog.getExistingDirectory(window, "Folder for the outlines", str(folder))
-    return Path(name) if name else None
-
-
-def _ask_unsaved(window: QWidget, name: str) -> Unsaved:
-    box = QMessageBox(window)
-    box.setIcon(QMessageBox.Icon.Question)
-    box.setText(f"“{name}” has changes that are not saved.")
-    box.setInformativeText("Save them before going on?")
-    buttons = QMessageBox.StandardButton
-    box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
-    box.setDefaultButton(buttons.Save)
-    answers = {buttons.Save: Unsaved.SAVE, buttons.Discard: Unsaved.DISCARD}
-    return answers.get(buttons(box.exec()), Unsaved.CANCEL)
-
-
-def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
-    box = QMessageBox(window)
-    box.setIcon(QMessageBox.Icon.Warning)
-    box.setText(f"{path.name} was changed on disk after it was opened here.")
-    box.setInformativeText(
-        "Saving replaces what another program wrote. That version stays beside it, with ~ behind its name."
-    )
-    replace = box.addButton("Replace it", QMessageBox.ButtonRole.DestructiveRole)
-    other = box.addButton("Save as …", QMessageBox.ButtonRole.AcceptRole)
-    box.addButton(QMessageBox.StandardButton.Cancel)
-    box.exec()
-    if box.clickedButton() is replace:
-        return Overtaken.REPLACE
-    return Overtaken.SAVE_AS if box.clickedButton() is other else Overtaken.CANCEL
-
-
-def _ask_replace(window: QWidget, what: str) -> bool:
-    box = QMessageBox(window)
-    box.setIcon(QMessageBox.Icon.Warning)
-    box.setText("Replace what is in the folder with the new outlines?")
-    box.setInformativeText(f"{what}.")
-    replace = box.addButton("Replace them", QMessageBox.ButtonRole.DestructiveRole)
-    box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
-    box.exec()
-    return box.clickedButton() is replace
-
-
-def _tell(window: QWidget, title: str, text: str) -> None:
-    box = QMessageBox(QMessageBox.Icon.Warning, title, title, QMessageBox.StandardButton.Ok, window)
-    # A box is only as wide as its title line; a path and what to do would stand in a narrow column.
-    box.setInformativeText(text)
-    grid = box.layout()
-    assert isinstance(grid, QGridLayout)
-    wide = box.fontMetrics().averageCharWidth() * _TOLD_CHARS
-    grid.addItem(QSpacerItem(wide, 0, QSizePolicy.Policy.Minimum), grid.rowCount(), 0, 1, grid.columnCount())
-    box.exec()
-
-
-def _open_folder(folder: Path) -> bool:
-    return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
-
-
-REAL_DIALOGS: Final = Dialogs(
-    _ask_open,
-    _ask_save,
-    _ask_folder,
-    _ask_unsaved,
-    _ask_overtaken,
-    _ask_replace,
-    _tell,
-    _open_folder,
-    REAL,
-)
-"""The questions as Qt's own dialogs."""

@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QStacked
 from app.session import settings
 from app.session.session import Session
 from app.session.words import style_word
-from app.shell.files_flow import REAL_DIALOGS, FilesFlow
+from app.shell.files_flow import FilesFlow
+from app.shell.real_dialogs import REAL
 from app.widgets.explain import explain_widget
 from app.widgets.forms import QuietLabel
 from app.widgets.switch import Switch
@@ -45,9 +46,7 @@ _STYLE = fields_of(Project)["style"]
 class MainWindow(QMainWindow):
     """One window with one project, or with the start page."""
 
-    def __init__(
-        self, project: Project | None = None, path: Path | None = None, *, dialogs: Dialogs = REAL_DIALOGS
-    ) -> None:
+    def __init__(self, project: Project | None = None, path: Path | None = None, *, dialogs: Dialogs = REAL) -> None:
         """A window for a project that was read from ``path``.
 
         Raises:

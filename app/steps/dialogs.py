@@ -12,8 +12,6 @@ if TYPE_CHECKING:
 
     from PySide6.QtWidgets import QWidget
 
-    from app.steps.measure.topic import MeasuringDialogs
-
 
 class Unsaved(Enum):
     """What to do with edits that are not saved."""
@@ -29,6 +27,16 @@ class Overtaken(Enum):
     REPLACE = "replace"
     SAVE_AS = "save as"
     CANCEL = "cancel"
+
+
+@dataclass(frozen=True)
+class MeasuringDialogs:
+    """The questions for files, each with the window that asks it; None is a change of mind."""
+
+    ask_drawing: Callable[[QWidget], Path | None]
+    ask_picture: Callable[[QWidget], Path | None]
+    ask_candidates: Callable[[QWidget], Path | None]
+    ask_candidates_target: Callable[[QWidget], Path | None]
 
 
 @dataclass(frozen=True)

@@ -14,8 +14,7 @@ from PySide6.QtCore import QSettings
 import app.session.session
 from app.session.session import Session
 from app.shell.window import MainWindow
-from app.steps.dialogs import Dialogs, Overtaken, Unsaved
-from app.steps.measure.topic import MeasuringDialogs
+from app.steps.dialogs import Dialogs, MeasuringDialogs, Overtaken, Unsaved
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
 from core.new.item import starting_insert

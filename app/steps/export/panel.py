@@ -20,11 +20,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.session import settings
-from app.session.background import Latest
+from app.session.background import Job, failure_text
 from app.widgets.forms import Heading, QuietLabel, Refusal
 from core.files.report.report import CAUTIONS
 from core.part.project import Mode
-from core.words.errors import UserError
 from core.words.lengths import shower
 from core.words.verdicts import Verdict, counted
 
@@ -55,9 +54,7 @@ class ExportPanel(QWidget):
         self._session, self._dialogs = session, dialogs
         self._report: ExportReport | None = None
         self._written_of: Project | None = None
-        self._latest = Latest(self)
-        self._latest.done.connect(self._done)
-        self._latest.failed.connect(self._failed)
+        self._job = Job(self, self._done, self._failed)
         self.folder = QLineEdit(self)
         self.folder.setAccessibleName("Folder for the outlines")
         self.choose_button = QPushButton("Choose …", self)
@@ -69,7 +66,7 @@ class ExportPanel(QWidget):
         self.cancel_button = QPushButton("Call it off", self)
         self.progress = QProgressBar(self)
         self.progress.setRange(0, 100)
-        self._latest.progressed.connect(lambda part: self.progress.setValue(round(100 * part)))
+        self._job.progressed.connect(lambda part: self.progress.setValue(round(100 * part)))
         self.trouble = Refusal(self)
         self.files = QListWidget(self)
         self.files.setAccessibleName("Files written")
@@ -129,7 +126,7 @@ class ExportPanel(QWidget):
     @property
     def is_writing(self) -> bool:
         """Whether files are being written."""
-        return self._latest.is_running
+        return self._job.is_running
 
     def write(self, *, replace: bool = False) -> None:
         """Write the outlines beside the window; a folder that is not there is made."""
@@ -152,18 +149,18 @@ class ExportPanel(QWidget):
         self.trouble.tell("")
         self.progress.setValue(0)
         self._written_of = result.project
-        self._latest.submit(work)
+        self._job.submit(work)
         self._show_state()
 
     def call_off(self) -> None:
         """Stop writing; the folder is left as it was."""
-        self._latest.cancel()
+        self._job.cancel()
         self.trouble.tell("Called off: nothing was written.")
         self._show_state()
 
     def close_down(self) -> None:
         """Wait for the writer: for the window's end."""
-        self._latest.close()
+        self._job.close()
 
     def _done(self, report: ExportReport) -> None:
         self._report = report
@@ -194,10 +191,7 @@ class ExportPanel(QWidget):
             else:
                 self.trouble.tell("Nothing was written: what is there already was kept. Choose another folder.")
             return
-        if not isinstance(error, UserError):
-            self.trouble.tell(f"Nothing was written: the program met an error of its own ({error}).")
-            raise error
-        self.trouble.tell(f"Nothing was written. {error.message(shower(self._session.project.style))}")
+        self.trouble.tell(f"Nothing was written. {failure_text(error, shower(self._session.project.style))}")
 
     def _start_anew(self) -> None:
         self._report = None

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
     from app.session.session import Session
-    from app.steps.measure.topic import MeasuringDialogs, Topic
+    from app.steps.dialogs import MeasuringDialogs
+    from app.steps.measure.topic import Topic
     from app.widgets.forms import FieldWidget
 
 SIZES, READINGS, DRAWING, SCAN, CANDIDATES = "sizes", "readings", "drawing", "scan", "candidates"

@@ -2,26 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-    from pathlib import Path
-
     from PySide6.QtWidgets import QWidget
 
     from app.steps.step import Page
-
-
-@dataclass(frozen=True)
-class MeasuringDialogs:
-    """The questions for files, each with the window that asks it; None is a change of mind."""
-
-    ask_drawing: Callable[[QWidget], Path | None]
-    ask_picture: Callable[[QWidget], Path | None]
-    ask_candidates: Callable[[QWidget], Path | None]
-    ask_candidates_target: Callable[[QWidget], Path | None]
 
 
 class Topic(Protocol):

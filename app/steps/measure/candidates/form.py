@@ -16,8 +16,8 @@ from core.words.errors import UserError
 
 if TYPE_CHECKING:
     from app.session.session import Session
+    from app.steps.dialogs import MeasuringDialogs
     from app.steps.measure.candidates.state import CandidatesState
-    from app.steps.measure.topic import MeasuringDialogs
     from app.widgets.forms import FieldWidget
     from core.part.insert import Insert
 

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from msgspec.structs import replace
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Latest
+from app.session.background import Job
 from app.session.words import said
 from core import edits
 from core.measure.candidates.compare import add_candidates, compare, make_new_insert
@@ -57,16 +57,14 @@ class CandidatesState(QObject):
         self._compared: Project | None = None  # what was asked for last
         self._finished: Project | None = None  # what `comparison` is of
         self._is_watched = False
-        self._latest = Latest(self)
-        self._latest.done.connect(self._done)
-        self._latest.failed.connect(self._failed)
-        self._latest.progressed.connect(self.progressed)
+        self._job = Job(self, self._done, self._failed)
+        self._job.progressed.connect(self.progressed)
         session.changed.connect(self._on_changed)
 
     @property
     def is_running(self) -> bool:
         """Whether a comparison is being made."""
-        return self._latest.is_running
+        return self._job.is_running
 
     @property
     def candidate(self) -> Candidate | None:
@@ -89,7 +87,7 @@ class CandidatesState(QObject):
 
     def stop(self) -> None:
         """Call the comparing off; what was found before stays."""
-        self._latest.cancel()
+        self._job.cancel()
         self.changed.emit()
 
     def start(self) -> None:
@@ -99,7 +97,7 @@ class CandidatesState(QObject):
 
     def close_down(self) -> None:
         """Wait for the thread."""
-        self._latest.close()
+        self._job.close()
 
     # Edits
 
@@ -155,7 +153,7 @@ class CandidatesState(QObject):
         def work(tick: Tick) -> tuple[Project, Comparison]:
             return wanted, compare(wanted, entries, tick)
 
-        self._latest.submit(work)
+        self._job.submit(work)
         self.changed.emit()
 
     def _done(self, answer: tuple[Project, Comparison]) -> None:
@@ -164,9 +162,8 @@ class CandidatesState(QObject):
         self.changed.emit()
 
     def _failed(self, error: Exception) -> None:
-        if not isinstance(error, UserError):
-            raise error
-        self.trouble = said(error, "", self.session.project)
+        if isinstance(error, UserError):
+            self.trouble = said(error, "", self.session.project)
         self.changed.emit()
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Latest
+from app.session.background import Job
 from app.session.words import said
 from core import edits
 from core.features.ground import Made
@@ -74,9 +74,7 @@ class PartDraft(QObject):
         self._answers: dict[str, object] = {}
         self._sorted: Sorted | None = None
         self._file: object = None
-        self._latest = Latest(self)
-        self._latest.done.connect(self._done)
-        self._latest.failed.connect(self._failed)
+        self._job = Job(self, self._done, self._failed)
         state.changed.connect(self._state_changed)
 
     # What fields need
@@ -89,7 +87,7 @@ class PartDraft(QObject):
     @property
     def is_busy(self) -> bool:
         """Whether what the drawing becomes is being worked out."""
-        return self._latest.is_running
+        return self._job.is_running
 
     def change(self, text: str, change: Callable[[Project], Project], *, merge_key: int = -1, path: str = "") -> bool:
         """Take what ``change`` makes as the answer of the field at ``path``."""
@@ -167,7 +165,7 @@ class PartDraft(QObject):
         found, looked = self._sorted, self._state.looked
         if found is None or looked is None or not self.has_seat:
             self.part = self.trouble = None
-            self._latest.cancel()
+            self._job.cancel()
             self.previewed.emit()
             return
         answers = self.answers(found)
@@ -178,7 +176,7 @@ class PartDraft(QObject):
             tick(0.0)
             return part_from(found, answers, looked.path.name)
 
-        self._latest.submit(work)
+        self._job.submit(work)
         self.previewed.emit()
 
     def _done(self, part: Part) -> None:
@@ -191,8 +189,6 @@ class PartDraft(QObject):
         self.part = None
         self.trouble = error if isinstance(error, UserError) else None
         self.previewed.emit()
-        if not isinstance(error, UserError):
-            raise error
 
     @property
     def has_seat(self) -> bool:
@@ -209,4 +205,4 @@ class PartDraft(QObject):
 
     def close_down(self) -> None:
         """Wait for what is being worked out."""
-        self._latest.close()
+        self._job.close()

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.background import Latest
+from app.session.background import Job, failure_text
 from core.measure.drawing.results import Role
-from core.words.errors import UserError
 from core.words.lengths import Style, show_length, shower
 
 if TYPE_CHECKING:
@@ -56,10 +55,9 @@ class OpenDrawing(QObject):
         self.is_exaggerated = False
         self._own_roles: dict[int, Role] = {}
         self._wanted_roles: dict[int, Role] = {}
-        self._latest = Latest(self)
-        self._latest.done.connect(self._done)
-        self._latest.failed.connect(self._failed)
-        self._latest.progressed.connect(self.progressed)
+        self._job = Job(self, self._done, self._failed)
+        self._job.progressed.connect(self.progressed)
+        self._job.busy_changed.connect(self.busy_changed)
         if session is not None:
             session.changed.connect(self._session_changed)
 
@@ -73,7 +71,7 @@ class OpenDrawing(QObject):
     @property
     def is_busy(self) -> bool:
         """Whether a look is being taken."""
-        return self._latest.is_running
+        return self._job.is_running
 
     @property
     def sorted(self) -> Sorted | None:
@@ -126,8 +124,7 @@ class OpenDrawing(QObject):
     def stop(self) -> None:
         """Call off what is being read; what was open stays."""
         if self.is_busy:
-            self._latest.cancel()
-            self.busy_changed.emit(False)
+            self._job.cancel()
             self.changed.emit()  # choices that were on their way show again what there is
 
     def set_unit(self, unit: DrawingUnit) -> None:
@@ -173,8 +170,7 @@ class OpenDrawing(QObject):
 
     def _submit(self, work: Callable[[Tick], Looked]) -> None:
         self.refused.emit("")
-        self._latest.submit(work)
-        self.busy_changed.emit(True)
+        self._job.submit(work)
 
     def _done(self, looked: Looked) -> None:
         is_other = self.looked is None or looked.drawing is not self.looked.drawing
@@ -184,18 +180,13 @@ class OpenDrawing(QObject):
             seats = [loop.number for loop in self.loops if self.role(loop.number) is Role.SEAT_OUTER]
             numbers = seats or [loop.number for loop in self.loops]
             self.chosen = numbers[0] if len(numbers) == 1 else None
-        self.busy_changed.emit(False)
         self.refused.emit("" if looked.trouble is None else looked.trouble.message(shower(self.style)))
         self.changed.emit()
         self.chosen_changed.emit()
 
     def _failed(self, error: Exception) -> None:
-        self.busy_changed.emit(False)
         self.changed.emit()
-        if not isinstance(error, UserError):
-            self.refused.emit(f"The file could not be used: the program met an error of its own ({error}).")
-            raise error
-        self.refused.emit(error.message(shower(self.style)))
+        self.refused.emit(failure_text(error, shower(self.style)))
 
     # What form and board tell each other
 
@@ -226,4 +217,4 @@ class OpenDrawing(QObject):
 
     def close_down(self) -> None:
         """Wait for what is being read."""
-        self._latest.close()
+        self._job.close()

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 
-from app.session.background import Latest
+from app.session.background import Job
 from app.session.words import said
 from app.steps.measure.outline_file.draft import GAP
 from app.widgets.forms import Form, Heading, QuietLabel, Refusal
@@ -52,9 +52,7 @@ class TakeForm(QWidget):
     def __init__(self, session: Session, state: OpenDrawing, draft: PartDraft, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session, self._state, self._draft = session, state, draft
-        self._latest = Latest(self)
-        self._latest.done.connect(self._done)
-        self._latest.failed.connect(self._failed)
+        self._job = Job(self, self._done, self._failed)
         space = self.fontMetrics().height() // 3
         column = QVBoxLayout(self)
         column.setContentsMargins(0, 0, 0, 0)
@@ -110,12 +108,12 @@ class TakeForm(QWidget):
 
         self.refusal.tell("")
         self._tell("")
-        self._latest.submit(work)
+        self._job.submit(work)
         self._enable()
 
     def close_down(self) -> None:
         """Wait for what is being worked out."""
-        self._latest.close()
+        self._job.close()
 
     def _done(self, taken: _Taken) -> None:
         from core.measure.drawing.housing.as_insert import insert_from  # noqa: PLC0415 - only when a loop is taken
@@ -144,9 +142,8 @@ class TakeForm(QWidget):
 
     def _failed(self, error: Exception) -> None:
         self._enable()
-        if not isinstance(error, UserError):
-            raise error
-        self.refusal.tell(said(error, "", self._session.project))
+        if isinstance(error, UserError):
+            self.refusal.tell(said(error, "", self._session.project))
 
     def _refused(self, path: str, message: str) -> None:
         if path in _WORDS:
@@ -174,6 +171,6 @@ class TakeForm(QWidget):
         self._enable()
 
     def _enable(self) -> None:
-        can = self._state.chosen_loop is not None and not self._latest.is_running
+        can = self._state.chosen_loop is not None and not self._job.is_running
         for button in self.buttons.values():
             button.setEnabled(can)

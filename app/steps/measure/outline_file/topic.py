@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
     from app.session.session import Session
-    from app.steps.measure.topic import MeasuringDialogs
+    from app.steps.dialogs import MeasuringDialogs
     from app.steps.step import Page
 
 

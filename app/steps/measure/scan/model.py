@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
-from app.session.background import Latest
+from app.session.background import Job
 from app.session.words import spoken
 from core.measure.scan.answer import answer
 from core.measure.scan.opened import open_picture
@@ -54,20 +54,15 @@ class ScanModel(QObject):
         super().__init__(parent)
         self._session = session
         self.state = ScanState()
-        self._reading, self._searching, self._fitting = (Latest(self) for _ in range(3))
+        self._reading = Job(self, self._opened, self._unread)
+        self._searching = Job(self, self._found, lambda error: self._failed(Part.EDGE, error))
+        self._fitting = Job(self, self._answered, lambda error: self._failed(Part.SHAPE, error))
+        self._jobs = (self._reading, self._searching, self._fitting)
         self._reading_for = Part.PICTURE
         self._rest = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._rest.timeout.connect(self._rested)
-        self._reading.done.connect(self._opened)
-        self._searching.done.connect(self._found)
-        self._fitting.done.connect(self._answered)
-        for latest, failed in (
-            (self._reading, self._unread),
-            (self._searching, lambda error: self._failed(Part.EDGE, error)),
-            (self._fitting, lambda error: self._failed(Part.SHAPE, error)),
-        ):
-            latest.failed.connect(failed)
-            latest.progressed.connect(self.progressed)
+        for job in self._jobs:
+            job.progressed.connect(self.progressed)
         session.refused.connect(self._refused)
 
     # What can be asked for
@@ -89,8 +84,8 @@ class ScanModel(QObject):
     def stop(self) -> None:
         """Call off what is being read, searched or fitted."""
         self._rest.stop()
-        for latest in (self._reading, self._searching, self._fitting):
-            latest.cancel()
+        for job in self._jobs:
+            job.cancel()
         self._put(busy=frozenset())
 
     def set_level(self, level: float | None) -> None:
@@ -218,8 +213,8 @@ class ScanModel(QObject):
     def close(self) -> None:
         """Wait for whatever runs beside the window."""
         self._rest.stop()
-        for latest in (self._reading, self._searching, self._fitting):
-            latest.close()
+        for job in self._jobs:
+            job.close()
 
     # What comes back
 
@@ -304,7 +299,7 @@ class ScanModel(QObject):
     def _failed(self, part: Part, error: Exception) -> None:
         if not isinstance(error, UserError):
             self._put(busy=self._busy(but=part))
-            raise error
+            return
         gone = {"edges": (), "picked": (), "fitted": None} if part is Part.EDGE else {}
         self._put(busy=self._busy(but=part), refusals=(*self._without(part), (part, self._said(error))), **gone)
 

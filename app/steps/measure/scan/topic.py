@@ -14,7 +14,7 @@ from app.steps.measure.scan.picture import ScanPicture
 
 if TYPE_CHECKING:
     from app.session.session import Session
-    from app.steps.measure.topic import MeasuringDialogs
+    from app.steps.dialogs import MeasuringDialogs
 
 _SHARES = (4, 1)  # of the picture and of the deviations below it
 

@@ -10,9 +10,9 @@ from PySide6.QtGui import QImage
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
+from app.steps.dialogs import MeasuringDialogs
 from app.steps.measure.candidates.state import NEW
 from app.steps.measure.candidates.topic import CandidatesTopic
-from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.fields import TextField
 from core.files.candidates.file import load_library, save_to_library
 from core.geometry.ovals.ovals import Family

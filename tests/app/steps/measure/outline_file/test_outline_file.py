@@ -11,13 +11,13 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QWidget
 
 import core.measure.drawing.looked
+from app.steps.dialogs import MeasuringDialogs
 from app.steps.measure.outline_file.board import DrawingBoard
 from app.steps.measure.outline_file.draft import GAP
 from app.steps.measure.outline_file.form import DrawingForm
 from app.steps.measure.outline_file.part import ONE
 from app.steps.measure.outline_file.take import NEW, OLD, RIM
 from app.steps.measure.outline_file.topic import DrawingTopic
-from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.column import Column
 from app.widgets.fields import TextField
 from core.evaluate import evaluate

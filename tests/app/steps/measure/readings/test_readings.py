@@ -18,13 +18,13 @@ from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLineEdit, Q
 
 import app.session.session
 from app.session.session import Session
+from app.steps.dialogs import MeasuringDialogs
 from app.steps.measure.readings.board import ReadingsBoard
 from app.steps.measure.readings.desk import Desk
 from app.steps.measure.readings.drawing import InsertDrawing
 from app.steps.measure.readings.model import MARK_ROLE
 from app.steps.measure.readings.scene import scene
 from app.steps.measure.readings.topic import ReadingsForm, ReadingsTopic
-from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.column import Column as FormColumn
 from core import edits
 from core.files.project.demos import load_demo

@@ -14,9 +14,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 import app.steps.measure.scan.model
+from app.steps.dialogs import MeasuringDialogs
 from app.steps.measure.scan.rows import PickButton
 from app.steps.measure.scan.topic import ScanTopic
-from app.steps.measure.topic import MeasuringDialogs
 from app.widgets.explain import explain_widget
 from core.geometry.ovals.ovals import Family
 from core.measure.scan.asked import How
