@@ -7,23 +7,25 @@ from math import floor
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
+from PySide6.QtGui import QFontMetricsF, QPainterPath
 
 from app.drawing.base.paths import polygon
-from app.drawing.base.pens import HAIR, THIN, Pencil, faded, hatch
+from app.drawing.base.pens import HAIR, THIN, faded, hatch
 from app.drawing.base.sheet import round_length
-from app.drawing.base.texts import draw_note, draw_text
+from app.drawing.base.station_chart import StationChart
+from app.drawing.base.texts import draw_text
 from app.drawing.plan.layers import shown_gaps
 from app.drawing.plan.paint import station_lines
-from app.widgets.theme import ink
 from core.words.lengths import parse_length, unit_of
 
 if TYPE_CHECKING:
-    from PySide6.QtCore import QEvent
-    from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent, QPolygonF
+    from collections.abc import Sequence
 
+    from PySide6.QtGui import QPainter, QPolygonF
+    from PySide6.QtWidgets import QWidget
+
+    from app.drawing.base.pens import Pencil
     from app.session.session import Session
     from core.fit.gaps import GapProfile
     from core.words.ends import End, Side
@@ -57,40 +59,24 @@ class Lane:
         return self.area.bottom() - (gap - self.low) / (self.high - self.low) * self.area.height()
 
 
-class GapChart(QWidget):
+class GapChart(StationChart):
     """Two lanes, outer wall above inner wall, each from +X once round counter-clockwise."""
 
+    station: tuple[End, Side, int] | None
+
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        words = "Gap against station for both walls. Left and right move the reading."
+        super().__init__("Gap round the rim", words, (8, 12), parent)
         self._session = session
-        self._station: tuple[End, Side, int] | None = None
-        self.setAccessibleName("Gap round the rim")
-        self.setAccessibleDescription("Gap against station for both walls. Left and right move the reading.")
-        self.setMouseTracking(True)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
+        self.hovered.connect(session.hover)
         session.settled.connect(self._changed)
         session.shown_end_changed.connect(self._changed)
-        session.stationed.connect(self._stationed)
-
-    def minimumSizeHint(self) -> QSize:
-        line = self.fontMetrics().height()
-        return QSize(22 * line, 8 * line)
-
-    def sizeHint(self) -> QSize:
-        line = self.fontMetrics().height()
-        return QSize(48 * line, 12 * line)
+        session.stationed.connect(self.mark_station)
 
     @property
     def profiles(self) -> tuple[GapProfile, ...]:
         """The gaps that are shown, outer wall first."""
         return shown_gaps(self._session.result, self._session.shown_end)
-
-    @property
-    def station(self) -> tuple[End, Side, int] | None:
-        """The station that is marked."""
-        return self._station
 
     def lanes(self) -> tuple[Lane, ...]:
         """The strips as they lie in the widget now; both have one scale of gaps."""
@@ -153,18 +139,10 @@ class GapChart(QWidget):
 
     # Drawing
 
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
-        with QPainter(self) as painter:
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.fillRect(self.rect(), pencil.ink.paper)
-            for lane in self.lanes():
-                self._draw_lane(painter, pencil, lane)
-            self._draw_station(painter, pencil)
-            if self.hasFocus():
-                painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
-                painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
+    def draw(self, painter: QPainter, pencil: Pencil) -> None:
+        for lane in self.lanes():
+            self._draw_lane(painter, pencil, lane)
+        self.draw_station(painter, pencil, pencil.pen(pencil.ink.paper, THIN))
 
     def _draw_lane(self, painter: QPainter, pencil: Pencil, lane: Lane) -> None:
         self._draw_limits(painter, pencil, lane)
@@ -270,58 +248,25 @@ class GapChart(QWidget):
                 draw_text(painter, QPointF(x - half, y), text, pencil.ink.quiet, None)
         draw_text(painter, QPointF(end_left, y), end, pencil.ink.quiet, None)
 
-    def _draw_station(self, painter: QPainter, pencil: Pencil) -> None:
-        if self._station is None:
-            return
-        at = self.place_of(self._station)
-        if at is None:
-            return
-        lane = next(one for one in self.lanes() if one.profile.side is self._station[1])
-        painter.setPen(pencil.pen(pencil.ink.highlight, THIN))
-        painter.drawLine(QLineF(at.x(), lane.area.top(), at.x(), lane.area.bottom()))
-        painter.setBrush(pencil.ink.highlight)
-        painter.setPen(pencil.pen(pencil.ink.paper, THIN))
-        painter.drawEllipse(at, 4.5, 4.5)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        draw_note(
-            painter, pencil, at, station_lines(lane.profile, self._station[2], self._session), QRectF(self.rect())
-        )
+    # The station
 
-    # What the session says, and the pointer
+    def lane_of(self, station: tuple[End, Side, int]) -> QRectF:
+        return next(lane.area for lane in self.lanes() if lane.profile.side is station[1])
+
+    def note(self, station: tuple[End, Side, int]) -> Sequence[str]:
+        profile = next(profile for profile in self.profiles if profile.side is station[1])
+        return station_lines(profile, station[2], self._session)
+
+    def next_station(self, way: int, *, is_far: bool) -> tuple[End, Side, int] | None:
+        profiles = self.profiles
+        if not profiles:
+            return None
+        if self.station is None:
+            return profiles[0].end, profiles[0].side, 0
+        end, side, index = self.station
+        count = next((len(p.gap) for p in profiles if p.side is side), 1)
+        return end, side, (index + way * (10 if is_far else 1)) % count
 
     def _changed(self, _: object = None) -> None:
-        self._station = None
+        self.station = None
         self.update()
-
-    def _stationed(self, station: tuple[End, Side, int] | None) -> None:
-        if station != self._station:
-            self._station = station
-            self.update()
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        station = self.station_at(event.position())
-        if station != self._station:
-            self._session.hover(station)
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        self.setFocus(Qt.FocusReason.MouseFocusReason)
-        self.mouseMoveEvent(event)
-
-    def leaveEvent(self, event: QEvent) -> None:
-        super().leaveEvent(event)
-        if self._station is not None:
-            self._session.hover(None)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        steps = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
-        profiles = self.profiles
-        if event.key() not in steps or not profiles or event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            super().keyPressEvent(event)
-            return
-        step = steps[Qt.Key(event.key())] * (10 if event.modifiers() & Qt.KeyboardModifier.ShiftModifier else 1)
-        if self._station is None:
-            self._session.hover((profiles[0].end, profiles[0].side, 0))
-            return
-        end, side, index = self._station
-        count = next((len(p.gap) for p in profiles if p.side is side), 1)
-        self._session.hover((end, side, (index + step) % count))

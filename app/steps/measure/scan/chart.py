@@ -5,22 +5,22 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QFontMetricsF, QPainter
-from PySide6.QtWidgets import QSizePolicy, QWidget
+from PySide6.QtCore import QLineF, QPointF, QRectF
+from PySide6.QtGui import QFontMetricsF
 
 from app.drawing.base.paths import polygon
-from app.drawing.base.pens import HAIR, RINGS, THIN, Pencil, scale_position
-from app.drawing.base.texts import draw_note, draw_text
+from app.drawing.base.pens import HAIR, RINGS, THIN, scale_position
+from app.drawing.base.station_chart import StationChart
+from app.drawing.base.texts import draw_text
 from app.widgets.explain import Explanation
-from app.widgets.theme import ink
 from core.measure.scan.words import fine
 from core.words.lengths import Style, shown_over
 
 if TYPE_CHECKING:
-    from PySide6.QtCore import QEvent
-    from PySide6.QtGui import QKeyEvent, QMouseEvent, QPaintEvent
+    from PySide6.QtGui import QPainter
+    from PySide6.QtWidgets import QWidget
 
+    from app.drawing.base.pens import Pencil
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
     from core.geometry.lines.outline import BoolArray, FloatArray
@@ -29,43 +29,22 @@ _LIMIT_SPREADS: Final = 3.0  # the lane ends at so many times the rms: what is l
 _MOST_OUT: Final = 400
 
 
-class ScanChart(QWidget):
+class ScanChart(StationChart):
     """One lane from +X of the oval once round counter-clockwise; outside is up.
 
-    Attributes:
-        hovered: index of the edge point under the pointer, or None.
+    A station is one of the edge's points.
     """
 
-    hovered = Signal(object)
+    station: int | None
 
     def __init__(self, session: Session, model: ScanModel, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
+        words = "How far the edge lies off the oval. Left and right move the reading."
+        super().__init__("Deviation along the edge", words, (7, 9), parent)
         self._session, self._model = session, model
-        self._station: int | None = None
         self._fit: object = None
         self._part = np.zeros(0)
-        self.setAccessibleName("Deviation along the edge")
-        self.setAccessibleDescription("How far the edge lies off the oval. Left and right move the reading.")
-        self.setMouseTracking(True)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
-        self.setAttribute(Qt.WidgetAttribute.WA_OpaquePaintEvent)
         model.changed.connect(self._changed)
         session.changed.connect(self.update)
-
-    def minimumSizeHint(self) -> QSize:
-        line = self.fontMetrics().height()
-        return QSize(22 * line, 7 * line)
-
-    def sizeHint(self) -> QSize:
-        line = self.fontMetrics().height()
-        return QSize(48 * line, 9 * line)
-
-    def mark_station(self, index: int | None) -> None:
-        """Mark one of the edge's points."""
-        if index != self._station:
-            self._station = index
-            self.update()
 
     def explanation(self) -> Explanation:
         """What F1 says of it."""
@@ -94,19 +73,35 @@ class ScanChart(QWidget):
         left = line + max(metrics.horizontalAdvance(self._figure(v)) for v in (self.limit, -self.limit))
         return QRectF(left, line * 1.7, max(10.0, self.width() - left - line), max(8.0, self.height() - line * 3.3))
 
-    def place_of(self, index: int) -> QPointF:
-        """Where a point of the edge is drawn."""
-        fitted = self._model.state.fitted
-        assert fitted is not None
-        lane = self.lane()
-        return QPointF(self._x(lane)[index], self._y(lane, fitted.fit.off)[index])
+    def lane_of(self, station: int) -> QRectF:
+        del station  # there is only one
+        return self.lane()
 
-    def index_at(self, at: QPointF) -> int | None:
-        """The edge's point under a place of the widget; None beside the lane."""
+    def place_of(self, station: int) -> QPointF | None:
+        fitted, lane = self._model.state.fitted, self.lane()
+        if fitted is None or station >= len(self._part):
+            return None
+        return QPointF(self._x(lane)[station], self._y(lane, fitted.fit.off)[station])
+
+    def station_at(self, at: QPointF) -> int | None:
         lane = self.lane()
         if self._model.state.fitted is None or not lane.left() - 2.0 <= at.x() <= lane.right() + 2.0:
             return None
         return int(np.abs(self._x(lane) - at.x()).argmin())
+
+    def note(self, station: int) -> list[str]:
+        fitted = self._model.state.fitted
+        assert fitted is not None
+        lines = [fine(float(fitted.fit.off[station]), self._session.project.style, signed=True)]
+        return lines if fitted.fit.used[station] else [*lines, "left out"]
+
+    def next_station(self, way: int, *, is_far: bool) -> int | None:
+        if self._model.state.fitted is None:
+            return None
+        order = np.argsort(self._part)
+        stride = max(1, len(order) // (36 if is_far else 360))
+        at = 0 if self.station is None else int(np.flatnonzero(order == self.station)[0])
+        return int(order[(at + way * stride) % len(order)])
 
     def _figure(self, mm: float) -> str:
         return fine(mm, self._session.project.style, signed=True) if mm else "0"
@@ -119,20 +114,9 @@ class ScanChart(QWidget):
 
     # Drawing
 
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
-        with QPainter(self) as painter:
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.fillRect(self.rect(), pencil.ink.paper)
-            painter.setPen(pencil.pen(pencil.ink.neutral, HAIR))
-            painter.drawLine(QLineF(0.0, 0.5, self.width(), 0.5))
-            self._draw(painter, pencil)
-            if self.hasFocus():
-                painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
-                painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
-
-    def _draw(self, painter: QPainter, pencil: Pencil) -> None:
+    def draw(self, painter: QPainter, pencil: Pencil) -> None:
+        painter.setPen(pencil.pen(pencil.ink.neutral, HAIR))
+        painter.drawLine(QLineF(0.0, 0.5, self.width(), 0.5))
         fitted, lane = self._model.state.fitted, self.lane()
         metrics = QFontMetricsF(painter.font())
         top = QPointF(lane.left(), metrics.ascent() + metrics.height() * 0.3)
@@ -163,8 +147,7 @@ class ScanChart(QWidget):
         for i in out[:: max(1, len(out) // _MOST_OUT)].tolist():
             painter.drawEllipse(QPointF(x[i], y[i]), radius, radius)
         self._draw_axis(painter, pencil, lane)
-        if self._station is not None and self._station < len(x):
-            self._draw_station(painter, pencil, lane, QPointF(x[self._station], y[self._station]))
+        self.draw_station(painter, pencil, pencil.pen(pencil.ink.highlight, THIN))
 
     def _draw_ribbon(self, painter: QPainter, pencil: Pencil, lane: QRectF, off: FloatArray, used: BoolArray) -> None:
         """Bars from the oval to the edge, in the steps of the gap's scale; what is left out has none."""
@@ -191,53 +174,15 @@ class ScanChart(QWidget):
             half = metrics.horizontalAdvance(text) / 2.0
             draw_text(painter, QPointF(x - half, base), text, pencil.ink.quiet, None)
 
-    def _draw_station(self, painter: QPainter, pencil: Pencil, lane: QRectF, at: QPointF) -> None:
-        fitted = self._model.state.fitted
-        assert fitted is not None
-        assert self._station is not None
-        painter.setPen(pencil.pen(pencil.ink.highlight, THIN))
-        painter.drawLine(QLineF(at.x(), lane.top(), at.x(), lane.bottom()))
-        painter.setBrush(pencil.ink.highlight)
-        painter.drawEllipse(at, 4.5, 4.5)
-        painter.setBrush(Qt.BrushStyle.NoBrush)
-        lines = [fine(float(fitted.fit.off[self._station]), self._session.project.style, signed=True)]
-        if not fitted.fit.used[self._station]:
-            lines.append("left out")
-        draw_note(painter, pencil, at, lines, QRectF(self.rect()))
-
-    # What the model says, and the pointer
+    # What the model says
 
     def _changed(self) -> None:
         fitted = self._model.state.fitted
         if fitted is not self._fit:
-            self._fit, self._station = fitted, None
+            self._fit, self.station = fitted, None
             # By direction from the middle, which every point of an oval has; equal steps of it are not equal lengths.
             self._part = np.zeros(0) if fitted is None else _part_of_turn(fitted.fit.points)
         self.update()
-
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:
-        self.hovered.emit(self.index_at(event.position()))
-
-    def mousePressEvent(self, event: QMouseEvent) -> None:
-        self.setFocus(Qt.FocusReason.MouseFocusReason)
-        self.mouseMoveEvent(event)
-
-    def leaveEvent(self, event: QEvent) -> None:
-        super().leaveEvent(event)
-        if self._station is not None:
-            self.hovered.emit(None)
-
-    def keyPressEvent(self, event: QKeyEvent) -> None:
-        steps = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}
-        fitted = self._model.state.fitted
-        if fitted is None or event.key() not in steps or event.modifiers() & Qt.KeyboardModifier.ControlModifier:
-            super().keyPressEvent(event)
-            return
-        big = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
-        order = np.argsort(self._part)
-        stride = max(1, len(order) // (36 if big else 360))
-        at = 0 if self._station is None else int(np.flatnonzero(order == self._station)[0])
-        self.hovered.emit(int(order[(at + steps[Qt.Key(event.key())] * stride) % len(order)]))
 
 
 def _part_of_turn(points: FloatArray) -> FloatArray:

@@ -657,17 +657,18 @@ def test_a_place_in_the_chart_is_marked_in_the_picture_and_the_other_way_round(s
     assert fitted is not None
     index = len(fitted.edge.points) // 3
     at = chart.place_of(index)
+    assert at is not None
     QTest.mouseMove(chart, at.toPoint())
-    marked = chart.index_at(QPointF(at.toPoint()))
+    marked = chart.station_at(QPointF(at.toPoint()))
     assert marked is not None
     # Under a real X server the pointer's move comes back as an event of its own.
-    stage.qtbot.waitUntil(lambda: chart._station == picture._station == marked)
+    stage.qtbot.waitUntil(lambda: chart.station == picture._station == marked)
     place = picture.to_widget((float(fitted.edge.points[index][0]), float(fitted.edge.points[index][1])))
     QTest.mouseMove(picture, place.toPoint())
 
     def is_near() -> bool:
         station = picture._station
-        if station is None or station != chart._station:
+        if station is None or station != chart.station:
             return False
         return bool(np.hypot(*(fitted.edge.points[station] - fitted.edge.points[index])) < 4.0)
 
