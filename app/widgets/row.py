@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final, Literal, NamedTuple, TypeAlias
-
-from core.words.verdicts import Verdict
+from typing import TYPE_CHECKING, Literal, NamedTuple, TypeAlias
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Hashable
@@ -14,17 +12,12 @@ if TYPE_CHECKING:
 
     from app.widgets.explain import Explanation
     from app.widgets.theme import Ink
+    from core.words.verdicts import Verdict
 
 Tone: TypeAlias = Literal["text", "quiet", "go", "marginal", "no_go"]
 """Which of the theme's inks a text is written in."""
 Sign: TypeAlias = "Callable[[QPainter, QPointF, float, Ink], None]"
 """Draws a sign about a place, so far to each side."""
-
-VERDICT_TONES: Final[dict[Verdict, Tone]] = {
-    Verdict.GO: "go",
-    Verdict.MARGINAL: "marginal",
-    Verdict.NO_GO: "no_go",
-}
 
 
 class Text(NamedTuple):

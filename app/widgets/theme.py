@@ -1,25 +1,16 @@
-"""The one drawing language in colour: inks derived from the system's palette, and the marks of the three verdicts.
-
-The hues are written once, here, as hue and saturation; how light each comes out follows from the paper it is seen on,
-so that every ink that carries text or a line reaches its contrast in a light and in a dark palette alike. The pairs
-that must be told apart (go and no-go, tight and loose) lie on the blue-yellow axis, which colour-blind eyes keep.
-"""
+"""The inks of `core.words.colours` on the system's palette, and the marks of the three verdicts."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import Final
 
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPalette
 
+from core.words import colours
+from core.words.colours import VERDICT_INKS
 from core.words.verdicts import Verdict
-
-TEXT_CONTRAST: Final = 4.5
-"""Least contrast of text, and of what stands for text, with the paper (WCAG 2.1, success criterion 1.4.3)."""
-SHAPE_CONTRAST: Final = 3.0
-"""Least contrast of lines and fills that carry a meaning of their own (WCAG 2.1, success criterion 1.4.11)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,7 +52,8 @@ class Ink:
 
     def of(self, verdict: Verdict) -> QColor:
         """The colour of a verdict."""
-        return {Verdict.GO: self.go, Verdict.MARGINAL: self.marginal, Verdict.NO_GO: self.no_go}[verdict]
+        color: QColor = getattr(self, VERDICT_INKS[verdict])
+        return color
 
 
 def ink(palette: QPalette) -> Ink:
@@ -75,25 +67,16 @@ def _ink_on(paper_rgba: int, text_rgba: int, *, dark: bool) -> Ink:
     """All parts of the window ask for the inks, and palettes seldom change: mixing anew took a third of the start."""
     paper = QColor.fromRgba(paper_rgba)
     text = _reaching(QColor.fromRgba(text_rgba), paper, 7.0)
-    return Ink(
-        paper=paper,
-        line=text,
-        ghost=_reaching(_mixed(text, paper, 0.55), paper, SHAPE_CONTRAST),
-        insert_fill=_mixed(_hue(30, 0.62, dark=dark), paper, 0.68 if dark else 0.72),
-        machine=_reaching(_hue(272, 0.42, dark=dark), paper, TEXT_CONTRAST),
-        keep_out=_reaching(_hue(8, 0.35, dark=dark), paper, SHAPE_CONTRAST),
-        tight=_reaching(_hue(18, 0.85, dark=dark), paper, SHAPE_CONTRAST),
-        loose=_reaching(_hue(212, 0.75, dark=dark), paper, SHAPE_CONTRAST),
-        neutral=_mixed(text, paper, 0.80),
-        highlight=_reaching(_hue(198, 0.95, dark=dark), paper, TEXT_CONTRAST),
-        moved=_reaching(_hue(286, 0.60, dark=dark), paper, SHAPE_CONTRAST),
-        go=_reaching(_hue(176, 0.85, dark=dark), paper, TEXT_CONTRAST),
-        marginal=_reaching(_hue(38, 0.90, dark=dark), paper, TEXT_CONTRAST),
-        no_go=_reaching(_hue(348, 0.75, dark=dark), paper, 5.5),
-        dimension=_reaching(_mixed(_hue(215, 0.30, dark=dark), text, 0.35), paper, TEXT_CONTRAST),
-        text=text,
-        quiet=_reaching(_mixed(text, paper, 0.38), paper, TEXT_CONTRAST),
-    )
+
+    def mixed(recipe: colours.Ink) -> QColor:
+        color = text
+        if recipe.hue is not None:
+            color = QColor.fromHslF(recipe.hue[0] / 360.0, recipe.hue[1], colours.LIGHTNESS[dark])
+        for other, part in ((text, recipe.text), (paper, recipe.paper[dark])):
+            color = _mixed(color, other, part) if part else color
+        return _reaching(color, paper, recipe.contrast)
+
+    return Ink(paper=paper, **{name: mixed(recipe) for name, recipe in colours.INKS.items()})
 
 
 def is_dark(palette: QPalette) -> bool:
@@ -162,10 +145,6 @@ def _paper(palette: QPalette) -> QColor:
         lifted = _mixed(base, QColor.fromHslF(35 / 360, 0.10, 0.24), 0.55)
         return lifted if luminance(lifted) > luminance(base) else base
     return _mixed(base, QColor.fromHslF(44 / 360, 0.55, 0.93), 0.40)
-
-
-def _hue(degrees: float, saturation: float, *, dark: bool) -> QColor:
-    return QColor.fromHslF(degrees / 360.0, saturation, 0.62 if dark else 0.42)
 
 
 def _mixed(a: QColor, b: QColor, part: float) -> QColor:

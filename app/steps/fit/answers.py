@@ -7,9 +7,10 @@ from functools import partial
 from typing import TYPE_CHECKING
 
 from app.widgets import explain
-from app.widgets.row import VERDICT_TONES, Line, Row, Text
+from app.widgets.row import Line, Row, Text
 from core.resize.gathered import gathered
 from core.resize.resize import Conflict
+from core.words.colours import VERDICT_INKS
 from core.words.findings import alike, band_text, found_text
 from core.words.lengths import Style, shower
 from core.words.verdicts import WORDS, Finding, Verdict
@@ -83,7 +84,7 @@ def _finding_row(finding: Finding, others: Sequence[Finding], project: Project, 
     more = (f" and {len(others)} more", f" +{len(others)}") if others else ("", "")
     found = Text(found_text(finding, style), is_bold=True)
     first = Line(Text(_capital(finding.name), more=more), right=(found,))
-    second = Line(Text(band_text(finding, style), "quiet"), Text(WORDS[verdict], VERDICT_TONES[verdict]))
+    second = Line(Text(band_text(finding, style), "quiet"), Text(WORDS[verdict], VERDICT_INKS[verdict]))
 
     def opened() -> tuple[Line, ...]:
         show = shower(style)

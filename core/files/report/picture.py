@@ -16,6 +16,7 @@ import numpy as np
 from core.features.kind import Follows
 from core.files.outlines.rings import rings
 from core.fit.checks.web import KEY as THINNEST
+from core.words.colours import VERDICT_INKS, printed, printed_rgb
 from core.words.ends import Side
 from core.words.lengths import Style, show_length, shower
 from core.words.verdicts import Unit, Verdict
@@ -28,26 +29,23 @@ if TYPE_CHECKING:
     from core.geometry.lines.outline import FloatArray, Outline, Point
     from core.part.housing import KeepOut
     from core.part.project import Limits
+    from core.words.colours import Rgb
     from core.words.ends import End
     from core.words.verdicts import Finding
 
 GAP_TIMES: Final = 4.0
 """The gap is drawn this many times as wide as it is: one millimetre round a housing would not be seen."""
 
-Colour = tuple[int, int, int]
-# Tight is orange, loose is blue, as in the window: colour-blind eyes tell the pair apart; the middle is nearly white.
-_TIGHT: Final[Colour] = (214, 112, 12)
-_MIDDLE: Final[Colour] = (244, 242, 236)
-_LOOSE: Final[Colour] = (33, 92, 168)
-_INSERT, _DARK, _GREY, _FIXED = "#ead9b8", "#1c1f24", "#8d9196", "#5a4a78"
-_VERDICT: Final = {Verdict.GO: "#1b6e5a", Verdict.MARGINAL: "#8a6100", Verdict.NO_GO: "#a02c2c"}
+_TIGHT, _MIDDLE, _LOOSE = (printed_rgb(name) for name in ("tight", "neutral", "loose"))
+_INSERT, _DARK, _GREY, _FIXED = (printed(name) for name in ("insert_fill", "line", "ghost", "machine"))
+_VERDICT: Final = {verdict: printed(name) for verdict, name in VERDICT_INKS.items()}
 # Stations that share one tint: fine enough for the eye, and a tenth of the file.
 _STATIONS_A_TINT: Final = 8
 _LEGEND_EMS: Final = 19.0
 _LONGEST_LINE: Final = 30  # characters that fit beside the drawing
 
 
-def gap_tint(gap: float, least: float, greatest: float) -> Colour:
+def gap_tint(gap: float, least: float, greatest: float) -> Rgb:
     """Colour of a gap on the diverging scale: orange from ``least`` down, blue from ``greatest`` up [mm]."""
     half = (greatest - least) / 2.0
     t = max(-1.0, min(1.0, (gap - (least + greatest) / 2.0) / half)) if half > 0 else float(np.sign(gap - least))
@@ -88,7 +86,7 @@ def _places(points: FloatArray) -> list[str]:
     return [f"{x:.4f} {-y + 0.0:.4f}" for x, y in points.tolist()]
 
 
-def _hex(colour: Colour) -> str:
+def _hex(colour: Rgb) -> str:
     return "#{:02x}{:02x}{:02x}".format(*colour)
 
 

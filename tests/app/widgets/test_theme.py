@@ -6,7 +6,8 @@ import pytest
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPalette
 
-from app.widgets.theme import SHAPE_CONTRAST, TEXT_CONTRAST, Ink, contrast, ink, is_dark, paint_mark
+from app.widgets.theme import Ink, contrast, ink, is_dark, paint_mark
+from core.words.colours import INKS, SHAPE_CONTRAST, TEXT_CONTRAST
 from core.words.verdicts import Verdict
 
 
@@ -80,3 +81,7 @@ def test_the_shapes_differ_without_any_colour() -> None:
     go, marginal, no_go = (drawn(v) for v in Verdict)
     for a, b in ((go, marginal), (marginal, no_go), (go, no_go)):
         assert len(a ^ b) > 300  # of 1600 pixels
+
+
+def test_every_ink_of_the_table_is_one_of_the_themes_and_the_other_way_round() -> None:
+    assert {field.name for field in fields(Ink)} == {"paper", *INKS}
