@@ -92,15 +92,15 @@ class StationChart(QWidget):
         painter.setBrush(Qt.BrushStyle.NoBrush)
         draw_note(painter, pencil, at, self.note(self.station), QRectF(self.rect()))
 
-    def minimumSizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def minimumSizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(_LEAST_LINES * line, self._tall[0] * line)
 
-    def sizeHint(self) -> QSize:  # noqa: N802 - Qt's name
+    def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
         return QSize(_LINES * line, self._tall[1] * line)
 
-    def paintEvent(self, _event: QPaintEvent) -> None:  # noqa: N802 - Qt's name
+    def paintEvent(self, _event: QPaintEvent) -> None:
         pencil = Pencil(ink(self.palette()), self.devicePixelRatioF())
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
@@ -111,21 +111,21 @@ class StationChart(QWidget):
                 painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
                 painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
 
-    def mouseMoveEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
         station = self.station_at(event.position())
         if station != self.station:
             self.hovered.emit(station)
 
-    def mousePressEvent(self, event: QMouseEvent) -> None:  # noqa: N802 - Qt's name
+    def mousePressEvent(self, event: QMouseEvent) -> None:
         self.setFocus(Qt.FocusReason.MouseFocusReason)
         self.mouseMoveEvent(event)
 
-    def leaveEvent(self, event: QEvent) -> None:  # noqa: N802 - Qt's name
+    def leaveEvent(self, event: QEvent) -> None:
         super().leaveEvent(event)
         if self.station is not None:
             self.hovered.emit(None)
 
-    def keyPressEvent(self, event: QKeyEvent) -> None:  # noqa: N802 - Qt's name
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         way = {Qt.Key.Key_Left: -1, Qt.Key.Key_Right: 1}.get(Qt.Key(event.key()), 0)
         is_far = bool(event.modifiers() & Qt.KeyboardModifier.ShiftModifier)
         is_ours = bool(way) and not event.modifiers() & Qt.KeyboardModifier.ControlModifier
