@@ -254,7 +254,10 @@ def test_a_choice_is_made_as_one_step_and_a_refused_one_goes_back(session: Sessi
     bench.family.activated.emit(bench.family.currentIndex())
     assert str(session.project.new_insert.family) == "ellipse"
     assert bench.family.currentData() == "ellipse"
-    assert "there is no measured outline yet" in bench.form.findChildren(Refusal)[bench.form.fields().index(bench.family)].text().lower()
+    assert (
+        "there is no measured outline yet"
+        in bench.form.findChildren(Refusal)[bench.form.fields().index(bench.family)].text().lower()
+    )
 
 
 def test_a_switch_is_clicked_and_reached_by_arrow_keys(session: Session, bench: Bench) -> None:

@@ -325,6 +325,7 @@ def test_a_slow_model_keeps_what_is_typed_in_sight_and_goes_to_the_row_that_is_m
 ) -> None:
     bench.put((Reading(_K.LENGTH, (240.0,)), Reading(_K.WIDTH)))
     monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
+    session._seconds.append(1.0)
     bench.go_to(0, FIRST_SAMPLE)
     bench.type("241")
     assert session.is_busy
@@ -344,6 +345,7 @@ def test_a_slow_model_that_refuses_a_value_says_so_at_its_cell(
     bench.put((Reading(_K.WIDTH, (120.0,)),))
     click(bench.form.sizes.rows[SizeName.WIDTH].button)
     monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
+    session._seconds.append(1.0)
     bench.go_to(0, FIRST_SAMPLE)
     bench.type("220")  # the insert uses the reading, and would be wider than its 200 mm
     qtbot.waitUntil(lambda: not session.is_busy, timeout=60_000)
