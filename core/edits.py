@@ -8,10 +8,11 @@ A path names a field from the project inwards: ``new_insert.rim.width``, ``housi
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, NoReturn, cast
 
 import msgspec
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.measure.sources import settled
 from core.part.fields import (
@@ -53,8 +54,7 @@ _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+)")
 _NUMBER_EXAMPLES: Final = {FieldKind.PERCENT: "12.5 %", FieldKind.DEGREES: "22.5°", FieldKind.NUMBER: "1.5"}
 
 
-@dataclass(frozen=True, slots=True)
-class _Step:
+class _Step(Struct, frozen=True):
     """One step of a path: a field's name, an item's index, or an item's name; ``path`` leads up to and over it."""
 
     path: str
@@ -63,8 +63,7 @@ class _Step:
     item_name: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
+class _Spot(Struct, frozen=True):
     """What a step stands on: the group or list that holds it, its key there, its field, and the value."""
 
     holder: Value | tuple[Value, ...]

@@ -6,8 +6,10 @@ Checks, conflicts and changes are imported when they are first asked for: the wi
 from __future__ import annotations
 
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Generic, TypeVar, overload
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.fit.case import Case
 from core.fit.gaps import GapProfile, gap_profiles
@@ -52,8 +54,7 @@ class _Asked(Generic[T]):
         return value
 
 
-@dataclass(frozen=True, eq=False)
-class Result:
+class Result(Struct, frozen=True, eq=False, dict=True):
     """What follows from a project: the metal at once, each of its other parts when it is first asked for.
 
     Attributes:

@@ -10,10 +10,11 @@ outside the project, and is said as it is. Where nothing mends without harm, the
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import replace
 from functools import cached_property
 from itertools import islice
 from typing import TYPE_CHECKING, Final
+
+from msgspec.structs import replace
 
 from core.edits import set_value
 from core.evaluate import case_of, conflicts_of

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.measure.scan.picture.perspective import rectified
 from core.measure.scan.results import Aslant
@@ -38,8 +38,7 @@ _ALLOWED: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class _Remark:
+class _Remark(Struct, frozen=True):
     """A whole sentence, and what it is about."""
 
     kind: str

@@ -15,10 +15,10 @@ from __future__ import annotations
 
 from collections import OrderedDict, deque
 from contextlib import suppress
-from dataclasses import dataclass
 from time import perf_counter
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from PySide6.QtCore import QObject, QTimer, Signal
 from PySide6.QtGui import QUndoCommand, QUndoStack
 
@@ -48,16 +48,14 @@ PAUSE_MS: Final = 250
 _KEPT_RESULTS: Final = 12
 
 
-@dataclass(frozen=True, slots=True)
-class _Waiting:
+class _Waiting(Struct, frozen=True):
     text: str
     project: Project
     merge_key: int
     path: str
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Computed:
+class _Computed(Struct, frozen=True, eq=False):
     possible: list[_Waiting]
     newest: _Waiting
     result: Result

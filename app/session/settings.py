@@ -5,10 +5,10 @@ What changes a result belongs to the project's file, never here.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Generic, TypeVar, cast
 
+from msgspec import Struct
 from PySide6.QtCore import QByteArray, QSettings
 
 if TYPE_CHECKING:
@@ -20,8 +20,7 @@ MOST_RECENT: Final = 8
 """So many projects fit the start page without scrolling."""
 
 
-@dataclass(frozen=True)
-class Setting(Generic[T]):
+class Setting(Struct, Generic[T], frozen=True):
     """One remembered choice.
 
     Attributes:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -29,8 +30,7 @@ class Overtaken(Enum):
     CANCEL = "cancel"
 
 
-@dataclass(frozen=True)
-class MeasuringDialogs:
+class MeasuringDialogs(Struct, frozen=True):
     """The questions for files, each with the window that asks it; None is a change of mind."""
 
     ask_drawing: Callable[[QWidget], Path | None]
@@ -39,8 +39,7 @@ class MeasuringDialogs:
     ask_candidates_target: Callable[[QWidget], Path | None]
 
 
-@dataclass(frozen=True)
-class Dialogs:
+class Dialogs(Struct, frozen=True):
     """The questions that a window asks, each with the window that asks it."""
 
     ask_open: Callable[[QWidget, Path], Path | None]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from html import escape
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
 from PySide6.QtCore import QPoint, QRect, Qt
 from PySide6.QtGui import QAction, QKeyEvent, QKeySequence
 from PySide6.QtWidgets import QFrame, QLabel, QVBoxLayout, QWidget
@@ -35,8 +35,7 @@ if TYPE_CHECKING:
 _MOST_FIGURES = 4
 
 
-@dataclass(frozen=True, slots=True)
-class Explanation:
+class Explanation(Struct, frozen=True):
     """One sheet.
 
     Attributes:

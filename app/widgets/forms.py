@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from msgspec import Struct
 from PySide6.QtCore import QEvent, QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import (
@@ -107,8 +107,7 @@ class Heading(QLabel):
             painter.fillRect(QRectF(0, self.height() - 2, self.width(), 1), ink(self.palette()).neutral)
 
 
-@dataclass(frozen=True, slots=True)
-class Row:
+class Row(Struct, frozen=True):
     """The widgets of one row, to show and hide together."""
 
     widgets: tuple[QWidget, ...]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 
+from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPalette
 
@@ -13,8 +13,7 @@ from core.words.colours import VERDICT_INKS
 from core.words.verdicts import Verdict
 
 
-@dataclass(frozen=True, slots=True)
-class Ink:
+class Ink(Struct, frozen=True):
     """The colours of drawings and verdicts on one paper.
 
     Attributes:

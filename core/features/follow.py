@@ -8,11 +8,11 @@ every way there must lead to one place, and the way back to where the feature ca
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.features.kind import Follows
 from core.geometry.lines.strips import direction, support
@@ -29,8 +29,7 @@ _ROUNDING_MM = 1e-9
 _PARTS = np.array([0.0, 0.13, 0.37, 0.5, 0.71, 1.0])
 
 
-@dataclass(frozen=True, slots=True)
-class Followed:
+class Followed(Struct, frozen=True):
     """Where a feature goes.
 
     Attributes:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import IntEnum, StrEnum
 from typing import TYPE_CHECKING, Annotated, Final, Literal
+
+from msgspec import Struct
 
 from core.part.schema import says
 from core.words.verdicts import Sentence, plain
@@ -22,8 +23,7 @@ the joint face down, what is hollowed out. Every other shape is metal, and is ca
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Curves:
+class Curves(Struct, frozen=True):
     """Counter-clockwise outlines of one piece around one insert.
 
     Attributes:
@@ -45,8 +45,7 @@ class Curves:
         return self.seat_inner if self.opening is None else self.opening
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """A piece round a feature: its curves, and its heights from the outer face [mm].
 
     Attributes:
@@ -88,8 +87,7 @@ class Stage(IntEnum):
     HOLES = 4
 
 
-@dataclass(frozen=True, slots=True)
-class Shape:
+class Shape(Struct, frozen=True):
     """What a feature adds to a piece or takes from it, between two heights from the outer face [mm].
 
     Attributes:
@@ -112,8 +110,7 @@ class Shape:
     is_a: Literal["", "boss", "hole", "pocket"] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class NoShape:
+class NoShape(Struct, frozen=True):
     """Why a feature has no shape where it now stands, what to do, and the outline where it is in trouble."""
 
     stage: Stage

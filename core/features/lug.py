@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING, Annotated, ClassVar, Self
+
+from msgspec import Struct
 
 from core.features.ground import Made, Making, Shape, Stage
 from core.features.hole import bored
@@ -84,8 +85,7 @@ def lug_outlines(lug: Lug, outside: Outline) -> tuple[Outline, ...]:
     return (pad, neck, *fillets)
 
 
-@dataclass(frozen=True, slots=True)
-class _Axes:
+class _Axes(Struct, frozen=True):
     """A lug's own axes: along its neck towards the wall, and to the left of it."""
 
     origin: Point

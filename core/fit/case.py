@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from core.fit.gaps import GapProfile
@@ -14,8 +15,7 @@ if TYPE_CHECKING:
     from core.words.ends import End, Side
 
 
-@dataclass(frozen=True, eq=False)
-class Case:
+class Case(Struct, frozen=True, eq=False):
     """The housing before and after, and the gaps of the new insert in it.
 
     Every check is a function ``check(case: Case) -> tuple[Finding, ...]`` in a module of its own.

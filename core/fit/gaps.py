@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.parallels.parallel import parallel_distance
 from core.metal.standing import next_metal, stands
@@ -20,8 +21,7 @@ STATIONS = 720
 _STEP_MM = 1e-6  # of one floor over another: less is none
 
 
-@dataclass(frozen=True, eq=False)
-class GapProfile:
+class GapProfile(Struct, frozen=True, eq=False, dict=True):
     """Gap from rim to one seat wall.
 
     Attributes:
@@ -93,8 +93,7 @@ class GapProfile:
         return (longer if self.side is Side.OUTER else -longer) / (2.0 * np.pi)
 
 
-@dataclass(frozen=True, eq=False)
-class Stations:
+class Stations(Struct, frozen=True, eq=False, dict=True):
     """Places on an outline, equal steps apart from its +X axis on, counter-clockwise.
 
     Attributes:

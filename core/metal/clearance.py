@@ -9,13 +9,14 @@ zero without a jump, although the metal between the two is gone from there on.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from enum import Enum, auto
 from functools import lru_cache
 from math import hypot
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.lines.outline import as_circle
 from core.geometry.lines.segment_sets import box_pairs
@@ -82,8 +83,7 @@ may a seat open into it where a boss or a bar stands in the hollow, higher than 
 """
 
 
-@dataclass(frozen=True, slots=True)
-class Clearance:
+class Clearance(Struct, frozen=True):
     """A signed clearance [mm] and its place: ``a`` on the first curve, ``b`` on the second."""
 
     value: float
@@ -91,8 +91,7 @@ class Clearance:
     b: Point
 
 
-@dataclass(frozen=True, slots=True)
-class Overlap:
+class Overlap(Struct, frozen=True):
     """Two walls of a piece that touch or run into each other.
 
     Attributes:
@@ -187,8 +186,7 @@ def _least_backed(piece: ResolvedPiece, inner: Part, outside: Part, z0: float, z
     return min(found, key=lambda clearance: clearance.value)
 
 
-@dataclass(frozen=True, slots=True)
-class _Disc:
+class _Disc(Struct, frozen=True):
     """A hole, the number of its part, and whether it bounds metal anywhere above the outer face."""
 
     part: Part

@@ -6,10 +6,10 @@ runs of a piece are read off its slabs exactly, as sets of one arrangement; a re
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.segments import indices
 from core.geometry.regions.cut_line import cut_spans
@@ -26,8 +26,7 @@ NARROWEST_MM = 1e-3
 """Strips of plan narrower than this are rounding of outlines that meet, and no metal."""
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(Struct, frozen=True):
     """Where metal stands from one height to another, with none just under and over it.
 
     Attributes:

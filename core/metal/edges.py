@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.segment_sets import closed_segments
 
@@ -15,8 +15,7 @@ if TYPE_CHECKING:
     from core.metal.slabs import ResolvedPiece, Slab
 
 
-@dataclass(frozen=True, eq=False)
-class Edges:
+class Edges(Struct, frozen=True, eq=False, dict=True):
     """The different loops of all slabs of a piece, but for what is raised on its outer face.
 
     Attributes:

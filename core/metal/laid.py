@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from core.geometry.lines.segment_sets import closed_segments
 from core.geometry.regions.region import Region
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
     from core.metal.slabs import Slab
 
 
-@dataclass(frozen=True, eq=False)
-class SideBySide(Region):
+class SideBySide(Region, frozen=True, eq=False, kw_only=True):
     """The slabs of a piece laid out beside each other as one region, so that all are measured at once.
 
     Attributes:
@@ -60,7 +59,7 @@ def side_by_side(slabs: tuple[Slab, ...]) -> SideBySide | None:
     shifts = np.stack((number % columns * pitch, number // columns * pitch), axis=1)
     by = shifts[loop]
     moved = replace(s, start=s.start + by, end=s.end + by, centre=s.centre + by)
-    return SideBySide(loops, sources, tuple(regions), shifts, (moved, loop, after))
+    return SideBySide(loops, sources, regions=tuple(regions), shifts=shifts, laid=(moved, loop, after))
 
 
 def _telling(regions: list[Region]) -> list[Region]:

@@ -6,9 +6,10 @@ then the seat, then the holes. A feature that finds no shape is reported, never 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.features.ground import Curves, Ground, NoShape, Shape, Stage
 from core.features.registry import FEATURES
@@ -27,8 +28,7 @@ if TYPE_CHECKING:
 BEYOND = 1e6
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """A feature's outline in plan, and the heights it spans.
 
     Attributes:
@@ -60,8 +60,7 @@ class Part:
         return hypot(x - self.centre[0], y - self.centre[1])
 
 
-@dataclass(frozen=True, slots=True)
-class Trouble:
+class Trouble(Struct, frozen=True):
     """A feature that has no shape where it now stands."""
 
     feature: str
@@ -70,8 +69,7 @@ class Trouble:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class HeightStep:
+class HeightStep(Struct, frozen=True):
     """One addition or removal, and the heights between which it counts [mm]."""
 
     z0: float

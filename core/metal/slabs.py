@@ -6,12 +6,12 @@ Between two neighbouring heights the cross-section of a piece does not change, s
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.features.ground import Made
 from core.features.stud.threads import WASHER_ACROSS_MM
@@ -37,8 +37,7 @@ SAME_HEIGHT_MM = 1e-3
 """Heights of a piece that differ by less are one: no step is cut to a thousandth."""
 
 
-@dataclass(frozen=True, slots=True)
-class Slab:
+class Slab(Struct, frozen=True):
     """Metal of one cross-section between two heights from the outer face [mm]; ``cells`` is its region as a set."""
 
     z0: float
@@ -47,8 +46,7 @@ class Slab:
     cells: int
 
 
-@dataclass(frozen=True, eq=False)
-class ResolvedPiece:
+class ResolvedPiece(Struct, frozen=True, eq=False, dict=True):
     """A piece as metal; pieces are kept by value, so that the same one is the same object.
 
     Attributes:
@@ -143,8 +141,7 @@ class ResolvedPiece:
         return tuple(part for part in self.parts if part.name == name)
 
 
-@dataclass(frozen=True)
-class Resolved:
+class Resolved(Struct, frozen=True):
     """A housing as metal, around the insert it is built for."""
 
     housing: Housing

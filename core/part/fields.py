@@ -11,9 +11,7 @@ Words used below:
 
 from __future__ import annotations
 
-import dataclasses
 import re
-from dataclasses import dataclass
 from difflib import get_close_matches
 from enum import Enum
 from functools import cache
@@ -21,7 +19,7 @@ from itertools import islice
 from typing import TYPE_CHECKING, Any, Final, cast, get_args
 
 import msgspec
-from msgspec import inspect
+from msgspec import Struct, inspect
 
 from core.words.errors import FileError
 from core.words.lengths import Style, show_length
@@ -79,8 +77,7 @@ class RefusedError(FileError):
         return text.replace("{bound}", bound, 1)
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(Struct, frozen=True):
     """What the schema says of one field.
 
     Attributes:
@@ -113,7 +110,7 @@ class Field:
     count: int | None = None
     label: str = ""
     meaning: str = ""
-    more: Mapping[str, Any] = dataclasses.field(default_factory=dict)
+    more: Mapping[str, Any] = msgspec.field(default_factory=dict)
 
     @property
     def unit(self) -> str:

@@ -8,9 +8,10 @@ face groove 20 to 28 %. So every band here is common practice, no source.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
+
+from msgspec import Struct
 
 
 class Material(StrEnum):
@@ -25,8 +26,7 @@ class Material(StrEnum):
     RIGID = "rigid"
 
 
-@dataclass(frozen=True, slots=True)
-class MaterialRow:
+class MaterialRow(Struct, frozen=True):
     """What is known of one material.
 
     Attributes:

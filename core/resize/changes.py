@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import partial
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.features.follow import distance_between
 from core.features.kind import Follows
@@ -29,8 +31,7 @@ if TYPE_CHECKING:
 UNCHANGED_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Change:
+class Change(Struct, frozen=True):
     """One quantity of one feature, before and after.
 
     Attributes:

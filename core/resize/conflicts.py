@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from itertools import pairwise
@@ -10,6 +9,7 @@ from math import atan2, hypot
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.segment_sets import closed_segments
 from core.resize.resize import Conflict
@@ -47,8 +47,7 @@ def conflicts(before: Resolved, after: Resolved) -> tuple[Conflict, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class _Disc:
+class _Disc(Struct, frozen=True):
     """What is round and must stay whole: a hole with its boss, a lug's hole, a stud's boss."""
 
     name: str

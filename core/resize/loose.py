@@ -5,12 +5,12 @@ Such metal would come out of the mould as a piece of its own, so it is a conflic
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.segment_sets import box_pairs
 from core.geometry.regions.closing import combine
@@ -29,8 +29,7 @@ if TYPE_CHECKING:
 _INWARD_MM = 1e-4
 
 
-@dataclass(frozen=True, slots=True)
-class _Face:
+class _Face(Struct, frozen=True):
     """One connected part of a slab's region; ``sources`` are the parts that its outer loop runs along.
 
     ``rim`` is the area along its outer loop, as a set of the slabs' arrangement. Its holes are left aside as long as

@@ -6,10 +6,10 @@ casting from the shelf is machined out; nothing else moves, and metal that is go
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, TypeVar
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from core.features.kind import Follows, Kind
@@ -30,8 +30,7 @@ if TYPE_CHECKING:
 _K = TypeVar("_K", bound=Kind)
 
 
-@dataclass(frozen=True, slots=True)
-class Conflict:
+class Conflict(Struct, frozen=True):
     """A feature that can't follow, or a limit that the resizing itself runs into.
 
     Attributes:
@@ -45,8 +44,7 @@ class Conflict:
     place: Place
 
 
-@dataclass(frozen=True, slots=True)
-class Resized:
+class Resized(Struct, frozen=True):
     """A housing around the new insert, and what stood in the way."""
 
     housing: Housing

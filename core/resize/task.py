@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 
 from core.geometry.regions.webs import closest
@@ -25,8 +25,7 @@ SAME_MM: Final = 1e-9
 _GONE_MM = 1e-6  # what stands for a wall or a lip that is gone: a width is over 0
 
 
-@dataclass(frozen=True, slots=True)
-class Task:
+class Task(Struct, frozen=True):
     """A piece as built round the old insert, to go round the new one.
 
     Attributes:

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Mapping
@@ -56,8 +58,7 @@ def plain(name: str) -> str:
     return name.replace("{", "{{").replace("}", "}}")
 
 
-@dataclass(frozen=True, slots=True)
-class Sentence:
+class Sentence(Struct, frozen=True):
     """A text with lengths in it that are shown in whatever unit the reader works in.
 
     Attributes:
@@ -92,8 +93,7 @@ class Sentence:
         return Sentence(f"{self.text}{text}{theirs}", tuple(lengths))
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """Where something is: for the drawing to mark, and to go to.
 
     Attributes:
@@ -113,8 +113,7 @@ class Place:
     path: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Edit:
+class Edit(Struct, frozen=True):
     """One value of the project that a remedy sets, or moves with its amount.
 
     Attributes:
@@ -130,8 +129,7 @@ class Edit:
     per: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Remedy:
+class Remedy(Struct, frozen=True):
     """One thing to do about a finding, as a check proposes it: what is said of it is tried first, see `core.remedies`.
 
     Attributes:
@@ -149,8 +147,7 @@ class Remedy:
     by: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     """The answer of one check for one thing.
 
     Attributes:
@@ -190,8 +187,7 @@ class Finding:
         return replace(self, subject=subject)
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
+class Bound(Struct, frozen=True):
     """A value and the limits that it is held against, in ``unit``; None where there is no limit."""
 
     value: float
@@ -205,8 +201,7 @@ class Bound:
         return Judged(self, verdict, margin, marginal_percent / 100.0 if verdict is Verdict.MARGINAL else 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Judged:
+class Judged(Struct, frozen=True):
     """A value that was held against its limits.
 
     Attributes:

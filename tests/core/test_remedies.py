@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import TYPE_CHECKING
 
+import msgspec
 import numpy as np
 import pytest
 from msgspec.structs import replace
@@ -48,9 +48,9 @@ def _found(result: Result) -> Finding:
 def _with(result: Result, *remedies: Remedy) -> Result:
     """The result, with remedies of the test's own for the thin lip and none for anything else."""
     findings = (
-        dataclasses.replace(f, advice=Sentence("thin"), remedies=remedies)
+        msgspec.structs.replace(f, advice=Sentence("thin"), remedies=remedies)
         if f.name == NAME
-        else dataclasses.replace(f, remedies=())
+        else msgspec.structs.replace(f, remedies=())
         for f in result.findings
     )
     return result.saying(tuple(findings), is_remedied=False)

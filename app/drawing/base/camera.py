@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from PySide6.QtCore import QPointF, QRectF
 from PySide6.QtGui import QTransform
 
@@ -19,8 +19,7 @@ FARTHEST: Final = 0.05
 """Screen units per millimetre, at least: a two-metre housing on a stamp."""
 
 
-@dataclass(slots=True)
-class Camera:
+class Camera(Struct):
     """Where the sheet is looked at from.
 
     Attributes:

@@ -8,11 +8,11 @@ Words used below:
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from enum import StrEnum
 from math import hypot
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct, field
 from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QFontMetricsF
 
@@ -49,8 +49,7 @@ class Shelf(StrEnum):
     RIGHT = "right"
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
+class Dimension(Struct, frozen=True):
     """A dimension that is to be drawn.
 
     Attributes:
@@ -76,8 +75,7 @@ class Dimension:
         return f"{self.name} {self.figure}" if self.name else self.figure
 
 
-@dataclass(slots=True)
-class Laid:
+class Laid(Struct):
     """A dimension with its place on screen.
 
     Attributes:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from math import cos, radians, sin
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF
 
 if TYPE_CHECKING:
@@ -28,8 +28,7 @@ _FAN: Final = tuple(radians(turn) for turn in (0.0, 30.0, -30.0, 60.0, -60.0, 85
 _LEAST_SIZE: Final = np.float32(1e-6)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(Struct, frozen=True):
     """A possible place of a text.
 
     Attributes:
@@ -45,8 +44,7 @@ class Spot:
     turn: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     """A text at its place."""
 
     text: str

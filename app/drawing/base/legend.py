@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF, QSize, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPainterPath
 from PySide6.QtWidgets import QSizePolicy, QWidget
@@ -42,8 +42,7 @@ _SAMPLE: Final = 2.4  # width of a sample, in heights of the text
 _SCALE: Final = 7.0  # width of the gap's scale
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
+class Sample(Struct, frozen=True):
     """One entry: its words, what draws it, and how wide it is in heights of the text."""
 
     words: str

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import ceil, cos, pi, sin, tan
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtCore import QByteArray, QDataStream, QPointF, Qt
 from PySide6.QtGui import QPainterPath, QPolygonF
 
@@ -31,8 +31,7 @@ def add_outline(path: QPainterPath, outline: Outline) -> None:
     path.closeSubpath()
 
 
-@dataclass(frozen=True)
-class _Segment:
+class _Segment(Struct, frozen=True, dict=True):
     x0: float
     y0: float
     x1: float

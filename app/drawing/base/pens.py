@@ -7,11 +7,11 @@ spacing and text size.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan2, ceil, degrees, hypot
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPen, QPolygonF
 
@@ -62,8 +62,7 @@ def faded(color: QColor, alpha: float) -> QColor:
     return out
 
 
-@dataclass(frozen=True, slots=True)
-class Pencil:
+class Pencil(Struct, frozen=True):
     """Pens and fills on one paper.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import floor
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainterPath
 
@@ -34,8 +34,7 @@ _TICK_PX: Final = 90.0
 _EVEN_MM: Final = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Lane:
+class Lane(Struct, frozen=True):
     """One wall's strip of the chart.
 
     Attributes:

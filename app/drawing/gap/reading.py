@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
     Station = tuple[End, Side, int]
 
 
-@dataclass(frozen=True, slots=True)
-class GapReading:
+class GapReading(Struct, frozen=True):
     """The gap at one station, as the pointer reads it.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtGui import QPainterPath
 
 from app.drawing.base.labels import outline_segments
@@ -47,8 +47,7 @@ _MOST: Final = 1.5  # times the greatest wanted gap
 _NEAR: Final = 0.25
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(Struct, frozen=True):
     """Something round that is fixed to the machine: centre [mm], radius [mm], its name."""
 
     centre: Point
@@ -56,8 +55,7 @@ class Machine:
     name: str
 
 
-@dataclass(frozen=True, slots=True)
-class KeepOutArea:
+class KeepOutArea(Struct, frozen=True):
     """A keep-out: its outline, its name, its path in the project."""
 
     path: QPainterPath
@@ -66,8 +64,7 @@ class KeepOutArea:
     bounds: Bounds
 
 
-@dataclass(frozen=True, slots=True)
-class RibbonPart:
+class RibbonPart(Struct, frozen=True):
     """A stretch of the gap's ribbon in one colour.
 
     Attributes:
@@ -81,8 +78,7 @@ class RibbonPart:
     is_interference: bool
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PlanScene:
+class PlanScene(Struct, frozen=True, eq=False):
     """One piece in plan, around the new insert.
 
     Attributes:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.resize.gathered import gathered
 from core.words.verdicts import Verdict
@@ -23,8 +24,7 @@ _NOTE_WIDTH: Final = 46
 _SAME_MM: Final = 0.5
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """A place of the plan with a verdict's shape on it.
 
     Attributes:
@@ -43,8 +43,7 @@ class Mark:
     is_conflict: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Thinnest:
+class Thinnest(Struct, frozen=True):
     """The thinnest metal: both its ends [mm], its width [mm] and its verdict."""
 
     a: Point

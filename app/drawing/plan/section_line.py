@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from math import atan2, cos, degrees, hypot, radians, sin
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QFontMetricsF
 
@@ -40,8 +40,7 @@ class Grip(StrEnum):
     NEW = "new"
 
 
-@dataclass(frozen=True, slots=True)
-class Drag:
+class Drag(Struct, frozen=True):
     """A drag under way: the grip, the line and the place [mm] that it began with."""
 
     grip: Grip

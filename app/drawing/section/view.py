@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import hypot
 from typing import TYPE_CHECKING, Final
 
+from msgspec.structs import replace
 from PySide6.QtCore import QLineF, QMarginsF, QPointF, QRectF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainterPath
 

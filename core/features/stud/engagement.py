@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.part.housing import MetalKind
 
@@ -12,8 +13,7 @@ if TYPE_CHECKING:
     from core.part.project import Limits
 
 
-@dataclass(frozen=True, slots=True)
-class Engagement:
+class Engagement(Struct, frozen=True):
     """What one sort of metal wants.
 
     Attributes:

@@ -9,10 +9,11 @@ memory).
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from enum import StrEnum
 from math import floor, log2
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.features.stud.threads import Thread, diameter
 
@@ -92,8 +93,7 @@ SHORT_WORDS: Final = {
 """How they read in a list to choose from."""
 
 
-@dataclass(frozen=True, slots=True)
-class KindOfStud:
+class KindOfStud(Struct, frozen=True):
     """What is particular to one kind of stud.
 
     Attributes:

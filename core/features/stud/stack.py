@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.features.stud.engagement import engagement_of
 from core.features.stud.kinds import KINDS
@@ -38,8 +39,7 @@ def is_through(stud: Stud, thickness: float) -> bool:
     return stud.hole_depth + POINT * TAP_DRILL_MM[stud.thread] >= thickness - 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class StudStack:
+class StudStack(Struct, frozen=True):
     """What a stud's length is made of, from the base's joint face up [mm].
 
     Attributes:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Annotated, ClassVar, Self
+
+from msgspec import Struct
 
 from core.features.ground import BOSS, Made, Shape, Stage
 from core.features.hole import bored
@@ -82,8 +83,7 @@ class Stud(Placed, frozen=True):
         yield bored(self.at, hole.diameter, ground.top, Made.DRILLED, hole.depth)
 
 
-@dataclass(frozen=True, slots=True)
-class Bore:
+class Bore(Struct, frozen=True):
     """The hole that a stud has in one piece, drilled in the casting and never scaled.
 
     Attributes:

@@ -9,12 +9,11 @@ A line that can't be read is left out and named.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from itertools import chain
 from math import isfinite
 from typing import TYPE_CHECKING, Any, Final, cast
 
-from msgspec import structs
+from msgspec import Struct, field, structs
 
 from core.files.candidates.cells import cells
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
@@ -68,8 +67,7 @@ _WITH_UNIT = re.compile(r"(?P<head>.*?)\s*[\[(]\s*(?P<unit>[^\])]*?)\s*[\])]")
 _NUMBER = re.compile(r"[0-9]{1,9}(?:[.,][0-9]{1,9})?")
 
 
-@dataclass(frozen=True, slots=True)
-class _Column:
+class _Column(Struct, frozen=True):
     """A column that is used: its number from 0, its head as it is written, what it holds, and its unit."""
 
     number: int
@@ -81,8 +79,7 @@ class _Column:
         return f"{where}, line {line}, column {self.number + 1} (“{_short(self.head)}”)"
 
 
-@dataclass(slots=True)
-class _Notes:
+class _Notes(Struct):
     """What has to be said of the table as a whole."""
 
     sentences: list[Sentence] = field(default_factory=list)

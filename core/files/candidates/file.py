@@ -6,10 +6,10 @@ What a file is, its content says: a library begins with a brace.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, cast
 
 import msgspec
+from msgspec import Struct
 
 from core.files.atomic import write_atomically
 from core.files.candidates.csv import MOST_ROWS, left_out, read_table
@@ -41,8 +41,7 @@ class _Library(Value, frozen=True):
     format: int = FORMAT
 
 
-@dataclass(frozen=True, slots=True)
-class Inserts:
+class Inserts(Struct, frozen=True):
     """What a file holds.
 
     Attributes:

@@ -10,9 +10,10 @@ axis, or what is cut from its joint face would come out in the wrong hand.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.features.ground import Made
 from core.features.stud.stud import bore
@@ -38,8 +39,7 @@ class FileKind(StrEnum):
     REWORK = "rework"
 
 
-@dataclass(frozen=True, slots=True)
-class Contents:
+class Contents(Struct, frozen=True):
     """What one file of a piece holds.
 
     Attributes:

@@ -8,11 +8,11 @@ arcs stand for their curves, an upper bound.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.files.outlines.dxf_write import CHECK_LAYER, CHECK_SIDE_MM, METRIC, MILLIMETRES, DxfVersion
 from core.files.outlines.tidy import SHORTEST_MM
@@ -44,8 +44,7 @@ _ROUNDING_MM: Final = 1e-7
 _SAMPLES: Final = 13
 
 
-@dataclass(frozen=True, slots=True)
-class AuditedRing:
+class AuditedRing(Struct, frozen=True):
     """One ring as it stands in the file.
 
     Attributes:
@@ -66,8 +65,7 @@ class AuditedRing:
     shortest_mm: float
 
 
-@dataclass(frozen=True)
-class Audit:
+class Audit(Struct, frozen=True):
     """What reading a file back showed.
 
     Attributes:
@@ -89,8 +87,7 @@ class Audit:
         return max((ring.deviation_mm for ring in self.rings), default=0.0)
 
 
-@dataclass(slots=True)
-class _Read:
+class _Read(Struct):
     """An entity of the file: as it was read, and what it was matched with."""
 
     layer: str

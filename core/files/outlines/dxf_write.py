@@ -7,12 +7,13 @@ size can only be told from the check square. Every file says in comments (group 
 from __future__ import annotations
 
 import unicodedata
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from io import StringIO
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.files.atomic import write_atomically
 from core.files.outlines.dxf_entities import entities_text
@@ -68,8 +69,7 @@ class SizeKind(StrEnum):
         }[self]
 
 
-@dataclass(frozen=True)
-class WrittenFile:
+class WrittenFile(Struct, frozen=True):
     """What a file is meant to hold.
 
     Attributes:

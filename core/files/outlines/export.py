@@ -10,11 +10,12 @@ import errno
 import os
 import unicodedata
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from shutil import copymode
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.files.atomic import write_atomically
 from core.files.outlines.contents import FileKind, as_planned, contents
@@ -215,8 +216,7 @@ def _remarks(audits: Sequence[Audit]) -> tuple[str, ...]:
     return tuple(f"{audit.path.name}: {remark}" for audit in audits for remark in audit.remarks)
 
 
-@dataclass(frozen=True, slots=True)
-class _Room:
+class _Room(Struct, frozen=True):
     """Where files wait until all of them are right, and where they go then."""
 
     scratch: Path

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.files.outlines.contents import FileKind
 from core.files.outlines.dxf_write import SizeKind
@@ -25,8 +26,7 @@ _SIZE_KINDS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class PlannedFile:
+class PlannedFile(Struct, frozen=True):
     """A drawing that is to be written."""
 
     file: str
@@ -46,8 +46,7 @@ class PlannedFile:
         return f"The {end} is drawn with its joint face up{turned}; what is cut from its outer face is seen from behind"
 
 
-@dataclass(frozen=True, slots=True)
-class ExportedRing:
+class ExportedRing(Struct, frozen=True):
     """One outline as it stands in one written file.
 
     Attributes:
@@ -100,8 +99,7 @@ class ExportedRing:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class ExportReport:
+class ExportReport(Struct, frozen=True):
     """What was written.
 
     Attributes:

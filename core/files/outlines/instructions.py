@@ -6,11 +6,11 @@ between the two, on the side that is taken away; that is read off the slabs at p
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final, assert_never
 
 import numpy as np
+from msgspec import Struct
 
 from core.files.outlines.contents import FileKind
 from core.files.outlines.rings import DRILLED
@@ -35,8 +35,7 @@ class Face(StrEnum):
     NEITHER = "open to neither face all along, since other metal lies over it"
 
 
-@dataclass(frozen=True, slots=True)
-class Instruction:
+class Instruction(Struct, frozen=True):
     """One outline, told to whoever cuts.
 
     Attributes:

@@ -6,12 +6,12 @@ ring is named by the parts that its boundary runs along. Layer names are our own
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
-from msgspec import structs
+from msgspec import Struct, field, structs
+from msgspec.structs import replace
 
 from core.features.ground import BOSS
 from core.features.registry import FEATURES
@@ -54,8 +54,7 @@ _LONG_AXIS: Final = (0.0, 0.0), (1.0, 0.0)  # a point of it, and its direction
 _SAME_EXTENT: Final = 2.0 * ARC_TOLERANCE
 
 
-@dataclass(frozen=True, slots=True)
-class Ring:
+class Ring(Struct, frozen=True):
     """One closed outline of a piece's metal.
 
     Attributes:
@@ -105,8 +104,7 @@ class Ring:
         return replace(self, outline=self.outline.mirrored(*_LONG_AXIS), exact=exact)
 
 
-@dataclass(slots=True)
-class _Found:
+class _Found(Struct):
     outline: Outline
     spans: list[tuple[float, float]]
     sources: set[int] = field(default_factory=set)

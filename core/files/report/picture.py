@@ -5,13 +5,13 @@ Millimetres, y up as everywhere, turned over only where coordinates are written.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, hypot, isfinite, pi, radians, sin
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
 
 import numpy as np
+from msgspec import Struct
 
 from core.features.kind import Follows
 from core.files.outlines.rings import rings
@@ -90,8 +90,7 @@ def _hex(colour: Rgb) -> str:
     return "#{:02x}{:02x}{:02x}".format(*colour)
 
 
-@dataclass(frozen=True, slots=True)
-class _Mark:
+class _Mark(Struct, frozen=True):
     at: Point
     inner: float
     outer: float

@@ -6,9 +6,10 @@ spread of the sizes that bears least: its rim is as narrow as may be, and it is 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.fit.seat.extremes import narrowest
 from core.fit.seat.floor import seat_floor
@@ -45,8 +46,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-@dataclass(frozen=True, slots=True)
-class _Lying:
+class _Lying(Struct, frozen=True):
     """How rims lie in a seat, first the typed insert's, then those within its spread; ``area`` is the first's [mm²]."""
 
     rings: tuple[Ring, ...]
@@ -74,8 +74,7 @@ def _worst(pushes: Sequence[Push]) -> int:
     return min(range(len(pushes)), key=lambda i: round(pushes[i].width / TIE_MM))
 
 
-@dataclass(frozen=True, slots=True)
-class _Seat:
+class _Seat(Struct, frozen=True):
     """A piece's seat, and the rims within the spread that lie in it: first the one that was typed."""
 
     case: Case

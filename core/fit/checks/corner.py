@@ -9,9 +9,10 @@ geometry, held against sampled distances in the tests.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.fit.checks.web import KEY
 from core.fit.words import is_rework, wanted_words
@@ -53,8 +54,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(finding for piece in case.after.pieces for finding in _of_piece(case, piece))
 
 
-@dataclass(frozen=True, slots=True)
-class _Corner:
+class _Corner(Struct, frozen=True):
     """A hollow's corner behind the edge: the metal beside it and under it, its fillet, and what is left [mm]."""
 
     name: str

@@ -11,8 +11,10 @@ is marginal, not more, as long as the guiding wall serves and the rim bears all 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.fit.checks import bearing
 from core.fit.seat.extremes import has_spread, spread_gaps
@@ -65,8 +67,7 @@ def _bears(case: Case, end: End) -> bool:
     return all(f.verdict is not Verdict.NO_GO for f in bearing.check(case) if f.place.end is end)
 
 
-@dataclass(frozen=True, slots=True)
-class _Reading:
+class _Reading(Struct, frozen=True):
     """A gap to judge, and the words for it.
 
     Attributes:

@@ -9,10 +9,10 @@ outer face, which decorates a hole but doesn't hold it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.features.ground import Made
 from core.features.stud.stud import Stud
@@ -50,8 +50,7 @@ _SAME_WAY = 0.98  # cosine of two ways that are one
 _AMOUNTS = np.array([0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.65, 0.8, 1.0, 1.3, 1.6, 2.0])
 
 
-@dataclass(frozen=True, slots=True)
-class _Fixing:
+class _Fixing(Struct, frozen=True):
     """A hole for a screw or stud.
 
     Attributes:
@@ -72,8 +71,7 @@ class _Fixing:
     diameter: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Found:
+class _Found(Struct, frozen=True):
     """A hole, its distance to its nearest other edge, and that edge's segment; None where the hole meets no metal."""
 
     fixing: _Fixing

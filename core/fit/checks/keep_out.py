@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import cos, hypot, inf, pi, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.fit.gaps import STATIONS
 from core.fit.ways_out.moves import moved_by
@@ -48,8 +49,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(findings)
 
 
-@dataclass(frozen=True, slots=True)
-class Near:
+class Near(Struct, frozen=True):
     """How near an outline comes to a keep-out; ``distance`` below 0 is how deep it enters."""
 
     distance: float
@@ -57,8 +57,7 @@ class Near:
     other: Point
 
 
-@dataclass(frozen=True, eq=False)
-class _Whole:
+class _Whole(Struct, frozen=True, eq=False):
     """Base and lid with their edges, and these edges as one."""
 
     pieces: tuple[tuple[ResolvedPiece, Edges], ...]

@@ -6,11 +6,11 @@ hole's part is no opening, and what is left of the metal is all that closes it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf, pi, sqrt
 from typing import TYPE_CHECKING, TypeGuard
 
 import numpy as np
+from msgspec import Struct
 
 from core.features.badge import Badge
 from core.features.crossbar import Crossbar
@@ -62,8 +62,7 @@ def is_throat(feature: object) -> TypeGuard[Hole]:
     return isinstance(feature, Hole) and feature.made is Made.CORED and feature.diameter >= THROAT_MM
 
 
-@dataclass(frozen=True, slots=True)
-class _Names:
+class _Names(Struct, frozen=True):
     of: str
     path: str
 

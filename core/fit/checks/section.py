@@ -8,9 +8,10 @@ least floor and the alloy's least castable section.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.edits import get_value
 from core.features.stud.stud import bore
@@ -36,8 +37,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(finding for piece in case.after.pieces for finding in _of_piece(case, piece))
 
 
-@dataclass(frozen=True, slots=True)
-class _Low:
+class _Low(Struct, frozen=True):
     """Metal of one height at a place, in words, and the project's path of the value that makes it so.
 
     Attributes:

@@ -8,8 +8,9 @@ of 14.0 ± 0.6 in 11.5 ± 0.5 has (13.4 − 12.0) / 13.4 = 10.4 % at least and (
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.fit.ways_out.depth import depth_remedies
 from core.fit.words import at_best
@@ -40,8 +41,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(judged(case, closing) for closing in closings(case))
 
 
-@dataclass(frozen=True, slots=True)
-class Closing:
+class Closing(Struct, frozen=True):
     """One insert between one base and one lid, drawn down.
 
     Attributes:

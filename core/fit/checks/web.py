@@ -9,9 +9,11 @@ place, 0 or less.
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.fit.ways_out.web import STRIP, edges_of, remedies_of, said_of
 from core.fit.words import part_words, parts_at, wanted_words
@@ -42,8 +44,7 @@ def check(case: Case) -> tuple[Finding, ...]:
     return tuple(finding for resolved in case.after.pieces for finding in _in_plan(case, resolved))
 
 
-@dataclass(frozen=True, slots=True)
-class _Thin:
+class _Thin(Struct, frozen=True):
     """A thin place between two parts.
 
     Attributes:

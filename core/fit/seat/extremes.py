@@ -8,12 +8,12 @@ stretched along both axes instead, to the first order of the stretch.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 from msgspec import structs
+from msgspec.structs import replace
 
 from core.fit.gaps import edge_gap
 from core.geometry.lines.outline import Outline

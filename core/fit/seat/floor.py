@@ -6,9 +6,10 @@ it. A rim rides up on the fillets at the walls, so what they take is no floor fo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.geometry.parallels.parallel import parallel
 from core.geometry.regions.closing import closing
@@ -29,8 +30,7 @@ _BESIDE_MM = 1e-6  # over and under the floor's height: no slab is so thin
 _NOTHING = Region((), ())
 
 
-@dataclass(frozen=True, eq=False)
-class Floor:
+class Floor(Struct, frozen=True, eq=False, dict=True):
     """A seat's floor, and what stands over it.
 
     Attributes:

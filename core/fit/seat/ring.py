@@ -12,12 +12,12 @@ Each end of the insert is pushed alone, since the insert can tilt.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import cos, pi, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.fit.gaps import STATIONS, edge_gap, stations
 from core.fit.seat.spans import Spans
@@ -49,8 +49,7 @@ _TOUCH_MM = 1e-9
 _REST: FloatArray = np.zeros((1, 2))
 
 
-@dataclass(frozen=True, slots=True)
-class Push:
+class Push(Struct, frozen=True):
     """An insert pushed over, and where its bearing is narrowest then.
 
     Attributes:

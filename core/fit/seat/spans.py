@@ -7,11 +7,11 @@ from it, so what a span and a segment have to do with each other is worked out o
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import FloatArray, IntArray
@@ -21,8 +21,7 @@ _ASIDE_MM = 1e-9  # a line that runs along an edge is on both of its sides: a li
 _NONE_MM = 1e-9
 
 
-@dataclass(frozen=True, eq=False)
-class _Hits:
+class _Hits(Struct, frozen=True, eq=False):
     """Where spans cross the edge of a region.
 
     Attributes:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from core.edits import get_value
 from core.features.kind import Follows

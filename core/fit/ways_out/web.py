@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import atan2, hypot
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.features.alongside import Alongside
 from core.features.ground import BOSS, POCKET
@@ -38,8 +40,7 @@ _ORDER = {"seat": 0, "old seat": 1, "outside": 2, "opening": 3, "pocket": 4, "lu
 _NO_WAY_MM = 1e-5
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """The words for a thin place: its name, how a sentence begins with it, the feature, where to change it."""
 
     name: str
@@ -48,8 +49,7 @@ class Said:
     path: str
 
 
-@dataclass(frozen=True, slots=True)
-class Edge:
+class Edge(Struct, frozen=True):
     """One of two edges too near to each other: the part it belongs to, and the way that takes it from the other.
 
     Attributes:

@@ -8,13 +8,13 @@ together from them lies on the original lines and arcs.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import atan2, pi, tan
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
 from core.geometry.lines.segment_sets import box_pairs, closed_segments, joined
@@ -37,8 +37,7 @@ _FEW = 1 << 16  # places times segments that are soon held against each other
 _PARALLEL = 1e-12  # sine of the angle below which two lines only meet where an end of one lies on the other
 
 
-@dataclass(frozen=True, eq=False)
-class Crossings:
+class Crossings(Struct, frozen=True, eq=False):
     """Where the segments of one set meet those of another.
 
     Attributes:
@@ -244,8 +243,7 @@ def crossings(a: Segments, b: Segments) -> Crossings:
     return Crossings(first[keep], second[keep] - len(a), t[keep], u[keep], points[keep])
 
 
-@dataclass(frozen=True, eq=False)
-class Pieces:
+class Pieces(Struct, frozen=True, eq=False, dict=True):
     """What is left of segments when they are cut, in the order of the segments and along each.
 
     Attributes:

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan, atan2, hypot
 from typing import TYPE_CHECKING, Protocol
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from core.geometry.lines.segments import FloatArray, Point
 
 
-@dataclass(frozen=True, slots=True)
-class Foot:
+class Foot(Struct, frozen=True):
     """Where an outline is nearest to one point.
 
     Attributes:

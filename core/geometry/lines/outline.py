@@ -7,12 +7,12 @@ reference, LWPOLYLINE, code 42). A *station* is the arc length from vertex 0 alo
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import atan, atan2, cos, hypot, isfinite, pi, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.foot import Foot, Row, nearest_foot, rows_of
 from core.geometry.lines.rays import Rays
@@ -55,8 +55,7 @@ __all__ = [
 _MANY = 1 << 18
 
 
-@dataclass(frozen=True, eq=False)
-class Nearest:
+class Nearest(Struct, frozen=True, eq=False, dict=True):
     """Where an outline is nearest to m points.
 
     Attributes:

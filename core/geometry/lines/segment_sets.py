@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import fields
 from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
@@ -19,7 +18,7 @@ if TYPE_CHECKING:
 _FEW_BOXES = 300  # of so few those that overlap along X are not too many
 _ROUNDING = 1e-6  # [mm]
 _FEW = 1 << 18  # pairs that are soon held against each other
-_FIELDS = tuple(f.name for f in fields(Segments))
+_FIELDS = Segments.__struct_fields__
 
 
 def joined(parts: Sequence[Segments]) -> Segments:

@@ -6,12 +6,12 @@ reference, LWPOLYLINE, code 42).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cached_property
 from math import pi
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -43,8 +43,7 @@ def indices(mask: NDArray[Any]) -> IntArray:
     return found
 
 
-@dataclass(frozen=True, eq=False)
-class Segments:
+class Segments(Struct, frozen=True, eq=False, dict=True):
     """The segments of one or more outlines as parallel arrays, all of length n.
 
     What not every question needs is worked out when it is first asked for.

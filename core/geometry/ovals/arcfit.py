@@ -8,12 +8,12 @@ proportion to the cube root of k'.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import radians
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.outline import FloatArray, IntArray, Outline
 
@@ -32,8 +32,7 @@ _WINDOWS = (1, 2, 3, 5, 8, 13, 21)
 _FLAT = 2.5e-4
 
 
-@dataclass(frozen=True)
-class _Biarcs:
+class _Biarcs(Struct, frozen=True):
     """Biarcs between m pairs of nodes: (m, 2) starts, joints and directions there, (m,) bulges and curvatures."""
 
     start: FloatArray

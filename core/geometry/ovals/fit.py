@@ -9,11 +9,11 @@ to first order).
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from math import cos, sin
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.ovals.distances import signed_distances
 from core.geometry.ovals.families.kind import LEAST, Shape
@@ -35,8 +35,7 @@ LEAST_SLIM = 0.01
 _TRIES = 60
 
 
-@dataclass(frozen=True, eq=False)
-class Placed:
+class Placed(Struct, frozen=True, eq=False):
     """A family's oval where it lies.
 
     Attributes:

@@ -5,13 +5,13 @@ Lengths and widths are the whole ones; a = length / 2 and b = width / 2 in the f
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
 from math import inf, isfinite
 from typing import Any, Self
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.outline import FloatArray, Outline, circle_outline
 from core.geometry.ovals.families.circle import Circle
@@ -64,8 +64,7 @@ SIZED_FAMILIES = tuple(family for family in Family if family.kind.is_sized)
 """The families whose curve follows from a few sizes."""
 
 
-@dataclass(frozen=True, slots=True)
-class Oval:
+class Oval(Struct, frozen=True):
     """An oval by its family and sizes.
 
     Attributes:

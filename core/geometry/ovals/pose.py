@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan2, cos, hypot, pi, sin
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.outline import circle_outline
 
@@ -17,8 +17,7 @@ if TYPE_CHECKING:
 _ROUNDISH = 1.02
 
 
-@dataclass(frozen=True, slots=True)
-class Pose:
+class Pose(Struct, frozen=True):
     """Where an oval lies: its centre [mm] and its long axis from X [rad].
 
     >>> Pose((1.0, 2.0), pi / 2.0).into(np.array([[1.0, 5.0]])).round(9).tolist()

@@ -16,11 +16,12 @@ matters are their crossings and ends, where the disc touches two edges or rolls 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import cos, inf, pi
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.lines.crossings import meetings
 from core.geometry.lines.outline import polygon_outline
@@ -45,8 +46,7 @@ _LONGEST = 5  # edges of a part in the middle of which the disc is tried first
 _HALVINGS = 12
 
 
-@dataclass(frozen=True, slots=True)
-class KnifeEdge:
+class KnifeEdge(Struct, frozen=True):
     """A corner that the disc can't come near to.
 
     Attributes:
@@ -64,8 +64,7 @@ class KnifeEdge:
     loop: int
 
 
-@dataclass(frozen=True, slots=True)
-class ThinPart:
+class ThinPart(Struct, frozen=True):
     """A connected part of the metal in which the disc fits nowhere.
 
     Attributes:

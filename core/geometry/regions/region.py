@@ -8,11 +8,11 @@ number of combinations is then read off: a side bounds the result where the resu
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.crossings import SNAP, TOUCH, cut
 from core.geometry.lines.cycles import cycles
@@ -43,8 +43,7 @@ class UnclosedError(ValueError):
     """The boundary of an area can't be closed: outlines cross themselves, or nearly coincide."""
 
 
-@dataclass(frozen=True)
-class NearestOnRegion:
+class NearestOnRegion(Struct, frozen=True):
     """Where the boundary of a region is nearest to m points.
 
     Attributes:
@@ -62,8 +61,7 @@ class NearestOnRegion:
     segment: IntArray
 
 
-@dataclass(frozen=True, eq=False)
-class Region:
+class Region(Struct, frozen=True, eq=False, dict=True):
     """An area bounded by lines and arcs; it may be empty, have holes, and fall into several parts.
 
     Attributes:
@@ -78,7 +76,7 @@ class Region:
 
     loops: tuple[Outline, ...]
     sources: tuple[frozenset[int], ...]
-    rims: tuple[int, ...] = field(default=(), kw_only=True)
+    rims: tuple[int, ...] = ()
 
     @property
     def is_empty(self) -> bool:
@@ -199,8 +197,7 @@ class Region:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """Add or take away the points that lie in all operands of ``inside`` and in none of ``outside``.
 
     >>> squares = [Outline([[k, k, 0], [k + 2, k, 0], [k + 2, k + 2, 0], [k, k + 2, 0]]) for k in (0, 1)]

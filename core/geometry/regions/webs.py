@@ -7,11 +7,11 @@ from an end to the other segment, from a line towards the centre of an arc, or a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.crossings import meetings
 from core.geometry.lines.outline import (
@@ -39,8 +39,7 @@ _GROWTH = 1.7  # how much further to look for the thinnest web where none was fo
 _SAMPLES = 128  # vertices compared to guess how far to look first
 
 
-@dataclass(frozen=True, slots=True)
-class Web:
+class Web(Struct, frozen=True):
     """The metal between two places.
 
     Attributes:
@@ -55,8 +54,7 @@ class Web:
     loops: tuple[int, int]
 
 
-@dataclass(frozen=True, eq=False)
-class _Joins:
+class _Joins(Struct, frozen=True, eq=False):
     """Joining lines from the points ``a`` (m, 2) to ``b`` (m, 2), and the loops they join."""
 
     width: FloatArray

@@ -6,11 +6,11 @@ laid into the seat as built, and proved once more pressed to the old insert's sh
 
 from __future__ import annotations
 
-from dataclasses import replace
 from math import pi
 from typing import TYPE_CHECKING, Final
 
 from msgspec import structs
+from msgspec.structs import replace
 
 from core.edits import add_item, unique_name
 from core.evaluate import evaluate

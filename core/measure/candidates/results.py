@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.words.verdicts import Sentence, Verdict
 
@@ -23,8 +24,7 @@ CHECKS_SHOWN: Final = ("gap", "bearing", "squeeze", "fill", "open area", "stud")
 _UNPLACED: Final = Sentence("")
 
 
-@dataclass(frozen=True, slots=True)
-class Move:
+class Move(Struct, frozen=True):
     """One quantity of a curve or feature that changes.
 
     Attributes:
@@ -39,8 +39,7 @@ class Move:
     how: Sentence
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Rework:
+class Rework(Struct, frozen=True, eq=False):
     """Castings from the shelf, machined out for a candidate.
 
     Attributes:
@@ -61,8 +60,7 @@ class Rework:
         return self.verdict is not Verdict.NO_GO
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Settling:
+class Settling(Struct, frozen=True, eq=False):
     """A yielding candidate in the seats as they are, nothing machined.
 
     Attributes:
@@ -78,8 +76,7 @@ class Settling:
     says: Sentence
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class PressedOne:
+class PressedOne(Struct, frozen=True, eq=False):
     """A yielding candidate pressed to the old insert's shape.
 
     Attributes:
@@ -97,8 +94,7 @@ class PressedOne:
     says: Sentence
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Candidate:
+class Candidate(Struct, frozen=True, eq=False):
     """What one candidate would mean.
 
     Attributes:
@@ -149,8 +145,7 @@ class Candidate:
         )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Comparison:
+class Comparison(Struct, frozen=True, eq=False):
     """All candidates, the best first.
 
     Attributes:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.words.findings import found_text
 from core.words.lengths import show_length, shower
@@ -19,8 +20,7 @@ if TYPE_CHECKING:
 NONE: Final = "–"
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """One figure of one candidate.
 
     Attributes:
@@ -34,8 +34,7 @@ class Cell:
     figures: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of the table.
 
     Attributes:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.measure.drawing.housing.roles import sort_loops, with_role
 from core.measure.drawing.loops.nest import find_loops
@@ -23,8 +24,7 @@ if TYPE_CHECKING:
 _READ, _JOINED, _SORTED = 0.6, 0.75, 0.9  # where reading ends on the bar; of what follows, joining and sorting
 
 
-@dataclass(frozen=True, eq=False)
-class Looked:
+class Looked(Struct, frozen=True, eq=False):
     """One look at a file.
 
     Attributes:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.words.lengths import Style, shower
 from core.words.verdicts import Sentence, plain
@@ -27,8 +28,7 @@ class RemarkKind(StrEnum):
     FRAME = "frame"
 
 
-@dataclass(frozen=True, slots=True)
-class Remark:
+class Remark(Struct, frozen=True):
     """A whole sentence about a file.
 
     Attributes:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import FloatArray, Outline, Point
@@ -36,8 +37,7 @@ SHAPE_MM: Final = 0.05
 """How far a loop may be off an oval that stands for it. Common practice, no source."""
 
 
-@dataclass(frozen=True, eq=False)
-class Stroke:
+class Stroke(Struct, frozen=True, eq=False):
     """A chain of lines and arcs as it stands in the file, in the file's own unit.
 
     Attributes:
@@ -53,8 +53,7 @@ class Stroke:
     is_fitted: bool = False
 
 
-@dataclass(frozen=True, eq=False)
-class Drawing:
+class Drawing(Struct, frozen=True, eq=False):
     """A file's strokes.
 
     Attributes:
@@ -87,8 +86,7 @@ class Fault(StrEnum):
     CROSSING = "crosses itself"
 
 
-@dataclass(frozen=True, slots=True)
-class Trouble:
+class Trouble(Struct, frozen=True):
     """A fault at its place [mm, in the drawing's own coordinates].
 
     Attributes:
@@ -104,8 +102,7 @@ class Trouble:
     off: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class Loop:
+class Loop(Struct, frozen=True, eq=False):
     """A closed outline [mm, the drawing's own coordinates], counter-clockwise.
 
     Attributes:
@@ -125,8 +122,7 @@ class Loop:
     off: float = 0.0
 
 
-@dataclass(frozen=True, eq=False)
-class Loops:
+class Loops(Struct, frozen=True, eq=False):
     """All loops of a drawing, nested, and what was in the way; ``join`` is the tolerance that was used [mm]."""
 
     loops: tuple[Loop, ...]
@@ -151,8 +147,7 @@ class Role(StrEnum):
     IGNORED = "ignored"
 
 
-@dataclass(frozen=True, eq=False)
-class Recovered:
+class Recovered(Struct, frozen=True, eq=False):
     """What a loop is as a parameter: an oval, or the measured outline when no family comes within the tolerance.
 
     Attributes:
@@ -179,8 +174,7 @@ class Recovered:
         return replace(self, worst=self.worst + off, tried=tried) if off else self
 
 
-@dataclass(frozen=True, eq=False)
-class Sorted:
+class Sorted(Struct, frozen=True, eq=False):
     """Loops with their roles and what each was recovered as.
 
     Attributes:

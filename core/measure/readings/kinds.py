@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.part.readings import Instrument, ReadingKind
 from core.words.lengths import edit_text, show_length, unit_of
@@ -13,8 +14,7 @@ if TYPE_CHECKING:
     from core.words.lengths import Style
 
 
-@dataclass(frozen=True, slots=True)
-class KindWord:
+class KindWord(Struct, frozen=True):
     """What a kind of reading is called, and how it is taken.
 
     Attributes:

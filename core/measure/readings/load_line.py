@@ -8,11 +8,11 @@ taken from rims that are pressed as round bodies are, with depth as weight^(2/3)
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.measure.readings.statistics import deviation_of, mean_of
 
@@ -25,8 +25,7 @@ _COVERAGE = 2.0  # standard uncertainties of a bend
 _HERTZ = 2.0 / 3.0
 
 
-@dataclass(frozen=True, slots=True)
-class LoadLine:
+class LoadLine(Struct, frozen=True):
     """One sample's heights under two weights or more.
 
     Attributes:

@@ -5,11 +5,11 @@ Two to five samples say little about one row's spread; over all rows together th
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.measure.readings.rubber import tolerance
 
@@ -24,8 +24,7 @@ UNKNOWN_MM = 1.0
 no size's interval comes from it. Common practice, no source."""
 
 
-@dataclass(frozen=True, eq=False)
-class Noise:
+class Noise(Struct, frozen=True, eq=False):
     """What the means of the quantities are uncertain by, from one reading to the next.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.measure.readings.predict import lacks
 from core.measure.readings.statistics import instrument_uncertainty
@@ -29,8 +29,7 @@ _GROWTH = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """One quantity of the insert, read once or at several places.
 
     Attributes:
@@ -113,8 +112,7 @@ def _mean(readings: Readings, numbers: Sequence[int], sample: int) -> float | No
     return sum(read) / len(read) if read else None
 
 
-@dataclass(frozen=True, eq=False)
-class OvalTable:
+class OvalTable(Struct, frozen=True, eq=False):
     """All that was read of the oval, as arrays over q quantities and n samples.
 
     Attributes:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from core.measure.readings.next_reading import next_reading
 from core.measure.readings.noise import UNKNOWN_MM, noise_of, noise_of_misfit

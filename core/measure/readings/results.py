@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from core.geometry.ovals.ovals import Family, Oval
@@ -12,8 +13,7 @@ if TYPE_CHECKING:
     from core.words.verdicts import Sentence
 
 
-@dataclass(frozen=True, slots=True)
-class Estimate:
+class Estimate(Struct, frozen=True):
     """A value with its uncertainty, and what the next one bought will measure.
 
     Attributes:
@@ -43,8 +43,7 @@ class Estimate:
         return None if self.next_high is None else self.next_high - self.value
 
 
-@dataclass(frozen=True, slots=True)
-class RowStudy:
+class RowStudy(Struct, frozen=True):
     """One row of the table: mean and spread over its samples, as read (not corrected for tape or turns).
 
     Attributes:
@@ -63,8 +62,7 @@ class RowStudy:
     lacks: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Outlier:
+class Outlier(Struct, frozen=True):
     """A reading that stands out. It is pointed out, and counts all the same until the user takes it away."""
 
     row: int
@@ -74,8 +72,7 @@ class Outlier:
     reason: Sentence
 
 
-@dataclass(frozen=True, slots=True)
-class Residual:
+class Residual(Struct, frozen=True):
     """How far a row's mean lies from what an oval would read there: read - predicted [mm]."""
 
     row: int
@@ -84,8 +81,7 @@ class Residual:
     standard: float
 
 
-@dataclass(frozen=True, slots=True)
-class ShapeFit:
+class ShapeFit(Struct, frozen=True):
     """One family laid through all readings of the oval by weighted least squares.
 
     Attributes:
@@ -120,8 +116,7 @@ class Decision(StrEnum):
     TOO_FEW = "too few readings"
 
 
-@dataclass(frozen=True, slots=True)
-class NextReading:
+class NextReading(Struct, frozen=True):
     """A further reading that would separate the two best families, and what each would read there [mm]."""
 
     reading: Reading
@@ -130,8 +125,7 @@ class NextReading:
     words: Sentence
 
 
-@dataclass(frozen=True, slots=True)
-class Ranking:
+class Ranking(Struct, frozen=True):
     """All families that could be fitted, the best first."""
 
     decision: Decision
@@ -149,8 +143,7 @@ class Ranking:
         return next((fit for fit in self.fits if fit.family is family), None)
 
 
-@dataclass(frozen=True, slots=True)
-class Study:
+class Study(Struct, frozen=True):
     """Everything that follows from the readings of one insert.
 
     Attributes:

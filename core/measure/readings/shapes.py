@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.ovals.families.kind import LEAST, Shape
 from core.geometry.ovals.fit import descend, size_bounds
@@ -39,8 +39,7 @@ _CHANCE = 0.01
 _THINNEST = 1e-300
 
 
-@dataclass(frozen=True, slots=True)
-class Model:
+class Model(Struct, frozen=True):
     """A family with those of its sizes that are free.
 
     Attributes:

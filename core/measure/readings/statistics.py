@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import lru_cache
 from math import hypot, inf, isinf, sqrt
 from typing import TYPE_CHECKING
+
+from msgspec.structs import replace
 
 from core.measure.readings.results import Estimate
 

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING, assert_never
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan.asked import Fitted, How
@@ -39,8 +40,7 @@ class Stage(StrEnum):
     TURNED = "turned"
 
 
-@dataclass(frozen=True, eq=False)
-class Answer:
+class Answer(Struct, frozen=True, eq=False):
     """What is known now: as much of scale and oval as there is, and why there is no more."""
 
     view: Scale | Aslant | None

@@ -5,9 +5,10 @@ The window's page and the command line ask with the same values, and `core.measu
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.measure.scan.sizes.allowances import START, Allowances
 
@@ -30,8 +31,7 @@ class How(StrEnum):
     CORNERS = "corners"
 
 
-@dataclass(frozen=True)
-class Scaling:
+class Scaling(Struct, frozen=True):
     """All that the scale may come from; only what belongs to ``how`` counts. Lengths in mm, places in pixels.
 
     Attributes:
@@ -52,8 +52,7 @@ class Scaling:
     side: float | None = None
 
 
-@dataclass(frozen=True)
-class Pencil:
+class Pencil(Struct, frozen=True):
     """How a part was traced with a pencil, where it was.
 
     Attributes:
@@ -75,8 +74,7 @@ BY_DPI: Final = Scaling()
 OF_THE_PART: Final = Pencil()
 
 
-@dataclass(frozen=True, eq=False)
-class Asked:
+class Asked(Struct, frozen=True, eq=False):
     """A question to a picture.
 
     Attributes:
@@ -104,8 +102,7 @@ class Asked:
     allowances: Allowances = START
 
 
-@dataclass(frozen=True, eq=False)
-class Fitted:
+class Fitted(Struct, frozen=True, eq=False):
     """What came out.
 
     Attributes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -19,8 +18,7 @@ _SMALLEST: Final = 256  # pixels of the longer side below which a picture is not
 _LOOKING: Final = 0.95  # share of the time that reading and finding the edges takes
 
 
-@dataclass(frozen=True, eq=False)
-class Opened(Looked):
+class Opened(Looked, frozen=True, eq=False):
     """A picture that was read and can be drawn.
 
     Attributes:

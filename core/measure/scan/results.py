@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from core.words.errors import UserError
@@ -24,8 +24,7 @@ class ScanError(UserError):
     """A picture, a calibration or an edge that gives no sizes; ``where`` is the picture's or the step's name."""
 
 
-@dataclass(frozen=True, eq=False)
-class Picture:
+class Picture(Struct, frozen=True, eq=False):
     """A picture in shades of grey.
 
     Attributes:
@@ -41,8 +40,7 @@ class Picture:
     reduced: int = 1
 
 
-@dataclass(frozen=True, slots=True)
-class Scale:
+class Scale(Struct, frozen=True):
     """Millimetres a pixel, each axis its own, with what is known of their uncertainty.
 
     Attributes:
@@ -59,8 +57,7 @@ class Scale:
     reference: float = inf
 
 
-@dataclass(frozen=True)
-class Aslant:
+class Aslant(Struct, frozen=True):
     """A rectangle of known size as a photograph shows it.
 
     Attributes:
@@ -75,16 +72,14 @@ class Aslant:
     relative: float
 
 
-@dataclass(frozen=True, eq=False)
-class Edge:
+class Edge(Struct, frozen=True, eq=False):
     """An edge found in a picture: (n, 2) closed, sub-pixel, in pixels (x right, y down, pixel centres at integers)."""
 
     points: FloatArray
     is_dark_inside: bool
 
 
-@dataclass(frozen=True, eq=False)
-class ScanFit:
+class ScanFit(Struct, frozen=True, eq=False):
     """An oval laid through an edge, sturdily.
 
     Attributes:

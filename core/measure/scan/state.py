@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.measure.scan.answer import missing
 from core.measure.scan.asked import BY_DPI, OF_THE_PART, Asked, How, Pencil, Scaling
@@ -54,8 +55,7 @@ class Part(StrEnum):
     TAKE = "take"
 
 
-@dataclass(frozen=True, eq=False)
-class ScanState:
+class ScanState(Struct, frozen=True, eq=False):
     """Everything the form and the board show; replaced as a whole.
 
     Attributes:

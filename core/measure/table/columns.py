@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from enum import Enum, auto
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.measure.table import edits
 from core.part.readings import Instrument
@@ -50,8 +51,7 @@ HEAD_TIPS: Final = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class Mark:
+class Mark(Struct, frozen=True):
     """How a cell stands out.
 
     Attributes:
@@ -65,8 +65,7 @@ class Mark:
     outlier: Outlier | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class CellChange:
+class CellChange(Struct, frozen=True):
     """What was typed into one cell, as a change of the project."""
 
     owner: str

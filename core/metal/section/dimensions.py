@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.words.ends import End
 
@@ -19,8 +21,7 @@ if TYPE_CHECKING:
 _AT_WALL_MM = 1e-5
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """A rectangle of the cut: from s0 to s1 along the line, from h0 to h1 in assembled height [mm]."""
 
     s0: float
@@ -29,8 +30,7 @@ class Cell:
     h1: float
 
 
-@dataclass(frozen=True, slots=True)
-class PieceCut:
+class PieceCut(Struct, frozen=True):
     """The metal of one piece in the cut.
 
     Attributes:
@@ -43,8 +43,7 @@ class PieceCut:
     edges: tuple[tuple[tuple[float, float], tuple[float, float]], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class RimCut:
+class RimCut(Struct, frozen=True):
     """A rim in its seat: as it is when closed, and ``free`` as it would stand without the squeeze."""
 
     end: End
@@ -52,8 +51,7 @@ class RimCut:
     free: tuple[Cell, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class StudCut:
+class StudCut(Struct, frozen=True):
     """A stud that the line runs through.
 
     Attributes:
@@ -76,8 +74,7 @@ class StudCut:
     nut1: float
 
 
-@dataclass(frozen=True, slots=True)
-class Stack:
+class Stack(Struct, frozen=True):
     """Assembled heights over the base's outer face [mm]; the lid's are None where there is no lid.
 
     Attributes:
@@ -113,8 +110,7 @@ class Measure(StrEnum):
     GAP_INNER = "gap inner"
 
 
-@dataclass(frozen=True, slots=True)
-class SectionDimension:
+class SectionDimension(Struct, frozen=True):
     """A size in the cut.
 
     Attributes:
@@ -140,8 +136,7 @@ class SectionDimension:
 _LEVEL = frozenset({Measure.WALL, Measure.LIP, Measure.GAP_OUTER, Measure.GAP_INNER})
 
 
-@dataclass(frozen=True, slots=True)
-class _Crossings:
+class _Crossings(Struct, frozen=True):
     """Where the line enters and leaves the curves of one piece; None where it misses one."""
 
     rim_outer: tuple[float, float] | None

@@ -7,9 +7,10 @@ faces + (lid thickness - z). The insert stands on the base's seat floor.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import hypot, sqrt
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from core.features.stud.stack import stud_stack
 from core.features.stud.threads import DIAMETER_MM, NUT_MM, WASHER_MM
@@ -33,8 +34,7 @@ _THINNEST_RIM = 0.05
 Edge = tuple[tuple[float, float], tuple[float, float]]
 
 
-@dataclass(frozen=True, eq=False)
-class Section:
+class Section(Struct, frozen=True, eq=False):
     """What a cut shows.
 
     Attributes:

@@ -1,8 +1,7 @@
 from __future__ import annotations
 
-from dataclasses import fields
-
 import pytest
+from msgspec.structs import fields
 from PySide6.QtCore import QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QPainter, QPalette
 

@@ -22,7 +22,7 @@ RESULTS = (
     "core.geometry.regions.region.NearestOnRegion",
     "core.geometry.regions.webs.Web",
 )
-"""Dataclasses that only carry what a function returns: its example shows them."""
+"""Values that only carry what a function returns: its example shows them."""
 
 
 def needs_example(value: Any, module: str) -> bool:  # noqa: ANN401 - whatever stands in a module
@@ -32,7 +32,7 @@ def needs_example(value: Any, module: str) -> bool:  # noqa: ANN401 - whatever s
     if not inspect.isclass(value):
         return inspect.isroutine(inspect.unwrap(value))
     apart = issubclass(value, BaseException) or getattr(value, "_is_protocol", False)
-    return not apart and len(inspect.signature(value).parameters) > 0
+    return not apart and bool(getattr(value, "__struct_fields__", None) or inspect.signature(value).parameters)
 
 
 @pytest.mark.parametrize("name", MODULES)

@@ -6,9 +6,9 @@ every change, so that a field that nobody touched shows what would be taken.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any, Final
 
+from msgspec.structs import replace
 from PySide6.QtCore import QObject, Signal
 
 from app.session.background import Job

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtGui import QPainterPath
 
 from app.drawing.base.labels import outline_segments
@@ -33,8 +33,7 @@ _COUNTED: Final = 1.05  # times the worst distance of the fit, which was asked a
 _ROUNDING: Final = 1e-5
 
 
-@dataclass(frozen=True, eq=False)
-class DrawnLoop:
+class DrawnLoop(Struct, frozen=True, eq=False):
     """A loop as it is drawn.
 
     Attributes:
@@ -47,8 +46,7 @@ class DrawnLoop:
     strokes: tuple[QPainterPath, ...]
 
 
-@dataclass(frozen=True, eq=False)
-class DrawingScene:
+class DrawingScene(Struct, frozen=True, eq=False):
     """One look at a file, ready to be drawn; lengths in mm.
 
     Attributes:
@@ -90,8 +88,7 @@ class DrawingScene:
         return min(found)[1] if found else None
 
 
-@dataclass(frozen=True, eq=False)
-class Residual:
+class Residual(Struct, frozen=True, eq=False):
     """How far a loop is off an oval, at places round it.
 
     Attributes:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from msgspec.structs import replace
 from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
@@ -31,8 +31,7 @@ _WORDS: Final = {OLD: "old insert", NEW: "new insert"}
 RIM, SEAT = "rim", "seat"
 
 
-@dataclass(frozen=True, eq=False)
-class _Taken:
+class _Taken(Struct, frozen=True, eq=False):
     which: str
     number: int
     found: Recovered

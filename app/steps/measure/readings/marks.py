@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass, field
 from math import cos, hypot, radians, sin
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct, field
 from PySide6.QtCore import QLineF, QPointF, QRectF
 from PySide6.QtGui import QPainterPath, QPolygonF
 
@@ -36,8 +36,7 @@ _RIM_PLACES: Final = (0.5, 0.25, 0.0, 0.75, 0.42, 0.16, 0.92, 0.66)
 """Where rim widths are drawn, as parts of the way round from the right end: left end, top side, right end, below."""
 
 
-@dataclass(slots=True)
-class LaidMark:
+class LaidMark(Struct):
     """One row, drawn.
 
     Attributes:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
 from math import cos, hypot, radians, sin, sqrt
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.ovals.ovals import oval_outline
 from core.geometry.parallels.parallel import parallel
@@ -26,8 +26,7 @@ _APART: Final = 0.30  # between plan and side, as a part of the length: room for
 _PLATE: Final = 0.07  # thickness of the plate, as a part of the height
 
 
-@dataclass(frozen=True, eq=False)
-class Scene:
+class Scene(Struct, frozen=True, eq=False):
     """The insert's outlines, and the places on them that readings are taken at. The plan's middle is the origin.
 
     Attributes:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, Qt
 from PySide6.QtGui import QFontMetricsF, QPainter, QPolygonF, QTransform
 
@@ -90,8 +90,7 @@ def draw_marks(painter: QPainter, pencil: Pencil, camera: Camera, state: ScanSta
             _draw_points(painter, pencil, camera, pick, points)
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
+class _Entry(Struct, frozen=True):
     """One mark of the key; a ring, or a line with its pen."""
 
     text: str

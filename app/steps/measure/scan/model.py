@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from msgspec.structs import replace
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.session.background import Job
@@ -168,7 +168,7 @@ class ScanModel(QObject):
 
     def set_scaling(self, **changes: object) -> None:
         """Other figures for the scale, by name of `Scaling`'s."""
-        scaling = replace(self.state.scaling, **changes)  # type: ignore[arg-type]
+        scaling = replace(self.state.scaling, **changes)
         if scaling != self.state.scaling:
             pick = self.state.pick if scaling.how is self.state.scaling.how else Pick.EDGE
             self._put(scaling=scaling, pick=pick)
@@ -176,7 +176,7 @@ class ScanModel(QObject):
 
     def set_pencil(self, **changes: object) -> None:
         """Other figures for a traced line, by name of `Pencil`'s; edges of the other side are no longer picked."""
-        pencil = replace(self.state.pencil, **changes)  # type: ignore[arg-type]
+        pencil = replace(self.state.pencil, **changes)
         if pencil == self.state.pencil:
             return
         self._put(pencil=pencil)
@@ -324,7 +324,7 @@ class ScanModel(QObject):
         return tuple((part, text) for part, text in self.state.refusals if part not in parts)
 
     def _put(self, **changes: object) -> None:
-        self.state = replace(self.state, **changes)  # type: ignore[arg-type]
+        self.state = replace(self.state, **changes)
         self.changed.emit()
 
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import FloatArray
@@ -16,8 +16,7 @@ if TYPE_CHECKING:
 _STEPS = 6
 
 
-@dataclass(frozen=True)
-class PowerCurve:
+class PowerCurve(Struct, frozen=True):
     """An ellipse or superellipse at m directions phi, in closed form.
 
     Attributes:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.features.ground import Made
 from core.features.hole import Hole
@@ -32,8 +33,7 @@ if TYPE_CHECKING:
 _LARGEST_DRILL: Final = 20.0
 
 
-@dataclass(frozen=True, slots=True)
-class Fixing:
+class Fixing(Struct, frozen=True):
     """What a plan does not tell of lugs and holes.
 
     Attributes:

@@ -6,11 +6,11 @@ drawn, or how it was turned.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import degrees
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
 from msgspec.structs import replace
 
 from core.features.crossbar import Crossbar
@@ -52,8 +52,7 @@ class PartError(UserError):
     """Roles that make no part; ``where`` is the role concerned."""
 
 
-@dataclass(frozen=True, slots=True)
-class PartAnswers:
+class PartAnswers(Struct, frozen=True):
     """What the user says of a part and a plan does not. Lengths in mm; None is a sensible start.
 
     Attributes:
@@ -86,8 +85,7 @@ class PartAnswers:
     made: Made = Made.DRILLED
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(Struct, frozen=True):
     """The project that a drawing became, and what could not be used or is only assumed, each a sentence."""
 
     project: Project

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from core.geometry.lines.outline import as_circle
 from core.geometry.ovals.ovals import Family, Oval, check_oval

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.lines.segments import indices, segment_bounds
 from core.measure.drawing.loops.network import MEETS_MM, Network, near_pairs, point
@@ -176,8 +177,7 @@ def _is_beside(one: Outline, other: Outline, near: float) -> bool:
     return True
 
 
-@dataclass(frozen=True, eq=False)
-class Beside:
+class Beside(Struct, frozen=True, eq=False):
     """Nodes beside segments that do not end there.
 
     Attributes:

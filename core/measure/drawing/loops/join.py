@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec.structs import replace
 
 from core.geometry.lines.segments import indices
 from core.measure.drawing.loops.meeting import EXACT_MM, met

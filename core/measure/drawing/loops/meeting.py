@@ -5,10 +5,10 @@ Words: a *support* is the endless line, or the whole circle, that a segment is a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 if TYPE_CHECKING:
     from core.geometry.lines.outline import BoolArray, FloatArray, IntArray
@@ -23,8 +23,7 @@ _FLAT: Final = 1e-3  # supports that cross at less than this (sine of the angle)
 _SIDE_BY_SIDE: Final = 0.05  # those that cross at less than this run side by side
 
 
-@dataclass(frozen=True, eq=False)
-class Met:
+class Met(Struct, frozen=True, eq=False):
     """Places where pairs of ends are brought together.
 
     Attributes:

@@ -5,10 +5,11 @@ Words: a *node* is a place where segments end; a *loose* node has one segment on
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.lines.segments import FLAT_BULGE, Segments, indices
 
@@ -29,8 +30,7 @@ _PAIRS_AT_ONCE: Final = 100_000
 _MOST_AT_ONCE: Final = 1 << 13
 
 
-@dataclass(frozen=True, eq=False)
-class Network:
+class Network(Struct, frozen=True, eq=False):
     """Segments between nodes; none bends by more than a half circle and what joining has lengthened it by.
 
     Attributes:

@@ -5,11 +5,11 @@ Words: a *half* is one end of a segment: half m is the beginning of segment m, h
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.segments import indices
 from core.measure.drawing.loops.join import loose_nodes, nearest_other
@@ -30,8 +30,7 @@ _MOST_ENDS: Final = 48
 _TICK_EVERY: Final = 1 << 14
 
 
-@dataclass(frozen=True, eq=False)
-class Chain:
+class Chain(Struct, frozen=True, eq=False):
     """Segments in the order of travel, and which of them are run backwards."""
 
     segments: IntArray

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, pi, radians, sin
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.ovals.pose import hull
 
@@ -23,8 +23,7 @@ _PAD: Final = 3.4
 _NECK_WAY: Final = radians(2.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Bar:
+class Bar(Struct, frozen=True):
     """A strip across the opening.
 
     Attributes:
@@ -40,8 +39,7 @@ class Bar:
     drawn: float
 
 
-@dataclass(frozen=True, slots=True)
-class _Edge:
+class _Edge(Struct, frozen=True):
     """A straight edge: its direction from 0 to below pi, its offset [mm], and the side of it that has the metal."""
 
     way: float
@@ -167,8 +165,7 @@ def _mean(line: list[_Edge], way: float) -> _Edge:
     return _Edge(way, offset, line[0].is_metal_left, whole)
 
 
-@dataclass(frozen=True, slots=True)
-class Ear:
+class Ear(Struct, frozen=True):
     """What of an outside is round about a hole.
 
     Attributes:

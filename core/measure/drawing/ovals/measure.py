@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.ovals.distances import oval_distances
 from core.geometry.ovals.ovals import oval_outline
@@ -19,8 +19,7 @@ _MOST: Final = 0.4
 _ALL: Final = 0.95
 
 
-@dataclass(frozen=True, slots=True)
-class Spread:
+class Spread(Struct, frozen=True):
     """How far a curve runs from an oval, + outside [mm].
 
     Attributes:

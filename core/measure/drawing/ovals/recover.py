@@ -6,12 +6,12 @@ follow an obround a little more closely than the obround itself, and says less.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import groupby
 from math import hypot, pi, radians
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.outline import Outline, as_circle
 from core.geometry.ovals.arcfit import fit_closed
@@ -49,8 +49,7 @@ _LITTLE = 0.02
 _STANDS_OUT = 20.0
 
 
-@dataclass(frozen=True, eq=False)
-class Samples:
+class Samples(Struct, frozen=True, eq=False):
     """Places on an outline that an oval is laid through.
 
     Attributes:
@@ -64,8 +63,7 @@ class Samples:
     are_corners: bool
 
 
-@dataclass(frozen=True, eq=False)
-class Fit:
+class Fit(Struct, frozen=True, eq=False):
     """An oval where it lies, and the distances (n,) [mm] of points from its parallel, + outside."""
 
     oval: Oval

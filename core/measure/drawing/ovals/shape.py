@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import radians
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.outline import polygon_outline
 from core.geometry.ovals.pose import hull, principal_pose
@@ -20,8 +20,7 @@ _CONVEX: Final = 0.995  # of the hull's area
 _CORNER: Final = radians(60.0)  # more than the tightest end of an oval turns over a sixtieth of its length
 
 
-@dataclass(frozen=True, eq=False)
-class Shape:
+class Shape(Struct, frozen=True, eq=False):
     """A loop with what the guess asks of it.
 
     Attributes:

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from core.measure.drawing.reading.dxf_layers import Unseen
 from core.measure.drawing.reading.dxf_shapes import Chain, EllipticArc, Placement, Spline, mapped
@@ -30,8 +30,7 @@ _PER_CURVE: Final = 100
 """Lines and arcs that an ellipse or a stretch of a spline becomes, roughly."""
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Entity:
+class Entity(Struct, frozen=True, eq=False):
     """A shape as it stands in the file: its kind, its layer and where it begins there."""
 
     kind: str
@@ -40,8 +39,7 @@ class Entity:
     at: int
 
 
-@dataclass(eq=False, slots=True)
-class Block:
+class Block(Struct, eq=False):
     """A block's base point, what it holds, and what was left out of it."""
 
     base: FloatArray = field(default_factory=lambda: np.zeros(2))
@@ -49,8 +47,7 @@ class Block:
     notes: Notes = field(default_factory=Notes)
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Placed:
+class Placed(Struct, frozen=True, eq=False):
     """An entity at its place: it may have come apart there, see ``mapped``."""
 
     entity: Entity

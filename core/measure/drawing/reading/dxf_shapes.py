@@ -5,12 +5,12 @@ Words: a *placement* says where a block goes; a *map* is an affine one, the line
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, hypot, pi, sqrt, tan
 from typing import TYPE_CHECKING, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.lines.segments import FLAT_BULGE, Segments
 from core.geometry.ovals.arcfit import fit_curve
@@ -32,16 +32,14 @@ class UnusableError(Exception):
     """An entity that can't be taken over; its argument says why, as the end of a sentence."""
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Chain:
+class Chain(Struct, frozen=True, eq=False):
     """Lines and arcs: (n, 3) x, y, bulge."""
 
     vertices: FloatArray
     is_closed: bool
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class EllipticArc:
+class EllipticArc(Struct, frozen=True, eq=False):
     """The points centre + u cos t + v sin t for t from ``begin`` to ``end`` [rad], begin < end <= begin + 2 pi."""
 
     centre: FloatArray
@@ -51,8 +49,7 @@ class EllipticArc:
     end: float
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Spline:
+class Spline(Struct, frozen=True, eq=False):
     """A rational B-spline: (n, 2) control points, (n,) weights, (n + degree + 1,) knots."""
 
     degree: int
@@ -61,8 +58,7 @@ class Spline:
     knots: FloatArray
 
 
-@dataclass(frozen=True, eq=False, slots=True)
-class Placement:
+class Placement(Struct, frozen=True, eq=False):
     """A block put somewhere: its base point to ``shift``, in rows and columns ``steps`` (2, 2) apart."""
 
     block: str

@@ -9,8 +9,9 @@ from __future__ import annotations
 import io
 import re
 import struct
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
+
+from msgspec import Struct
 
 from core.words.errors import FileError
 
@@ -36,8 +37,7 @@ NO_DXF: Final = "Save the drawing anew as a DXF file of the version R12 or 2010,
 """What to do about a file that is none, or a broken one."""
 
 
-@dataclass(slots=True)
-class Record:
+class Record(Struct):
     """What stands between one group code 0 and the next.
 
     Attributes:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import codecs
 import csv
 import re
-from dataclasses import dataclass, field
 from math import isfinite
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct, field
 
 from core.measure.drawing.reading.unit_guess import likely_unit
 from core.measure.drawing.remarks import Remark, RemarkKind
@@ -47,8 +47,7 @@ _KNOWN: Final = _X | _Y | _NO_USE | _UNITS.keys()
 _HINT: Final = "Write x and y on each line, and nothing else but the number of the outline."
 
 
-@dataclass(slots=True)
-class _Layout:
+class _Layout(Struct):
     """How the lines are written, as far as it is known.
 
     Attributes:
@@ -66,8 +65,7 @@ class _Layout:
     unit: DrawingUnit | None = None
 
 
-@dataclass(slots=True)
-class _Outlines:
+class _Outlines(Struct):
     """The points so far, one list an outline."""
 
     runs: list[list[tuple[float, float]]] = field(default_factory=lambda: [[]])

@@ -7,10 +7,10 @@ both sides, so the half-way place stays where the edge is, whatever the level of
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeAlias
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from core.measure.scan.results import Edge, ScanError
@@ -144,8 +144,7 @@ def _area(p: FloatArray) -> float:
     return float(x @ np.roll(y, -1) - y @ np.roll(x, -1)) / 2.0
 
 
-@dataclass(frozen=True)
-class _Tracer:
+class _Tracer(Struct, frozen=True):
     """Puts the points of a rough edge right on the full picture."""
 
     grey: GreyArray

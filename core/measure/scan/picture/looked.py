@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.measure.scan.picture.edges import find_edges, threshold
 from core.measure.scan.picture.picture import read_picture
@@ -25,8 +26,7 @@ _DOT_A_METRE: Final = 0.0254  # in dots per inch
 _ALIKE: Final = 0.1  # edges of one thing differ by less, as a part of their size
 
 
-@dataclass(frozen=True, eq=False)
-class Looked:
+class Looked(Struct, frozen=True, eq=False):
     """A picture that was read.
 
     Attributes:

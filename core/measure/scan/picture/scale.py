@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, hypot, inf, pi, radians, sin, sqrt
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.measure.scan.results import Scale, ScanError
 from core.measure.scan.sizes.uncertainty import EDGE_PX, effective_count
@@ -41,8 +41,7 @@ _MOST_POINTS = 400
 _LEAST_ALIKE = 0.45
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Struct, frozen=True):
     """Two places in a picture whose distance is known.
 
     Attributes:
@@ -233,8 +232,7 @@ def _scale(
     return Scale(x, y, float(np.sqrt(own**2 + edges**2 + (standard / size) ** 2)), note, size)
 
 
-@dataclass(frozen=True, slots=True)
-class Excess:
+class Excess(Struct, frozen=True):
     """How far outside its edge a pencil line runs, and the standard uncertainty of that [mm]."""
 
     value: float

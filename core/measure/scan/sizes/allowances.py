@@ -8,9 +8,10 @@ they give their limit over √3, as of an even spread (4.3.7 there).
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING, Final
+
+from msgspec import Struct
 
 from core.measure.scan.results import Scale, ScanError
 
@@ -20,8 +21,7 @@ if TYPE_CHECKING:
 _NORMAL_95: Final = 1.96  # standard deviations that hold 95 % of a normal distribution: any table of it
 
 
-@dataclass(frozen=True, slots=True)
-class Allowances:
+class Allowances(Struct, frozen=True):
     """How much each effect may be at most [mm].
 
     Attributes:

@@ -6,11 +6,12 @@ both; only rules or a thing of known size show it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import hypot, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.ovals.distances import oval_distances
 from core.geometry.ovals.fit import turned
@@ -27,8 +28,7 @@ _ALIKE = 0.05
 _FACTOR = 2.0
 
 
-@dataclass(frozen=True, eq=False)
-class Averaged:
+class Averaged(Struct, frozen=True, eq=False):
     """What two scans of one part say together.
 
     Attributes:

@@ -11,11 +11,11 @@ moves an end radius or an exponent in another way than a length.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import cos, hypot, inf, pi, sin, sqrt
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
+from msgspec import Struct
 
 from core.geometry.ovals.fit import turned
 from core.measure.readings.results import Estimate
@@ -40,8 +40,7 @@ _WAYS: Final = 24  # that the lamp may shine from
 _MOST_POINTS = 800
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """What makes the points of an edge uncertain alike, over all of it.
 
     Attributes:
@@ -146,8 +145,7 @@ def fitted_sizes(
     return tuple(sizes)
 
 
-@dataclass(frozen=True, eq=False)
-class _Moved:
+class _Moved(Struct, frozen=True, eq=False):
     """How a model's free parameters move when all of an edge moves.
 
     Attributes:

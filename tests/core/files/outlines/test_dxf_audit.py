@@ -1,10 +1,10 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from core.files.outlines.dxf_audit import DEVIATION_LIMIT_MM, Audit, audit_dxf
 from core.files.outlines.dxf_write import CHECK_LAYER, DxfVersion, WrittenFile, write_dxf

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from math import pi
 from typing import TYPE_CHECKING
 
+import msgspec
 import numpy as np
 import pytest
 from msgspec.structs import replace
@@ -110,9 +110,9 @@ def compared(seed: int) -> int:
             continue  # told near enough: its arcs keep their sweep
         for insert in drawn(np.random.default_rng(seed), case.insert, resolved.end):
             outer, inner = rim_outlines(insert, resolved.end)
-            curves = dataclasses.replace(resolved.curves, rim_outer=outer, rim_inner=inner)
-            own = dataclasses.replace(case, project=replace(case.project, new_insert=insert))
-            second = Second.of(own, dataclasses.replace(resolved, curves=curves), piece)
+            curves = msgspec.structs.replace(resolved.curves, rim_outer=outer, rim_inner=inner)
+            own = msgspec.structs.replace(case, project=replace(case.project, new_insert=insert))
+            second = Second.of(own, msgspec.structs.replace(resolved, curves=curves), piece)
             angles = np.arange(24) * (pi / 12.0)
             travels = np.array([second.travel(float(angle)) for angle in angles])
             shifts = travels[:, None] * np.column_stack((np.cos(angles), np.sin(angles)))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace as changed
 from math import pi
 from typing import TYPE_CHECKING
 
@@ -45,7 +44,7 @@ def bent(case: Case, gap: np.ndarray, wall_length: float | None = None) -> Case:
     """The case with other gaps along the base's outer wall, and nothing else."""
     p = case.gap(End.BASE, Side.OUTER)
     profile = GapProfile(p.end, p.side, p.stations, gap, p.rim, p.wall, p.rim_length, wall_length or p.wall_length)
-    return changed(case, gaps=(profile,))
+    return replace(case, gaps=(profile,))
 
 
 def test_a_parallel_wall_gives_one_finding_with_the_designed_gap(round_project: Project, case_of: CaseOf) -> None:

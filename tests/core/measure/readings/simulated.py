@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
+from msgspec.structs import replace
 
 from core.measure.readings.predict import predicted
 from core.part.readings import Instrument, Reading, ReadingKind, Readings

@@ -1,11 +1,11 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from math import inf, pi, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from core.geometry.ovals.ovals import Family, Oval
 from core.measure.readings.noise import noise_of

@@ -6,10 +6,10 @@ its own geometry, and drawn by Pillow.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-
 import numpy as np
 import pytest
+from msgspec import Struct
+from msgspec.structs import replace
 
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan.picture.edges import find_edges
@@ -26,8 +26,7 @@ DPI = 100.0
 REPORTED = 0.006  # the stretch along one axis that a scale by DPI has to hold
 
 
-@dataclass(frozen=True)
-class Spoiled:
+class Spoiled(Struct, frozen=True):
     """What is done to a part on its way into the picture."""
 
     stretch: float

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-from dataclasses import replace
 from math import cos, degrees, radians, sin
 from typing import TYPE_CHECKING
 
@@ -8,6 +7,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from core.evaluate import evaluate
 from core.features.crossbar import Crossbar
