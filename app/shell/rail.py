@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QPen
@@ -12,9 +12,10 @@ from app.widgets.fonts import bold
 from app.widgets.theme import ink, paint_mark
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
     from core.words.verdicts import Verdict
+
+TITLES: Final = ("Measure", "Resize", "Fit")
+"""The steps, here and in the menu."""
 
 
 class StepButton(QAbstractButton):
@@ -81,7 +82,7 @@ class Rail(QWidget):
 
     chosen = Signal(int)
 
-    def __init__(self, titles: Sequence[str], parent: QWidget | None = None) -> None:
+    def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.setAccessibleName("Steps of the job")
         self.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Expanding)
@@ -90,8 +91,8 @@ class Rail(QWidget):
         column = QVBoxLayout(self)
         column.setContentsMargins(0, self.fontMetrics().height() // 2, 0, 0)
         column.setSpacing(0)
-        for i, title in enumerate(titles):
-            button = StepButton(i + 1, title, self, is_first=i == 0, is_last=i == len(titles) - 1)
+        for i, title in enumerate(TITLES):
+            button = StepButton(i + 1, title, self, is_first=i == 0, is_last=i == len(TITLES) - 1)
             button.clicked.connect(lambda _checked=False, n=i: self.chosen.emit(n))
             self._group.addButton(button, i)
             self.buttons.append(button)

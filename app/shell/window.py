@@ -13,6 +13,7 @@ from app.session import settings
 from app.session.session import Session
 from app.session.words import style_word
 from app.shell.files_flow import FilesFlow
+from app.shell.rail import TITLES
 from app.shell.real_dialogs import REAL
 from app.widgets.explain import explain_widget
 from app.widgets.forms import QuietLabel
@@ -154,9 +155,7 @@ class MainWindow(QMainWindow):
         session.undo_stack.cleanChanged.connect(self._refresh)
         session.undo_stack.indexChanged.connect(self._refresh)
         board.forms.currentChanged.connect(self._refresh)
-        board.export.written.connect(
-            lambda report: self.say(f"{counted(len(report.files), 'file')} written and checked.")
-        )
+        board.written.connect(lambda report: self.say(f"{counted(len(report.files), 'file')} written and checked."))
 
     # Menus
 
@@ -188,7 +187,7 @@ class MainWindow(QMainWindow):
     def _build_view(self, view: QMenu) -> None:
         self.step_actions = [
             self._action(view, f"&{i + 1} {title}", partial(self._go_to, i), f"Ctrl+{i + 1}", board=True)
-            for i, title in enumerate(("Measure", "Resize", "Fit"))
+            for i, title in enumerate(TITLES)
         ]
         steps = QActionGroup(self)
         for action in self.step_actions:
@@ -327,7 +326,7 @@ class MainWindow(QMainWindow):
 
     def _go_to_checks(self) -> None:
         if self.workspace is not None:
-            self.workspace.verdicts.answers.setFocus(Qt.FocusReason.ShortcutFocusReason)
+            self.workspace.parts.verdicts.answers.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
     def _go_to_drawing(self) -> None:
         if self.workspace is not None:

@@ -1,26 +1,21 @@
-"""The board: rail and form on the left, the drawings in the middle, the checks always in sight on the right."""
+"""The board: rail and form on the left, the drawings in the middle, the checks always in sight on the right.
+
+The first frame shows the plan alone; all else is imported and built after it, or when it is first asked for.
+"""
 
 from __future__ import annotations
 
+from functools import cached_property
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtGui import QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QHBoxLayout, QSplitter, QStackedWidget, QToolButton, QVBoxLayout, QWidget
 
-from app.drawing.base.legend import Legend
-from app.drawing.gap.chart import GapChart
 from app.drawing.plan.view import PlanView
-from app.drawing.section.view import SectionView
 from app.session import settings
-from app.shell.rail import Rail
-from app.steps.export.panel import ExportPanel
-from app.steps.fit.step import FitStep
-from app.steps.fit.verdict_panel import VerdictPanel
-from app.steps.measure.step import MeasureStep
-from app.steps.resize.changes_table import ChangesTable
-from app.steps.resize.step import ResizeStep
+from app.shell.rail import TITLES, Rail
 from app.widgets.column import Column
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
@@ -28,17 +23,19 @@ from core.words.ends import End
 
 if TYPE_CHECKING:
     from app.session.session import Session
+    from app.shell.parts import Parts
     from app.steps.dialogs import Dialogs
+    from app.steps.measure.step import MeasureStep
     from app.steps.step import Step
     from app.widgets.forms import FieldWidget
 
+_FORM_CHARS = 58  # as wide as the widest form, so that no form that comes moves the plan
 _CHECKS_CHARS = 56
 _NARROW_CHECKS_CHARS = 45
 _ROOMY_BOARD_CHARS = 110  # a board as wide needs nothing of the checks' room
 _ROOMY_LINES = 66  # where a legend of three rows takes little from the plan
 _CHECKS_PARTS = (0.6, 0.4)  # findings, changes
 _DRAWING_PARTS = (0.56, 0.22, 0.22)  # plan, section, gap chart
-TITLES = (MeasureStep.title, ResizeStep.title, FitStep.title)
 
 
 class Rule(QWidget):
@@ -58,32 +55,25 @@ class Workspace(QWidget):
 
     Attributes:
         part_made: a new `Project` that was made of an old drawing.
+        written: outlines were written, with their report.
     """
 
     part_made = Signal(object)
+    written = Signal(object)
 
     def __init__(self, session: Session, dialogs: Dialogs, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self.session = session
         self._dialogs = dialogs
         self._steps: dict[int, Step] = {}
-        self._columns: list[Column] = []
+        self._columns: list[Column] = []  # none until all parts are built
         self._is_laid_out = False
         self._shared: list[int] | None = None  # widths to come back to when the measuring is over
-        self.rail = Rail(TITLES, self)
+        self.rail = Rail(self)
         self.rail.chosen.connect(self.go_to)
         self.forms = QStackedWidget(self)
-        self.export = ExportPanel(session, dialogs, self)
-        self.export.left.connect(lambda: self.go_to(len(TITLES) - 1))
-        self._export_column = Column(self.export, self)
+        self.forms.setMinimumWidth(self.fontMetrics().averageCharWidth() * _FORM_CHARS)
         self.plan = PlanView(session, self)
-        self.section = SectionView(session, self)
-        self.chart = GapChart(session, self)
-        self.legend = Legend(session, self)
-        self.plan.gap_factor_changed.connect(self.legend.set_gap_factor)
-        self.legend.set_gap_factor(self.plan.gap_factor)
-        self.verdicts = VerdictPanel(session, self)
-        self.changes = ChangesTable(session, self)
         self._lay_out()
         session.changed.connect(self._refresh)
         session.judged.connect(self._refresh)
@@ -91,16 +81,42 @@ class Workspace(QWidget):
         session.asked_for.connect(self.reach)
         self._rebuild()
 
+    @cached_property
+    def parts(self) -> Parts:
+        """All round the plan, built and put in its places when it is first asked for."""
+        from app.shell.parts import Parts  # noqa: PLC0415 - the first frame does not wait for these modules
+
+        parts = Parts(self.session, self._dialogs, self)
+        self.plan.gap_factor_changed.connect(parts.legend.set_gap_factor)
+        parts.legend.set_gap_factor(self.plan.gap_factor)
+        parts.export.left.connect(lambda: self.go_to(len(TITLES) - 1))
+        parts.export.written.connect(self.written)
+        self._place(self.down, (None, parts.section, parts.chart))
+        self._place(self.checks, (parts.verdicts, parts.changes))
+        self._under_plan.addWidget(parts.legend)
+        self.forms.addWidget(parts.export_column)
+        parts.legend.setVisible(self.legend_button.isChecked())
+        self.legend_button.toggled.connect(parts.legend.setVisible)
+        return parts
+
+    @property
+    def _has_parts(self) -> bool:
+        return "parts" in self.__dict__
+
+    @staticmethod
+    def _place(splitter: QSplitter, parts: tuple[QWidget | None, ...]) -> None:
+        """Put parts where empty widgets keep their room."""
+        for place, part in enumerate(parts):
+            if part is not None and (before := splitter.replaceWidget(place, part)) is not None:
+                before.deleteLater()
+
     @property
     def steps(self) -> tuple[Step, ...]:
         """The forms of all steps, which builds those that are not built yet."""
         return tuple(self.step(number) for number in range(len(TITLES)))
 
     def step(self, number: int) -> Step:
-        """The form of a step, built when it is first asked for: a first frame shows only one, and waits for no other.
-
-        The widest is the one that is shown first, so building another does not widen the column.
-        """
+        """The form of a step, built when it is first asked for."""
         if number not in self._steps:
             step = self._steps[number] = self._made(number)
             self._columns[number].fill(step)
@@ -108,14 +124,12 @@ class Workspace(QWidget):
         return self._steps[number]
 
     def _made(self, number: int) -> Step:
-        if number == 0:
-            step = MeasureStep(self.session, self._dialogs.measuring)
-            step.board_changed.connect(self._show_middle)
-            step.part_made.connect(self.part_made)
-            return step
-        if number == 1:
-            return ResizeStep(self.session)
-        return FitStep(self.session, write_outlines=self.show_export)
+        if number > 0:
+            return self.parts.later_step(number, self.show_export)
+        step = self.parts.measure()
+        step.board_changed.connect(self._show_middle)
+        step.part_made.connect(self.part_made)
+        return step
 
     @property
     def step_number(self) -> int:
@@ -132,8 +146,8 @@ class Workspace(QWidget):
     def show_export(self) -> None:
         """Show the form that writes the outlines, in place of the fit's."""
         self.go_to(len(TITLES) - 1)
-        self.forms.setCurrentWidget(self._export_column)
-        self.export.write_button.setFocus(Qt.FocusReason.OtherFocusReason)
+        self.forms.setCurrentWidget(self.parts.export_column)
+        self.parts.export.write_button.setFocus(Qt.FocusReason.OtherFocusReason)
 
     def reach(self, path: str) -> bool:
         """Bring the focus to the field of a path, or of what holds it; False when no form has one."""
@@ -150,9 +164,7 @@ class Workspace(QWidget):
     @property
     def measure(self) -> MeasureStep:
         """The first step."""
-        step = self.step(0)
-        assert isinstance(step, MeasureStep)
-        return step
+        return cast("MeasureStep", self.step(0))
 
     def _show_middle(self) -> None:
         """The drawings, or the board of the way to measure that is chosen."""
@@ -192,7 +204,8 @@ class Workspace(QWidget):
         """Wait for what runs beside the window."""
         if 0 in self._steps:
             self.measure.close_down()
-        self.export.close_down()
+        if self._has_parts:
+            self.parts.export.close_down()
         self.session.close()
 
     def _bring_in_sight(self, field: FieldWidget) -> None:
@@ -236,20 +249,17 @@ class Workspace(QWidget):
         self.legend_button.setCheckable(True)
         self.legend_button.setAutoRaise(True)
         self.legend_button.setChecked(False)
-        self.legend.hide()
-        self.legend_button.toggled.connect(self.legend.setVisible)
         self.legend_button.clicked.connect(lambda is_on: settings.SHOW_LEGEND.put("yes" if is_on else "no"))
         head.addWidget(self.legend_button)
         top = QWidget(self)
-        column = QVBoxLayout(top)
+        column = self._under_plan = QVBoxLayout(top)
         column.setContentsMargins(0, 0, 0, 0)
         column.setSpacing(0)
         column.addLayout(head)
         column.addWidget(self.plan, 1)
-        column.addWidget(self.legend)
         self.down = QSplitter(Qt.Orientation.Vertical, self)
         self.down.setChildrenCollapsible(True)
-        for part, stretch in ((top, 5), (self.section, 2), (self.chart, 2)):
+        for part, stretch in ((top, 5), (QWidget(), 2), (QWidget(), 2)):
             self.down.addWidget(part)
             self.down.setStretchFactor(self.down.count() - 1, stretch)
         self.down.setCollapsible(0, False)
@@ -258,8 +268,8 @@ class Workspace(QWidget):
     def _checks(self) -> QWidget:
         self.checks = QSplitter(Qt.Orientation.Vertical, self)
         self.checks.setChildrenCollapsible(False)
-        self.checks.addWidget(self.verdicts)
-        self.checks.addWidget(self.changes)
+        self.checks.addWidget(QWidget())
+        self.checks.addWidget(QWidget())
         self.checks.setStretchFactor(0, 3)
         self.checks.setStretchFactor(1, 2)
         self.checks.setMinimumWidth(self.fontMetrics().averageCharWidth() * 36)
@@ -278,6 +288,15 @@ class Workspace(QWidget):
             tall = self.down.height()
             self.down.setSizes([round(tall * part) for part in _DRAWING_PARTS])
 
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        if not self._has_parts:  # this frame shows the plan; the next has all
+            QTimer.singleShot(0, self, self._complete)
+
+    def _complete(self) -> None:
+        if not self._has_parts:  # nobody was quicker
+            self.go_to(max(self.step_number, 0))
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         self._settle_legend()
@@ -294,22 +313,24 @@ class Workspace(QWidget):
             self.forms.removeWidget(column)
             column.hide()
             column.deleteLater()
-        self.forms.removeWidget(self._export_column)
         session = self.session
         self._steps = {}
         self._columns = [Column(parent=self.forms) for _ in TITLES]
-        for column in self._columns:
-            self.forms.addWidget(column)
-        self.forms.addWidget(self._export_column)
+        for place, column in enumerate(self._columns):
+            self.forms.insertWidget(place, column)
         self.ends.put(str(session.shown_end))
         self.ends.setVisible(session.project.housing.lid is not None)
-        self.go_to(max(number, 0))
+        if self._has_parts:
+            self.go_to(max(number, 0))
+        else:
+            self.forms.setCurrentIndex(0)
+            self.rail.put(0)
         self._refresh()
 
     def _order_tabs(self) -> None:
         """As one reads: rail, form, drawings, checks. Qt itself goes by age, and forms are built anew."""
         parts: list[QWidget] = [*self.rail.buttons]
-        for column in (*self._columns, self._export_column):
+        for column in (*self._columns, self.parts.export_column):
             parts += [
                 widget
                 for widget in column.findChildren(QWidget)
@@ -318,10 +339,10 @@ class Workspace(QWidget):
             ]
         shown = self.middle.currentWidget()
         if shown is None or shown is self.down:
-            parts += [self.ends, self.legend_button, self.plan, self.section, self.chart]
+            parts += [self.ends, self.legend_button, self.plan, self.parts.section, self.parts.chart]
         else:
             parts += [w for w in shown.findChildren(QWidget) if w.focusPolicy() & Qt.FocusPolicy.TabFocus]
-        parts += [self.verdicts.answers, self.changes.kept, self.changes.list]
+        parts += [self.parts.verdicts.answers, self.parts.changes.kept, self.parts.changes.list]
         for before, after in pairwise(parts):
             QWidget.setTabOrder(before, after)
 

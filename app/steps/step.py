@@ -1,4 +1,4 @@
-"""What the steps have in common: a title, forms, and the way from a path to its field."""
+"""What the steps have in common: forms, and the way from a path to its field."""
 
 from __future__ import annotations
 
@@ -15,13 +15,7 @@ if TYPE_CHECKING:
 
 
 class Page(QWidget):
-    """A column of forms.
-
-    Attributes:
-        title: in the rail and in the menu.
-    """
-
-    title = ""
+    """A column of forms."""
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)

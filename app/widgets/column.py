@@ -29,6 +29,7 @@ class Column(QScrollArea):
         layout = self._holder.layout()
         assert layout is not None
         layout.addWidget(content)  # it takes all the height: some have a list that fills it
+        content.show()  # at once: in a column that is shown already the layout would do it a turn later
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.LayoutRequest:

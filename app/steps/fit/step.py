@@ -38,8 +38,6 @@ CAUTION = (
 class FitStep(Step):
     """The limits, and every finding."""
 
-    title = "Fit"
-
     def __init__(
         self, session: Session, parent: QWidget | None = None, *, write_outlines: Callable[[], None] = lambda: None
     ) -> None:

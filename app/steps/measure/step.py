@@ -37,7 +37,6 @@ class MeasureStep(Step):
         part_made: a new `Project` from an old drawing.
     """
 
-    title = "Measure"
     board_changed = Signal(object)
     part_made = Signal(object)
 

@@ -44,8 +44,6 @@ _RARE = ("seat.corner_radius", "edge_radius")
 class ResizeStep(Step):
     """What has to move, what must not, and what the castings on the shelf are like."""
 
-    title = "Resize"
-
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(session, parent)
         has_lid = session.project.housing.lid is not None

@@ -71,42 +71,42 @@ def test_only_the_form_that_is_shown_is_built_at_first(board: Workspace) -> None
 def test_typing_a_new_length_changes_drawing_checks_and_changes_and_undo_takes_it_all_back(
     window: MainWindow, board: Workspace, session: Session
 ) -> None:
-    assert board.changes.list.changes() == ()
+    assert board.parts.changes.list.changes() == ()
     retype(field(board, "new_insert.length"), "204")
-    names = [(c.feature, c.quantity, round(c.by, 6)) for c in board.changes.list.changes()]
+    names = [(c.feature, c.quantity, round(c.by, 6)) for c in board.parts.changes.list.changes()]
     assert ("seat outer", "length", 4.0) in names
     assert window.undo_action.text() == "&Undo new insert: length"
     window.undo_action.trigger()
     assert session.project.new_insert.length == 200.0
-    assert board.changes.list.changes() == ()
+    assert board.parts.changes.list.changes() == ()
     assert window.redo_action.text() == "&Redo new insert: length"
 
 
 def test_a_rim_that_no_longer_fits_its_limits_turns_the_overall_verdict(board: Workspace, session: Session) -> None:
-    before = board.verdicts.overall.verdict
+    before = board.parts.verdicts.overall.verdict
     retype(field(board, "limits.gap_outer_least"), "1.2")
-    assert board.verdicts.overall.verdict is Verdict.NO_GO
+    assert board.parts.verdicts.overall.verdict is Verdict.NO_GO
     session.settle()
     assert board.rail.buttons[2].verdict is Verdict.NO_GO
-    first = board.verdicts.answers.answers()[0]
+    first = board.parts.verdicts.answers.answers()[0]
     assert first.place.path
-    assert board.verdicts.overall.accessibleName() == "Overall verdict: No-go"
+    assert board.parts.verdicts.overall.accessibleName() == "Overall verdict: No-go"
     session.undo_stack.undo()
-    assert board.verdicts.overall.verdict is before
+    assert board.parts.verdicts.overall.verdict is before
     assert before.rank < Verdict.NO_GO.rank
 
 
 def test_between_an_edit_and_its_verdicts_no_verdict_is_shown(qtbot: QtBot, board: Workspace, session: Session) -> None:
     session.settle()
-    veil = board.verdicts.answers.findChild(Veil)
+    veil = board.parts.verdicts.answers.findChild(Veil)
     assert veil is not None
     assert not veil.isVisible()
     with qtbot.waitSignal(session.judged):
         assert session.set_text("limits.gap_outer_least", "1.2", "gap")
         assert board.rail.buttons[2].accessibleDescription() == ""
-        assert board.verdicts.overall.accessibleName() == "Checking …"
+        assert board.parts.verdicts.overall.accessibleName() == "Checking …"
         assert veil.isVisible()
-        assert veil.geometry() == board.verdicts.answers.viewport().rect()
+        assert veil.geometry() == board.parts.verdicts.answers.viewport().rect()
     assert board.rail.buttons[2].verdict is Verdict.NO_GO
     assert not veil.isVisible()
 
@@ -195,7 +195,13 @@ def test_the_tab_key_goes_as_one_reads(window: MainWindow, board: Workspace) -> 
     assert paths[0] == ""  # the way to measure
     assert paths[1:6] == ["name", "old_insert.name", "new_insert.name", "old_insert.family", "new_insert.family"]
     assert paths.index("old_insert.length") + 1 == paths.index("new_insert.length")
-    drawings_and_checks = [board.plan, board.section, board.chart, board.verdicts.answers, board.changes.kept]
+    drawings_and_checks = [
+        board.plan,
+        board.parts.section,
+        board.parts.chart,
+        board.parts.verdicts.answers,
+        board.parts.changes.kept,
+    ]
     assert [widget for widget in visited if widget in drawings_and_checks][:5] == drawings_and_checks
 
 
@@ -207,7 +213,7 @@ def test_a_path_without_a_field_leads_to_what_holds_it(board: Workspace) -> None
 def test_choosing_an_answer_points_at_its_place_and_shows_what_to_do(
     qtbot: QtBot, board: Workspace, session: Session
 ) -> None:
-    answers = board.verdicts.answers
+    answers = board.parts.verdicts.answers
     answer = answers.answers()[0]
     rect = answers.visualRect(answers.rows.index(0))
     closed = rect.height()
@@ -218,7 +224,7 @@ def test_choosing_an_answer_points_at_its_place_and_shows_what_to_do(
 
 
 def test_choosing_the_same_answer_again_points_once_more(board: Workspace, session: Session) -> None:
-    answers = board.verdicts.answers
+    answers = board.parts.verdicts.answers
     told: list[object] = []
     session.pointed.connect(told.append)
     for _ in range(2):
@@ -228,7 +234,7 @@ def test_choosing_the_same_answer_again_points_once_more(board: Workspace, sessi
 
 
 def test_return_on_an_answer_goes_to_the_field_that_changes_it(board: Workspace) -> None:
-    answers = board.verdicts.answers
+    answers = board.parts.verdicts.answers
     row, answer = next((i, a) for i, a in enumerate(answers.answers()) if a.place.path == "choices.gap_outer")
     assert answer is not None
     answers.choose(row)
@@ -239,7 +245,7 @@ def test_return_on_an_answer_goes_to_the_field_that_changes_it(board: Workspace)
 
 
 def test_the_worst_answers_stand_first_and_the_choice_stays_on_its_answer(board: Workspace, session: Session) -> None:
-    answers = board.verdicts.answers
+    answers = board.parts.verdicts.answers
     row = next(i for i, a in enumerate(answers.answers()) if "least" not in str(a) and i > 3)
     answers.choose(row)
     chosen = answers.current
@@ -259,7 +265,7 @@ def test_a_change_points_at_its_place_and_what_stayed_is_shown_on_request(
     qtbot: QtBot, board: Workspace, session: Session
 ) -> None:
     session.set_text("new_insert.length", "204", "length")
-    changes = board.changes
+    changes = board.parts.changes
     count = len(changes.list.changes())
     with qtbot.waitSignal(session.pointed) as blocker:
         changes.list.choose(2)
@@ -270,9 +276,9 @@ def test_a_change_points_at_its_place_and_what_stayed_is_shown_on_request(
 
 
 def test_escape_in_the_answers_takes_the_light_away(qtbot: QtBot, board: Workspace, session: Session) -> None:
-    board.verdicts.answers.choose(0)
+    board.parts.verdicts.answers.choose(0)
     with qtbot.waitSignal(session.pointed) as blocker:
-        QTest.keyClick(board.verdicts.answers, Qt.Key.Key_Escape)
+        QTest.keyClick(board.parts.verdicts.answers, Qt.Key.Key_Escape)
     assert blocker.args == [None]
 
 
@@ -302,10 +308,10 @@ def test_the_drawing_needs_no_scrolling_and_has_the_most_room_at_1280_by_800(boa
     assert board.window().height() == 800
     assert board.plan.width() > 480
     assert board.plan.height() > 330
-    assert board.section.height() > 100
-    assert board.chart.height() > 100
+    assert board.parts.section.height() > 100
+    assert board.parts.chart.height() > 100
     assert board.plan.width() > board.forms.width()
-    assert board.plan.width() > board.verdicts.width()
+    assert board.plan.width() > board.parts.verdicts.width()
 
 
 def test_everything_that_takes_the_focus_has_a_name(board: Workspace) -> None:
@@ -349,8 +355,8 @@ def test_f1_says_words_alone_of_every_field(board: Workspace, session: Session) 
 
 
 def test_f1_on_an_answer_gives_its_formula(window: MainWindow, board: Workspace) -> None:
-    board.verdicts.answers.choose(0)
-    board.verdicts.answers.setFocus()
+    board.parts.verdicts.answers.choose(0)
+    board.parts.verdicts.answers.setFocus()
     window.explain()
     sheet = QApplication.activePopupWidget()
     assert sheet is not None

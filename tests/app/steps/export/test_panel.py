@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 def panel(window: MainWindow) -> ExportPanel:
     window.export_action.trigger()
     assert window.workspace is not None
-    return window.workspace.export
+    return window.workspace.parts.export
 
 
 def test_it_is_reached_from_the_menu_and_from_the_fit_and_left_again(window: MainWindow, panel: ExportPanel) -> None:
