@@ -22,7 +22,7 @@ from core.files.outlines.contents import FileKind, as_planned, contents
 from core.files.outlines.dxf_audit import Audit, audit_dxf
 from core.files.outlines.dxf_write import OLD_SUFFIX, DxfVersion, SizeKind, write_dxf
 from core.files.outlines.exported import ExportedRing, ExportReport, PlannedFile
-from core.files.outlines.instructions import instruction
+from core.files.outlines.instructions import instructions
 from core.files.outlines.listing import listing
 from core.files.report.picture import fit_picture_svg
 from core.files.report.report import report_markdown
@@ -189,11 +189,10 @@ def _exported(result: Result, plans: Sequence[PlannedFile], audits: Sequence[Aud
     for plan, audit in zip(plans, audits, strict=True):
         piece = result.after.piece(plan.contents.end)
         assert piece is not None
+        cut = [one.ring for one in audit.rings if not one.ring.layer.endswith(OLD_SUFFIX)]
+        told = dict(zip(cut, instructions([*map(as_planned, cut)], piece, plan.contents.kind), strict=True))
         for one in audit.rings:
             ring = one.ring
-            told = None
-            if not ring.layer.endswith(OLD_SUFFIX):
-                told = instruction(as_planned(ring), piece, plan.contents.kind)
             found.append(
                 ExportedRing(
                     plan.file,
@@ -206,7 +205,7 @@ def _exported(result: Result, plans: Sequence[PlannedFile], audits: Sequence[Aud
                     one.length_mm,
                     one.deviation_mm,
                     plan.size_kind,
-                    told,
+                    told.get(ring),
                 )
             )
     return tuple(found)

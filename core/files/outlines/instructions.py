@@ -18,7 +18,10 @@ from core.geometry.lines.outline import as_circle
 from core.words.lengths import ABOUT, Style, show_length
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+
     from core.files.outlines.rings import Ring
+    from core.geometry.lines.outline import FloatArray, Outline
     from core.metal.slabs import ResolvedPiece
 
 _PLACES: Final = 64
@@ -70,16 +73,19 @@ def to_cut(mm: float, style: Style) -> str:
     return f"{shown} ({show_length(mm, Style.MM)})" if shown.startswith(ABOUT) else shown
 
 
-def instruction(ring: Ring, piece: ResolvedPiece, kind: FileKind) -> Instruction:
-    """What is to be told of an outline, as the plan shows it, in a file of some kind.
+def instructions(rings: Sequence[Ring], piece: ResolvedPiece, kind: FileKind) -> tuple[Instruction, ...]:
+    """What is to be told of outlines, as the plan shows them, in a file of some kind.
 
     Args:
-        ring: of the piece, not turned over.
-        piece: that it belongs to.
+        rings: of the piece, not turned over.
+        piece: that they belong to.
         kind: of the file.
     """
+    return tuple(_told(ring, piece, kind, face) for ring, face in zip(rings, _faces(rings, piece, kind), strict=True))
+
+
+def _told(ring: Ring, piece: ResolvedPiece, kind: FileKind, face: Face) -> Instruction:
     circle = as_circle(ring.outline)
-    face = _face(ring, piece, kind)
     return Instruction(
         kind is not FileKind.DRILLING,
         _why(ring, kind),
@@ -102,21 +108,28 @@ def _why(ring: Ring, kind: FileKind) -> str:
             assert_never(kind)
 
 
-def _face(ring: Ring, piece: ResolvedPiece, kind: FileKind) -> Face:
+def _faces(rings: Sequence[Ring], piece: ResolvedPiece, kind: FileKind) -> Iterator[Face]:
     slabs = piece.slabs if kind is FileKind.REWORK else piece.as_cast
-    if ring.kind == DRILLED:
-        z0, z1 = ring.z0, ring.z1
-        through = z0 <= _LEVEL_MM and z1 >= piece.thickness - _LEVEL_MM
-        return Face.EITHER if through else Face.JOINT if z1 >= piece.thickness - _LEVEL_MM else Face.OUTER
-    stations = ring.outline.length * (np.arange(_PLACES) + 0.5) / _PLACES
-    # The metal lies on the left of an outline as it runs, so what is taken away lies on its right.
-    beside = ring.outline.points_at(stations) + _ASIDE_MM * ring.outline.normals_at(stations)
-    over = [s for s in slabs if s.z0 >= ring.z0 - _LEVEL_MM]
-    under = [s for s in slabs if s.z1 <= ring.z1 + _LEVEL_MM]
-    from_joint, from_outer = (not any(slab.region.contains(beside).any() for slab in some) for some in (over, under))
-    if from_joint:
-        return Face.EITHER if from_outer else Face.JOINT
-    return Face.OUTER if from_outer else Face.NEITHER
+    beside = np.concatenate([_beside(ring.outline) for ring in rings])
+    stands = np.array([slab.region.contains(beside).reshape(-1, _PLACES).any(axis=1) for slab in slabs])
+    for i, ring in enumerate(rings):
+        over = [s.z0 >= ring.z0 - _LEVEL_MM for s in slabs]
+        under = [s.z1 <= ring.z1 + _LEVEL_MM for s in slabs]
+        if ring.kind == DRILLED:
+            from_joint = ring.z1 >= piece.thickness - _LEVEL_MM
+            from_outer = ring.z0 <= _LEVEL_MM or not from_joint
+        else:
+            from_joint, from_outer = (not stands[some, i].any() for some in (over, under))
+        if from_joint:
+            yield Face.EITHER if from_outer else Face.JOINT
+        else:
+            yield Face.OUTER if from_outer else Face.NEITHER
+
+
+def _beside(outline: Outline) -> FloatArray:
+    """Places along an outline on the side that is taken away: its right, since metal lies on its left as it runs."""
+    stations = outline.length * (np.arange(_PLACES) + 0.5) / _PLACES
+    return outline.points_at(stations) + _ASIDE_MM * outline.normals_at(stations)
 
 
 def _depth(ring: Ring, piece: ResolvedPiece, face: Face) -> tuple[float, float]:

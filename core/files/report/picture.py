@@ -5,7 +5,7 @@ Millimetres, y up as everywhere, turned over only where coordinates are written.
 
 from __future__ import annotations
 
-from math import cos, hypot, isfinite, pi, radians, sin
+from math import cos, fsum, hypot, isfinite, pi, radians, sin
 from textwrap import wrap
 from typing import TYPE_CHECKING, Final
 from xml.sax.saxutils import escape
@@ -182,10 +182,10 @@ class _Picture:
         out = np.column_stack((travel[:, 1], -travel[:, 0])) * (1.0 if gap.side is Side.OUTER else -1.0)
         far = gap.rim + out * gap.gap[:, None] * GAP_TIMES
         near_texts, far_texts = (_places(np.concatenate((points, points[:1]))) for points in (gap.rim, far))
-        wide = np.append(gap.gap, gap.gap[0])
+        wide = [*gap.gap.tolist(), float(gap.gap[0])]
         for begin in range(0, count, _STATIONS_A_TINT):
             those = slice(begin, min(begin + _STATIONS_A_TINT, count) + 1)
-            mean = float(wide[those].mean())
+            mean = fsum(wide[those]) / len(wide[those])
             tint = _hex(gap_tint(mean, *limits.gap(gap.side)))
             path = "M" + " L".join((*near_texts[those], *reversed(far_texts[those]))) + "Z"
             yield f'<path class="gap" d="{path}" fill="{tint}"/>'

@@ -65,7 +65,7 @@ def deviation(oval: Oval, distance: float, outline: Outline) -> float:
     >>> round(deviation(Oval(Family.CIRCLE, 10.0, 10.0), 2.0, circle_outline((0.0, 0.0), 7.5)), 9)  # 5 + 2 against 7.5
     0.5
     """
-    points, normals = exact_points(oval, 4096)
+    points, normals = exact_points(oval, 1024)
     there = float(outline.segments.nearest(points + distance * normals)[0].max())
     # 13 points to a segment meet the top of a biarc's deviation, at two thirds of an arc, within 1 %.
     count = 13

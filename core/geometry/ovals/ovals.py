@@ -255,6 +255,7 @@ def exact_area(oval: Oval) -> float:
     return oval_outline(oval).area if has_arcs(oval) else oval.family.kind.area(oval.shape)
 
 
+@lru_cache(maxsize=16)  # the parallels of one oval are compared one after the other
 def exact_points(oval: Oval, n: int) -> tuple[FloatArray, FloatArray]:
     """(n, 2) dense points on the exact curve [mm], counter-clockwise, and (n, 2) its unit outward normals there.
 

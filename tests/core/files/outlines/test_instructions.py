@@ -14,7 +14,7 @@ from core.evaluate import evaluate
 from core.features.ground import Made
 from core.features.hole import Hole
 from core.files.outlines.contents import FileKind, as_planned, contents
-from core.files.outlines.instructions import Face, instruction
+from core.files.outlines.instructions import Face, instructions
 from core.files.project.demos import load_demo
 from core.geometry.lines.outline import as_circle
 from tests.support.wild import wild_project
@@ -54,8 +54,8 @@ def _check(seed: int) -> int:
         piece = result.after.piece(file.end)
         assert piece is not None
         slabs = piece.slabs if file.kind is FileKind.REWORK else piece.as_cast
-        for ring in map(as_planned, file.rings):
-            one = instruction(ring, piece, file.kind)
+        planned = [*map(as_planned, file.rings)]
+        for ring, one in zip(planned, instructions(planned, piece, file.kind), strict=True):
             assert one.is_cut is (file.kind is not FileKind.DRILLING)
             if file.kind is FileKind.DRILLING:
                 continue
