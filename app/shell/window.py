@@ -169,7 +169,7 @@ class MainWindow(QMainWindow):
         self.recent_menu.aboutToShow.connect(self._fill_recent)
         file.addSeparator()
         self.save_action = self._action(file, "&Save", self._save, keys.Save, board=True)
-        self.save_as_action = self._action(file, "Save &as …", self._save_as, "Ctrl+Shift+S", board=True)
+        self._action(file, "Save &as …", self._save_as, "Ctrl+Shift+S", board=True)
         file.addSeparator()
         self.export_action = self._action(file, "&Write the outlines …", self._export, "Ctrl+E", board=True)
         file.addSeparator()

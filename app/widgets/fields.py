@@ -116,11 +116,6 @@ class TextField(QLineEdit):
             self.setText(text)
             self.setCursorPosition(0)
 
-    @property
-    def refused_at(self) -> int:
-        """Index of the character that can't be read; -1 when there is none."""
-        return self._mark
-
     # What is typed
 
     def _edited(self, text: str) -> None:

@@ -131,11 +131,6 @@ class PlanView(Board):
         return self._marks
 
     @property
-    def lit_place(self) -> Place | None:
-        """The place that was pointed at last."""
-        return self._lit
-
-    @property
     def is_marking(self) -> bool:
         """Whether what the last edit moved is still marked."""
         return self._fading.state() is QVariantAnimation.State.Running

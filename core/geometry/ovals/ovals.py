@@ -241,20 +241,6 @@ def exact_length(oval: Oval) -> float:
     return oval_outline(oval).length if has_arcs(oval) else oval.family.kind.length(oval.shape)
 
 
-@lru_cache(maxsize=1024)
-def exact_area(oval: Oval) -> float:
-    """Area inside the exact curve [mm²].
-
-    Raises:
-        ImpossibleOvalError: the oval can't exist.
-
-    >>> round(exact_area(Oval(Family.ELLIPSE, 6.0, 4.0)) / np.pi, 9)  # 3 x 2
-    6.0
-    """
-    check_oval(oval)
-    return oval_outline(oval).area if has_arcs(oval) else oval.family.kind.area(oval.shape)
-
-
 @lru_cache(maxsize=16)  # the parallels of one oval are compared one after the other
 def exact_points(oval: Oval, n: int) -> tuple[FloatArray, FloatArray]:
     """(n, 2) dense points on the exact curve [mm], counter-clockwise, and (n, 2) its unit outward normals there.

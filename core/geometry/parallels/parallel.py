@@ -13,7 +13,6 @@ from typing import TypeGuard
 import numpy as np
 
 from core.geometry.lines.outline import BoolArray, ComplexArray, FloatArray, Outline, Segments, segment_bounds
-from core.geometry.ovals.ovals import Oval, exact_points, oval_outline
 from core.words.errors import FoldsOverError
 
 # Joints that turn by less than this [rad] are mitred, which is wrong by d turn² / 8: 25 nm for d = 50 mm.
@@ -99,24 +98,6 @@ def fold_limit(outline: Outline) -> float:
     (5.0, 0.0)
     """
     return _frame(outline).limit(-1.0)
-
-
-def wrong_by_scaling(oval: Oval, distance: float) -> float:
-    """How far [mm] the oval with twice the distance added to length and width is off the true parallel.
-
-    A given end radius grows by the distance, which is right for arcs; the usual ones follow from the new sizes.
-
-    Raises:
-        ImpossibleOvalError: one of the two ovals can't exist.
-
-    >>> from core.geometry.ovals.ovals import Family
-    >>> round(wrong_by_scaling(Oval(Family.OBROUND, 60.0, 40.0), 2.0), 9)  # its parallels are obrounds
-    0.0
-    """
-    radius = None if oval.end_radius is None else oval.end_radius + distance
-    grown = Oval(oval.family, oval.length + 2.0 * distance, oval.width + 2.0 * distance, radius, oval.exponent)
-    points, normals = exact_points(oval, 4096)
-    return float(oval_outline(grown).segments.nearest(points + distance * normals)[0].max())
 
 
 class _Frame:

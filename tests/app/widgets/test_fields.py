@@ -128,9 +128,9 @@ def test_the_reason_only_comes_when_the_typing_rests(qtbot: QtBot, bench: Bench)
 
 def test_the_character_that_can_not_be_read_is_pointed_at(bench: Bench) -> None:
     retype(bench.length, "203 mmx")
-    assert bench.length.refused_at == 4
+    assert bench.length._mark == 4
     retype(bench.length, "203")
-    assert bench.length.refused_at == -1
+    assert bench.length._mark == -1
 
 
 def test_escape_gives_back_what_was_there_when_the_focus_came(session: Session, bench: Bench) -> None:

@@ -73,11 +73,6 @@ class DrawingBoard(Board):
         return QMarginsF(2.0 * line, 1.8 * line, 2.0 * line, 3.4 * line)
 
     @property
-    def lit_trouble(self) -> Trouble | None:
-        """The fault that was pointed at last."""
-        return self._lit
-
-    @property
     def labels(self) -> list[Label]:
         """The loops' numbers at their places in the widget."""
         if self._scene is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import gamma, pi, sqrt
+from math import pi, sqrt
 from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
@@ -67,11 +67,6 @@ class Ellipse(Kind):
             total -= power * c * c
             power *= 2.0
         return 2.0 * pi * total / a
-
-    def area(self, shape: Shape) -> float:
-        """4ab Gamma(1 + 1/n)² / Gamma(1 + 2/n), which is pi a b for n = 2."""
-        n = self.exponent(shape)
-        return 4.0 * shape.a * shape.b * gamma(1.0 + 1.0 / n) ** 2 / gamma(1.0 + 2.0 / n)
 
     def least_radius(self, shape: Shape) -> float:
         return shape.b * shape.b / shape.a

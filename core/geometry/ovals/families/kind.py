@@ -136,10 +136,6 @@ class Kind:
         """Length once round [mm]."""
         raise self._no_formula()
 
-    def area(self, shape: Shape) -> float:
-        """Area inside [mm²], of a kind without arcs."""
-        raise self._no_formula()
-
     def least_radius(self, shape: Shape) -> float:
         """Smallest radius of curvature [mm], of a kind without arcs."""
         raise self._no_formula()

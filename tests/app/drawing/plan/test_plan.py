@@ -222,7 +222,7 @@ def test_a_place_out_of_sight_is_brought_into_view_and_lit(plan: PlanView, sessi
     before = plan.grab().toImage()
     session.point_at(Place(End.BASE, at))
     assert plan.rect().contains(plan.place_to_widget(*at).toPoint())
-    assert plan.lit_place is not None
+    assert plan._lit is not None
     assert plan.grab().toImage() != before
 
 
@@ -255,7 +255,7 @@ def test_a_feature_that_is_named_is_lit_as_a_whole(plan: PlanView, session: Sess
 def test_clicking_beside_everything_puts_the_light_out(plan: PlanView, session: Session) -> None:
     session.point_at(Place(End.BASE, (30.0, 20.0)))
     QTest.mouseClick(plan, _LEFT, _NONE, _empty(plan))
-    assert plan.lit_place is None
+    assert plan._lit is None
 
 
 def test_what_the_last_edit_moved_is_marked_and_the_marks_can_be_stopped(

@@ -15,7 +15,6 @@ from core.geometry.ovals.ovals import (
     Family,
     Oval,
     check_oval,
-    exact_area,
     exact_length,
     exact_points,
     greatest_radius,
@@ -23,6 +22,7 @@ from core.geometry.ovals.ovals import (
     oval_outline,
 )
 from core.words.errors import ImpossibleOvalError
+from tests.support.ovals import exact_area
 
 F = Family
 FITTED = (F.ELLIPSE, F.SUPERELLIPSE)

@@ -23,14 +23,14 @@ from core.geometry.ovals.ovals import (
     SIZED_FAMILIES,
     Family,
     Oval,
-    exact_area,
     exact_length,
     exact_points,
     least_radius,
     oval_outline,
 )
-from core.geometry.parallels.parallel import _cross, fold_limit, parallel, parallel_distance, wrong_by_scaling
+from core.geometry.parallels.parallel import _cross, fold_limit, parallel, parallel_distance
 from core.words.errors import FoldsOverError
+from tests.support.ovals import exact_area
 
 F = Family
 ALL = [
@@ -506,6 +506,18 @@ def test_a_move_must_be_finite(distance: float) -> None:
 
 
 # Scaling instead of moving.
+
+
+def wrong_by_scaling(oval: Oval, distance: float) -> float:
+    """How far [mm] the oval with twice the distance added to length and width is off the true parallel.
+
+    A given end radius grows by the distance, which is right for arcs; the usual ones follow from the new sizes.
+
+    """
+    radius = None if oval.end_radius is None else oval.end_radius + distance
+    grown = Oval(oval.family, oval.length + 2.0 * distance, oval.width + 2.0 * distance, radius, oval.exponent)
+    points, normals = exact_points(oval, 4096)
+    return float(oval_outline(grown).segments.nearest(points + distance * normals)[0].max())
 
 
 @pytest.mark.parametrize(

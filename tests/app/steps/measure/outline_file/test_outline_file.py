@@ -312,7 +312,7 @@ def test_faults_are_counted_listed_and_brought_into_view(bench: Bench, tmp_path:
         Qt.MouseButton.LeftButton,
         pos=bench.form.faults.visualRect(bench.form.faults.rows.index(row or 0)).center(),
     )
-    lit = bench.board.lit_trouble
+    lit = bench.board._lit
     assert lit is not None
     assert bench.board.rect().contains(bench.board.place_to_widget(*lit.at).toPoint())
 
