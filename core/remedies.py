@@ -119,7 +119,10 @@ class _Trials:
             advice = advice.then(", or " if i else ": ", sentence)
         first = next((edit.path for remedy, _ in holding for edit in remedy.edits), finding.place.path)
         remedies = tuple(remedy for remedy, _ in holding)
-        return replace(finding, advice=advice, remedies=remedies, place=replace(finding.place, path=first))
+        place = replace(finding.place, path=first)
+        return replace(
+            finding, advice=advice, remedies=remedies, place=place, lack=finding.advice, ways=tuple(said)
+        )  # fmt: skip
 
     def _at_a_cost(self, finding: Finding) -> Iterator[Sentence]:
         """Where no edit mends without harm: the first one that mends, with what it harms."""

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, Qt, QTimer
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
-from PySide6.QtWidgets import QApplication, QLabel, QMainWindow, QMenu, QStackedWidget
+from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QWidget
 
 from app.session import settings
 from app.session.session import Session
@@ -15,10 +15,10 @@ from app.session.words import style_word
 from app.shell.files_flow import FilesFlow
 from app.shell.rail import TITLES
 from app.shell.real_dialogs import REAL
+from app.shell.said import Said
 from app.widgets.explain import explain_widget
 from app.widgets.forms import QuietLabel
 from app.widgets.switch import Switch
-from core import edits
 from core.evaluate import evaluate
 from core.part.fields import fields_of
 from core.part.project import Project
@@ -62,8 +62,8 @@ class MainWindow(QMainWindow):
         self.start_page: StartPage | None = None
         self.drawing_page: DrawingPage | None = None
         self._for_board: list[QAction] = []
-        self._build_foot()
         self._build_menus()
+        self._build_bar()
         self._size_up()
         if project is None:
             self.show_start()
@@ -150,7 +150,6 @@ class MainWindow(QMainWindow):
         session.changed.connect(self._refresh)
         session.refused.connect(self._say_refusal)
         session.busy_changed.connect(self._show_busy)
-        session.focused.connect(self._hint_at)
         session.shown_end_changed.connect(self._refresh)
         session.undo_stack.cleanChanged.connect(self._refresh)
         session.undo_stack.indexChanged.connect(self._refresh)
@@ -240,36 +239,29 @@ class MainWindow(QMainWindow):
         if self.recent_menu.isEmpty():
             self.recent_menu.addAction("none yet").setEnabled(False)
 
-    # The foot
+    # The bar
 
-    def _build_foot(self) -> None:
-        self.foot = self.statusBar()
-        self.foot.setSizeGripEnabled(False)
-        self.busy = QLabel("computing …", self)
+    def _build_bar(self) -> None:
+        """Units and messages at the right of the menus: there is no other bar."""
+        bar = QWidget(self)
+        row = QHBoxLayout(bar)
+        row.setContentsMargins(0, 0, self.fontMetrics().height(), 0)
+        self.busy = QuietLabel("computing …", self)
         self.busy.hide()
         self.units = Switch([(str(s), _STYLE.word(s)) for s in Style], "Lengths in", self)
         self.units.chosen.connect(lambda key: self.set_style(Style(key)))
-        self.units_label = QLabel("Lengths in", self)
-        self.hint = QuietLabel("", self)
+        self.units_label = QuietLabel("Lengths in", self)
+        for widget in (self.busy, self.units_label, self.units):
+            row.addWidget(widget)
+        self.menuBar().setCornerWidget(bar)
+        self.hint = Said(self.stack)
         self._hush = QTimer(self, singleShot=True, interval=_SAID_MS)
         self._hush.timeout.connect(self.hint.clear)
-        self.foot.addWidget(self.hint, 1)
-        for widget in (self.busy, self.units_label, self.units):
-            self.foot.addPermanentWidget(widget)
 
     def say(self, text: str) -> None:
-        """Say something at the foot of the window, for a while."""
-        # Not the bar's own message: it would hide the hint, whose stretch holds the units at the right.
-        self.hint.setText(text)
+        """Say something at the foot of the sheet, for a while."""
+        self.hint.say(text)
         self._hush.start()
-
-    def _hint_at(self, path: str) -> None:
-        meaning = ""
-        if self.session is not None and path:
-            meaning = edits.field_at(self.session.project, path).meaning
-        if meaning or not self._hush.isActive():
-            self._hush.stop()
-            self.hint.setText(f"{meaning}  F1 says more." if meaning else "")
 
     def _say_refusal(self, path: str, message: str) -> None:
         if not path:  # a field says its own
@@ -326,7 +318,7 @@ class MainWindow(QMainWindow):
 
     def _go_to_checks(self) -> None:
         if self.workspace is not None:
-            self.workspace.parts.verdicts.answers.setFocus(Qt.FocusReason.ShortcutFocusReason)
+            self.workspace.go_to_list()
 
     def _go_to_drawing(self) -> None:
         if self.workspace is not None:

@@ -262,6 +262,10 @@ class Form(QWidget):
         """Indent the rows."""
         self._grid.setContentsMargins(left, 0, 0, 0)
 
+    def label_of(self, path: str) -> str:
+        """The schema's label of a path."""
+        return self._said(path).label
+
     def widget(self, widget: QWidget) -> None:
         """A row of its own for any other widget."""
         self._wide(widget)

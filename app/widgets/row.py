@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from app.widgets.theme import Ink
     from core.words.verdicts import Verdict
 
-Tone: TypeAlias = Literal["text", "quiet", "go", "marginal", "no_go"]
+Tone: TypeAlias = Literal["text", "quiet", "go", "marginal", "no_go", "highlight"]
 """Which of the theme's inks a text is written in."""
 Sign: TypeAlias = "Callable[[QPainter, QPointF, float, Ink], None]"
 """Draws a sign about a place, so far to each side."""
@@ -65,6 +65,8 @@ class Row(NamedTuple):
         mark: before the lines: a verdict's shape, a number, or a sign.
         opened: the lines of the chosen row; None when it says no more, and opens only where something is cut.
         sheet: what it is and where it comes from.
+        is_card: laid out whole always, on paper, with a bar in the ink of its mark.
+        is_block: laid out whole always, apart from the rows round it.
     """
 
     key: Hashable
@@ -74,3 +76,5 @@ class Row(NamedTuple):
     mark: Verdict | str | Sign | None = None
     opened: Callable[[], tuple[Line, ...]] | None = None
     sheet: Callable[[], Explanation | None] = lambda: None
+    is_card: bool = False
+    is_block: bool = False

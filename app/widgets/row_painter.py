@@ -44,8 +44,9 @@ class RowPainter(QStyledItemDelegate):
         metrics, heavy = self._rows.fontMetrics(), QFontMetrics(bold(self._rows.font()))
         columns = [metrics.horizontalAdvance(head) for head in self._heads]
         for row in rows:
-            for i, text in enumerate(row.lines[0].right):
-                columns[i] = max(columns[i], (heavy if text.is_bold else metrics).horizontalAdvance(text.words))
+            for line in row.lines:
+                for i, text in enumerate(line.right if len(line.right) == len(columns) else ()):
+                    columns[i] = max(columns[i], (heavy if text.is_bold else metrics).horizontalAdvance(text.words))
         self.columns = tuple(columns)
         self._longest = max((metrics.horizontalAdvance(row.lines[0].left.words) for row in rows), default=0)
 
@@ -79,24 +80,42 @@ class RowPainter(QStyledItemDelegate):
         rect: QRect = option.rect
         chosen = self._is_chosen(index)
         bar = max(3, self._line // 5)
+        if self._row(index).is_card:
+            rect = rect.adjusted(0, 0, 0, -self._line // 2)
+            painter.fillRect(rect, inks.paper)
+            mark = self._row(index).mark
+            painter.fillRect(
+                QRect(rect.left(), rect.top(), bar, rect.height()),
+                inks.of(mark) if isinstance(mark, Verdict) else inks.neutral,
+            )
         if chosen:
             tint = inks.highlight.lighter(100)
             tint.setAlphaF(0.10)
             painter.fillRect(rect, tint)
             painter.fillRect(QRect(rect.left(), rect.top(), bar, rect.height()), inks.highlight)
-        painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)
-        self._draw(painter, self._inner(rect), index, inks)
+        if not (self._row(index).is_card or self._row(index).is_block):
+            painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)
+        inner = self._card(option.rect) if self._row(index).is_card else self._inner(rect)
+        self._draw(painter, inner, index, inks)
         painter.restore()
 
     def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:
         width = self._rows.viewport().width()
-        room = self._room(self._inner(QRect(0, 0, width, 10_000)))
+        whole = QRect(0, 0, width, 10_000)
+        inner = self._card(whole) if self._row(index).is_card else self._inner(whole)
+        room = self._room(inner)
         lines, is_open = self._lines(index, room.width())
         tall = sum(self._height(line, room.width(), is_open=is_open) for line in lines)
         tall += self._line // 4 if any(line.is_apart for line in lines) else 0
-        return QSize(width, tall + 2 * self._gap)
+        return QSize(width, tall + whole.height() - inner.height())
 
     # Which lines, and their room
+
+    @staticmethod
+    def _row(index: Index) -> Row:
+        row = index.data(Qt.ItemDataRole.UserRole)
+        assert isinstance(row, Row)
+        return row
 
     def _is_chosen(self, index: Index) -> bool:
         return self._rows.currentIndex().row() == index.row()
@@ -113,13 +132,20 @@ class RowPainter(QStyledItemDelegate):
         side = self._line // 2
         return rect.adjusted(side, self._gap, -side // 2, -self._gap)
 
+    def _card(self, rect: QRect) -> QRect:
+        """What a card's lines have, within its edges."""
+        return rect.adjusted(self._line, self._line // 2, -self._line * 3 // 4, -self._line)
+
     def _room(self, inner: QRect) -> QRect:
         return inner.adjusted(self._indent, 0, -1, 0)
 
     def _lines(self, index: Index, width: int) -> tuple[tuple[Line, ...], bool]:
         """The lines that are drawn, and whether they are laid out whole."""
-        row = index.data(Qt.ItemDataRole.UserRole)
-        assert isinstance(row, Row)
+        row = self._row(index)
+        if row.is_card:
+            return row.lines, True
+        if row.is_block:
+            return tuple(part for line in row.lines for part in self._parted(line, width)), True
         is_stacked = self._is_stacked(width)
         lines = _stacked(row.lines, apart=False) if is_stacked else row.lines
         if not self._is_chosen(index):
@@ -129,6 +155,12 @@ class RowPainter(QStyledItemDelegate):
         if not any(self._is_cut(line, width) for line in lines):
             return lines, False
         return (_stacked(row.lines, apart=True) if is_stacked else row.lines), True
+
+    def _parted(self, line: Line, width: int) -> tuple[Line, ...]:
+        """A line whose figures would cut its words, as two."""
+        if len(line.right) < len(self.columns) or not self._is_cut(line, width):
+            return (line,)
+        return line._replace(right=()), Line(_NOTHING, right=line.right)
 
     def _font(self, text: Text) -> QFont:
         return bold(self._rows.font()) if text.is_bold else self._rows.font()

@@ -207,4 +207,6 @@ class Rows(QListView):
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
+        if self._most_lines is not None and event.size().width() != event.oldSize().width():
+            self.updateGeometry()  # another width, another height of what is wrapped
         self.scheduleDelayedItemsLayout()

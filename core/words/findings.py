@@ -1,4 +1,4 @@
-"""What checks found as it is read: values in the project's own unit, their limits, and those that read the same."""
+"""What checks found as it is read: values in the project's own unit, and their limits."""
 
 from __future__ import annotations
 
@@ -10,12 +10,9 @@ from core.words.lengths import MINUS, Style, show_length
 from core.words.verdicts import Unit
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
-
     from core.words.verdicts import Finding
 
 _MM_PER_INCH: Final = 25.4
-_PAIR: Final = 2
 
 
 def value_text(value: float, unit: Unit, style: Style) -> str:
@@ -70,20 +67,3 @@ def band_text(finding: Finding, style: Style) -> str:
     if finding.low is None and finding.high is None:
         return ""
     return ", ".join(text for text in (limits_text(finding, style), margin_text(finding, style)) if text)
-
-
-def alike(findings: Iterable[Finding], style: Style) -> tuple[tuple[Finding, ...], ...]:
-    """Findings in their order, three or more that read the same but for their place as one group.
-
-    The same check, first word, verdict, value and limits, as they are shown. Two stay apart, since a row and a word
-    about it would take as much room as they do.
-    """
-    groups: dict[tuple[object, ...], list[Finding]] = {}
-    for finding in findings:
-        first = finding.name.split()[0].rstrip(",")
-        shown = found_text(finding, style), band_text(finding, style)
-        groups.setdefault((finding.check, first, finding.verdict, *shown), []).append(finding)
-    parted: list[tuple[Finding, ...]] = []
-    for group in groups.values():
-        parted += [tuple(group)] if len(group) > _PAIR else [(finding,) for finding in group]
-    return tuple(parted)

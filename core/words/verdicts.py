@@ -159,6 +159,8 @@ class Finding(Struct, frozen=True):
         advice: what was read and what is wanted, or why all is well; `core.remedies` adds what to do.
         formula: where the value comes from, with the project's own figures in it.
         remedies: what may be done about it, the best first.
+        lack: the advice without what to do; None where nothing has been tried.
+        ways: what to do, each tried, as clauses; the advice says them in one sentence.
         subject: what it is about, where the name alone does not tell it again after an edit (as *thinnest metal*,
             which is elsewhere then); empty where the name does.
     """
@@ -176,6 +178,8 @@ class Finding(Struct, frozen=True):
     formula: Sentence
     remedies: tuple[Remedy, ...] = ()
     subject: str = ""
+    lack: Sentence | None = None
+    ways: tuple[Sentence, ...] = ()
 
     @property
     def key(self) -> tuple[str, End | None, str]:

@@ -28,7 +28,6 @@ from app.drawing.base.sheet import draw_caption, draw_scale_bar, no_metal
 from app.drawing.base.texts import draw_note, draw_text
 from app.drawing.plan.section_line import paint_section_line
 from app.widgets.theme import paint_mark
-from core.words.ends import End
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -45,7 +44,7 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from core.fit.gaps import GapProfile
     from core.geometry.lines.outline import Outline, Point
-    from core.words.ends import Side
+    from core.words.ends import End, Side
     from core.words.verdicts import Place
 
 METAL_TINT: Final = 0.13
@@ -56,11 +55,6 @@ SIGN: Final = 15.0
 """How large a mark is, in screen units."""
 WEB_TAIL: Final = ARROW * 2.6
 """How far the arrows of the thinnest metal reach away from it."""
-
-_SEEN: Final = {
-    End.BASE: "Base, seen on its joint face",
-    End.LID: "Lid, seen through from above",
-}
 
 
 class PlanPainter:
@@ -247,11 +241,10 @@ class PlanPainter:
         """A note on a place."""
         draw_note(self._painter, self._pencil, self._camera.to_widget(at), lines, self._room)
 
-    def caption(self, scene: PlanScene, factor: int) -> None:
-        """What is seen, that no metal is left where it is so, in which unit, and how the gap is exaggerated."""
-        exaggerated = f"gap ×{factor}" if factor > 1 else "true gap"
-        title = f"{_SEEN[scene.end]}. {no_metal(scene.end)}" if scene.is_empty else _SEEN[scene.end]
-        draw_caption(self._painter, self._pencil, self._room, self._session.project.style, title, exaggerated)
+    def caption(self, scene: PlanScene) -> None:
+        """That no metal is left, where it is so."""
+        if scene.is_empty:
+            draw_caption(self._painter, self._pencil, self._room, self._session.project.style, no_metal(scene.end))
 
     def scale_bar(self) -> None:
         """A bar of a round length."""

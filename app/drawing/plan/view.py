@@ -273,7 +273,7 @@ class PlanView(Board):
         )
         drawing.edges(scene, self._ribbons)
         drawing.dimensions(self.laid_dimensions(), ())
-        drawing.caption(self._scene, self._factor)
+        drawing.caption(self._scene)
         drawing.scale_bar()
 
     def _painter(self, painter: QPainter, pencil: Pencil) -> PlanPainter:

@@ -1,140 +1,215 @@
-"""The checks, always in sight: the overall verdict, then every conflict and finding, the worst first."""
+"""The verdict list: what is not go first and whole, then the concerns that go, each in one line."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QShowEvent
-from PySide6.QtWidgets import QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import QFrame, QHBoxLayout, QPushButton, QScrollArea, QVBoxLayout, QWidget
 
-from app.steps.fit.answers import answer_rows, counts_text
-from app.widgets.fonts import bold
+from app.steps.fit.answers import cards
+from app.steps.fit.concern_row import ConcernRow, spare_text
+from app.steps.fit.overall import Overall
+from app.steps.resize.changes_table import ChangesTable
+from app.widgets.folds import Fold
+from app.widgets.forms import Form, Heading, QuietLabel
 from app.widgets.rows import Rows
-from app.widgets.theme import ink, paint_mark
-from app.widgets.veil import PENDING, Veil
-from core.resize.resize import Conflict
-from core.words.verdicts import WORDS, Finding, Verdict
+from app.widgets.veil import Veil
+from core.fit.checks.concerns import CONCERNS, concern_of, standings, tightness
+from core.words.verdicts import Verdict, counted
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from PySide6.QtGui import QResizeEvent
+
     from app.session.session import Session
     from app.steps.fit.answers import Answer
+    from app.widgets.forms import FieldWidget
+
+CAUTION: Final = (
+    "Computed from the sizes that were typed or read: lay the real insert on a 1:1 outline and try it in the finished "
+    "seat before it is relied on. A rim that does not seal lets dust or water through."
+)
+RESIZE, FIT = 1, 2
 
 
-class Overall(QWidget):
-    """The overall verdict as shape, word and colour, and how many conflicts and findings stand behind it."""
-
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
-        self.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
-        session.changed.connect(self._refresh)
-        session.judged.connect(self._refresh)
-        self._refresh()
-
-    @property
-    def verdict(self) -> Verdict:
-        """The verdict of the project that is shown."""
-        return self._session.result.overall
-
-    @property
-    def counts(self) -> str:
-        """How many conflicts, and how many checks of each verdict."""
-        return counts_text(self._session.result)
-
-    def _refresh(self) -> None:
-        known = self._session.is_judged
-        self.setAccessibleName(f"Overall verdict: {WORDS[self.verdict]}" if known else PENDING)
-        self.setAccessibleDescription(self.counts if known else "")
-        self.update()
-
-    def sizeHint(self) -> QSize:
-        return QSize(self.fontMetrics().averageCharWidth() * 30, round(self.fontMetrics().height() * 3.6))
-
-    def paintEvent(self, _event: QPaintEvent) -> None:
-        inks = ink(self.palette())
-        line = self.fontMetrics().height()
-        with QPainter(self) as painter:
-            side = line * 1.9
-            top = (self.height() - side) / 2.0
-            if not self._session.is_judged:
-                painter.setPen(inks.quiet)
-                painter.drawText(self.rect().adjusted(line // 2, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, PENDING)
-                return
-            paint_mark(painter, QRectF(line * 0.5, top, side, side), self.verdict, inks)
-            x = line * 0.5 + side + line * 0.7
-            font = bold(self.font())
-            font.setPointSizeF(self.font().pointSizeF() * 1.7)
-            painter.setFont(font)
-            painter.setPen(inks.of(self.verdict))
-            words = QRectF(x, top - line * 0.35, self.width() - x, line * 1.7)
-            painter.drawText(words, Qt.AlignmentFlag.AlignVCenter, WORDS[self.verdict])
-            painter.setFont(self.font())
-            painter.setPen(inks.quiet)
-            counts = QRectF(x, words.bottom(), self.width() - x, line * 1.2)
-            text = self.fontMetrics().elidedText(self.counts, Qt.TextElideMode.ElideRight, int(counts.width()))
-            painter.drawText(counts, Qt.AlignmentFlag.AlignVCenter, text)
-
-
-class AnswerList(Rows):
-    """Conflicts and findings of the session's result as rows; choosing one goes to its place."""
+class VerdictPanel(QWidget):
+    """Overall verdict, cards, and the list of the step: concerns, or changes."""
 
     def __init__(
-        self, session: Session, parent: QWidget | None = None, *, worst_first: bool = True, is_brief: bool = False
+        self, session: Session, parent: QWidget | None = None, *, write_outlines: Callable[[], None] = lambda: None
     ) -> None:
-        """Answers of ``session``, the worst first or in the order of the checks; brief ones have one line each."""
-        super().__init__("Conflicts and checks", parent)
-        self._session, self._worst_first, self._is_brief = session, worst_first, is_brief
-        self.chosen.connect(lambda answer: session.point_at(None if answer is None else answer.place))
-        self.asked.connect(lambda answer: session.ask_for(answer.place.path))
+        super().__init__(parent)
+        self._session = session
         self._is_behind = True
-        self._veil = Veil(self.viewport(), session)
+        self._is_short = False
+        self.overall = Overall(session, self)
+        self.answers = Rows("What is not go", self, most_lines=10_000)
+        self.answers.chosen.connect(lambda a: session.point_at(None if a is None else a.place))
+        self.answers.asked.connect(lambda a: session.ask_for(a.place.path))
+        self.concerns = [ConcernRow(session, concern, self) for concern in CONCERNS]
+        for row in self.concerns:
+            row.opened.connect(self._shut_others)
+        self.changes = ChangesTable(session, self)
+        self._lay_out(write_outlines)
         session.changed.connect(self._fall_behind)
-        session.judged.connect(self._judged)
-        session.remedied.connect(self._remedied)
+        session.judged.connect(self._catch_up)
+        session.remedied.connect(self._again)
+        self.show_step(0)
         if session.is_judged:
             self._catch_up()
 
-    def answers(self) -> tuple[Answer, ...]:
-        """What is listed, in its order."""
+    def listed(self) -> tuple[Answer, ...]:
+        """What the cards tell, in their order."""
         self._catch_up()
-        return tuple(row.value for row in self.rows.rows if isinstance(row.value, Conflict | Finding))
+        return tuple(row.value for row in self.answers.rows.rows)  # type: ignore[misc]
 
-    def showEvent(self, event: QShowEvent) -> None:
-        if self._session.is_judged:
-            self._catch_up()
-        super().showEvent(event)
+    def show_step(self, number: int) -> None:
+        """Show the list of a step, from 0: changes in Resize, else the concerns; what is written, in Fit."""
+        self._list.setVisible(number != RESIZE)
+        self._line.setVisible(number == RESIZE)
+        self.changes.setVisible(number == RESIZE)
+        self._foot.setVisible(number == FIT)
+        self._is_short = number == RESIZE
+        self._settle()
+
+    def take_focus(self) -> None:
+        """Bring the focus to what is not go, or to the first concern."""
+        first = self.answers if self.answers.isVisibleTo(self) else self.concerns[0].head
+        first.setFocus(Qt.FocusReason.ShortcutFocusReason)
+
+    def _settle(self) -> None:
+        """In Resize the cards take no more than they need, and at most half of the height."""
+        inside = self._scroll.widget()
+        assert inside is not None
+        tall = inside.sizeHint().height() if self._is_short else 16_777_215  # Qt's QWIDGETSIZE_MAX
+        self._scroll.setMaximumHeight(min(tall, self.height() // 2) if self._is_short else tall)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        self._settle()
+
+    def find_field(self, path: str) -> FieldWidget | None:
+        """The field of a limit; what folds it away is opened."""
+        for row in self.concerns:
+            field = row.find_field(path)
+            if field is not None:
+                self._bring_in_sight(field)
+                return field
+        found = self._judging.find_field(path)
+        if found is not None:
+            self._how.open()
+            self._bring_in_sight(found)
+        return found
+
+    def _bring_in_sight(self, field: FieldWidget) -> None:
+        """Scroll to a field; what has only just been opened is laid out first."""
+        inside = self._scroll.widget()
+        assert inside is not None
+        layout = inside.layout()
+        assert layout is not None
+        layout.activate()
+        inside.adjustSize()
+        self._scroll.ensureWidgetVisible(field)
+
+    # How it is laid out
+
+    def _lay_out(self, write_outlines: Callable[[], None]) -> None:
+        line = self.fontMetrics().height()
+        column = QVBoxLayout(self)
+        column.setContentsMargins(line, line // 2, line, line)
+        column.setSpacing(line // 2)
+        column.addWidget(self.overall)
+        inside = QWidget(self)
+        within = QVBoxLayout(inside)
+        within.setContentsMargins(0, 0, 0, 0)
+        within.setSpacing(0)
+        for rows in (self.answers, self.changes.list):
+            palette = rows.palette()
+            palette.setColor(QPalette.ColorRole.Base, palette.color(QPalette.ColorRole.Window))
+            rows.setPalette(palette)
+        within.addWidget(self.answers)
+        within.addWidget(self._concern_list())
+        self._line = QuietLabel("", self, wrap=True)
+        within.addWidget(self._line)
+        within.addStretch(1)
+        self._scroll = QScrollArea(self)
+        self._scroll.setWidgetResizable(True)
+        self._scroll.setFrameShape(QFrame.Shape.NoFrame)
+        self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
+        self._scroll.setFocusPolicy(Qt.FocusPolicy.NoFocus)
+        self._scroll.setWidget(inside)
+        self._veil = Veil(self._scroll.viewport(), self._session)
+        column.addWidget(self._scroll, 1)
+        column.addWidget(self.changes, 2)
+        column.addWidget(self._write(write_outlines))
+
+    def _concern_list(self) -> QWidget:
+        self._list = QWidget(self)
+        column = QVBoxLayout(self._list)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.setSpacing(0)
+        head = QWidget(self._list)
+        row = QHBoxLayout(head)
+        row.setContentsMargins(0, 0, 0, 0)
+        row.addWidget(Heading("By concern", head), 1)
+        row.addWidget(QuietLabel("least to spare", head))
+        column.addWidget(head)
+        for concern in self.concerns:
+            column.addWidget(concern)
+        self._judging = Form(self._session, self._list)
+        self._judging.field("limits.marginal")
+        self._judging.note(CAUTION)
+        self._how = Fold("How it is judged", self._judging, self._list)
+        column.addSpacing(self.fontMetrics().height() // 2)
+        column.addWidget(self._how)
+        return self._list
+
+    def _write(self, write_outlines: Callable[[], None]) -> QWidget:
+        self._foot = QWidget(self)
+        column = QVBoxLayout(self._foot)
+        column.setContentsMargins(0, 0, 0, 0)
+        column.addWidget(QuietLabel("Lay the real insert on a 1:1 outline before it is relied on.", self, wrap=True))
+        self.write_button = QPushButton("Write the outlines …", self)
+        self.write_button.setAutoDefault(False)
+        self.write_button.setProperty("filled", True)
+        self.write_button.clicked.connect(lambda _checked=False: write_outlines())
+        column.addWidget(self.write_button)
+        return self._foot
+
+    # Keeping up to date
 
     def _fall_behind(self) -> None:
         self._is_behind = True
 
-    def _judged(self) -> None:
-        if self.isVisible():
-            self._catch_up()
-
-    def _remedied(self) -> None:
+    def _again(self) -> None:
         self._fall_behind()
-        self._judged()
+        self._catch_up()
 
     def _catch_up(self) -> None:
-        """List what has been found while the list was out of sight."""
-        if self._is_behind:
-            self._is_behind = False
-            self._refresh()
+        """List what was found since it was listed last."""
+        if not self._is_behind:
+            return
+        self._is_behind = False
+        result = self._session.result
+        rows = cards(result)
+        self.answers.setVisible(bool(rows))
+        self.answers.put(rows)
+        found = {standing.concern.title: standing for standing in standings(result.findings)}
+        going = [standing for standing in found.values() if standing.verdict is Verdict.GO]
+        for row in self.concerns:
+            row.put(found.get(row.concern.title))
+        tightest = min((s.tightest for s in going if s.tightest is not None), key=tightness, default=None)
+        least = ""
+        if tightest is not None:
+            spare = " ".join(spare_text(tightest, result.project.style))
+            least = f"; least to spare {spare}, {concern_of(tightest).title.lower()}"
+        self._settle()
+        self._line.setText(f"{counted(len(going), 'concern')} {'goes' if len(going) == 1 else 'go'}{least}")
 
-    def _refresh(self) -> None:
-        self.put(answer_rows(self._session.result, worst_first=self._worst_first, is_brief=self._is_brief))
-
-
-class VerdictPanel(QWidget):
-    """Overall verdict and answers, one below the other."""
-
-    def __init__(self, session: Session, parent: QWidget | None = None) -> None:
-        super().__init__(parent)
-        self.overall = Overall(session, self)
-        self.answers = AnswerList(session, self)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
-        column.addWidget(self.overall)
-        column.addWidget(self.answers, 1)
+    def _shut_others(self, opened: ConcernRow) -> None:
+        for row in self.concerns:
+            if row is not opened:
+                row.head.setChecked(False)

@@ -16,12 +16,15 @@ from app.widgets.forms import QuietLabel
 from app.widgets.row import Line, Row, Text
 from app.widgets.rows import Rows
 from app.widgets.theme import ink
-from core.resize.changes import Change
-from core.words.lengths import show_length
+from core.resize.by_feature import ChangeGroup, by_feature
+from core.words.lengths import MINUS, show_length
 
 if TYPE_CHECKING:
     from app.session.session import Session
     from core.part.project import Project
+    from core.resize.by_feature import ChangeLine
+    from core.resize.changes import Change
+    from core.words.lengths import Style
 
 _NONE = "–"
 
@@ -33,8 +36,8 @@ class ChangeList(Rows):
         super().__init__("Changes", parent, heads=COLUMNS)
         self._session = session
         self._shows_kept = False
-        self.chosen.connect(lambda c: session.point_at(c.place if isinstance(c, Change) else None))
-        self.asked.connect(lambda c: session.ask_for(c.place.path))
+        self.chosen.connect(lambda g: session.point_at(None if g is None else g.lines[0].first.place))
+        self.asked.connect(lambda g: session.ask_for(g.lines[0].first.place.path))
         self._is_behind = True
         session.changed.connect(self._fall_behind)
         session.settled.connect(self.catch_up)
@@ -47,7 +50,8 @@ class ChangeList(Rows):
     def changes(self) -> tuple[Change, ...]:
         """What is listed, in its order."""
         self.catch_up()
-        return tuple(row.value for row in self.rows.rows if isinstance(row.value, Change))
+        groups = (row.value for row in self.rows.rows if isinstance(row.value, ChangeGroup))
+        return tuple(change for group in groups for line in group.lines for change in line.changes)
 
     def _fall_behind(self) -> None:
         self._is_behind = True
@@ -61,28 +65,55 @@ class ChangeList(Rows):
         """List the session's changes."""
         self._is_behind = False
         result = self._session.result
-        self.put(change_row(c, result.project) for c in result.changes if c.is_change or self._shows_kept)
+        groups = by_feature(c for c in result.changes if c.is_change or self._shows_kept)
+        self.put(group_row(group, result.project) for group in groups)
 
 
 COLUMNS = ("was", "now", "by")
 
 
-def change_row(change: Change, project: Project) -> Row:
-    """The quantity and its three numbers in columns; below, why."""
+def group_row(group: ChangeGroup, project: Project) -> Row:
+    """A feature with the reason, then a line for each quantity: was, now, by."""
     style = project.style
-    was, now = (_NONE if v is None else show_length(v, style, with_unit=False) for v in (change.was, change.now))
-    by = show_length(change.by, style, with_unit=False, signed=True) if change.is_change else "stays"
-    quantity = "" if change.quantity == "size" else f" {change.quantity}"
-    piece = f"{change.end}: " if change.end is not None else ""
-    name, why = f"{piece}{change.feature}{quantity}", change.why[:1].upper() + change.why[1:]
-    numbers = (Text(was, "quiet"), Text(now), Text(by, is_bold=change.is_change))
+    title = _capital(group.title or group.why)
+    head = Line(Text(title, is_bold=True), right=(Text(group.where, "quiet"),) if group.where else ())
+    why = (Line(Text(group.why, "quiet")),) if group.title else ()
+    first = group.lines[0].first
     return Row(
-        key=(change.end, change.feature, change.quantity),
-        value=change,
-        lines=(Line(Text(name, "text" if change.is_change else "quiet"), right=numbers), Line(Text(why, "quiet"))),
-        said=lambda: f"{name}: was {was}, now {now}, {by}; {why}",
-        sheet=partial(explain.of_change, project, change),
+        key=(group.title, group.why, group.where),
+        value=group,
+        lines=(head, *why, *(_line(line, style) for line in group.lines)),
+        said=lambda: "; ".join((f"{title} ({group.why})", *(_said(line, style) for line in group.lines))),
+        sheet=partial(explain.of_change, project, first),
+        is_block=True,
     )
+
+
+def _line(line: ChangeLine, style: Style) -> Line:
+    was, now, by = _figures(line, style)
+    is_change = line.first.is_change
+    numbers = (Text(was, "quiet"), Text(now), Text(by, is_bold=is_change))
+    return Line(Text(line.label, "text" if is_change else "quiet"), right=numbers)
+
+
+def _figures(line: ChangeLine, style: Style) -> tuple[str, str, str]:
+    sign = "±" if line.is_mirrored else ""
+    change = line.first
+    was, now = (
+        _NONE if v is None else sign + show_length(abs(v) if sign else v, style, with_unit=False)
+        for v in (change.was, change.now)
+    )
+    by = show_length(change.by, style, with_unit=False, signed=not sign)
+    return was, now, (sign + by.lstrip(MINUS) if sign else by) if change.is_change else "stays"
+
+
+def _said(line: ChangeLine, style: Style) -> str:
+    was, now, by = _figures(line, style)
+    return f"{line.label} was {was}, now {now}, {by}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
 
 
 class _Head(QWidget):

@@ -162,11 +162,11 @@ class Together(Struct, frozen=True):
 def together(findings: Sequence[Finding], style: Style) -> tuple[Together, ...]:
     """Findings in their order, those of base and lid that read the same, and alike ones of several places, as one.
 
-    Alike are those of one check, verdict, shown value and shown limits, whose names begin alike.
+    Alike are those of one check, verdict, shown value and shown limits, whose names begin with one word.
     """
     groups: dict[tuple[object, ...], list[Finding]] = {}
     for finding in findings:
-        what = finding.name.partition(", ")[0]
+        what = finding.name.split()[0].rstrip(",")
         key = (finding.check, what, finding.verdict, found_text(finding, style), finding.low, finding.high)
         groups.setdefault(key, []).append(finding)
     return tuple(Together(_name(group), tuple(group)) for group in groups.values())
@@ -176,7 +176,8 @@ def _name(group: Sequence[Finding]) -> str:
     first = group[0]
     if len(group) == 1:
         return first.name
-    what, _, _ = first.name.partition(", ")
+    heads = dict.fromkeys(finding.name.partition(", ")[0] for finding in group)
+    what = next(iter(heads)) + (f" +{len(heads) - 1}" if len(heads) > 1 else "")
     where: dict[str, set[End]] = {}
     for finding in group:
         end = finding.place.end
@@ -189,5 +190,5 @@ def _name(group: Sequence[Finding]) -> str:
     alike = {frozenset(ends) for ends in where.values()}
     ends = next(iter(alike)) if len(alike) == 1 else frozenset()
     places = " and ".join(place for place in where if place)
-    of = "base and lid" if len(ends) > 1 else ""
+    of = " and ".join(sorted(ends))
     return ", ".join(text for text in (what, places, of) if text)

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.steps.fit.verdict_panel import AnswerList
+from app.steps.fit.answers import cards
+from app.steps.fit.verdict_panel import VerdictPanel
 from core.edits import set_text
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
+from core.remedies import remedied
 from core.resize.gathered import gathered
 from core.resize.resize import Conflict
 from core.words.ends import End
-from core.words.findings import alike
 from core.words.lengths import Style, shower
 from core.words.verdicts import Finding, Place, Sentence, Verdict
 
@@ -47,47 +48,37 @@ def test_what_stands_in_one_features_way_is_one_conflict_with_each_thing_said_on
     assert found[2].what.text == "elsewhere"
 
 
-def test_findings_that_read_the_same_are_one_group_and_none_is_lost() -> None:
-    findings = evaluate(set_text(load_demo("lens-ring"), "new_insert.length", "250")).findings
-    groups = alike(findings, Style.MM)
-    assert sorted(f.name for group in groups for f in group) == sorted(f.name for f in findings)
-    (worst,) = [group for group in groups if group[0].check == "hole edge" and group[0].verdict is Verdict.NO_GO]
-    assert len(worst) == 4
-    assert all(len(group) != 2 for group in groups)
+def test_cards_tell_all_that_is_not_go_the_worst_first_and_name_those_that_read_the_same() -> None:
+    result = remedied(evaluate(set_text(load_demo("lens-ring"), "new_insert.length", "250")))
+    rows = cards(result)
+    bad = [f for f in result.findings if f.verdict is not Verdict.GO]
+    said = " ".join(row.said() for row in rows)
+    assert all(finding.name in said for finding in bad)
+    found = [row.value for row in rows if isinstance(row.value, Finding)]
+    ranks = [finding.verdict.rank for finding in found]
+    assert ranks == sorted(ranks, reverse=True)
+    assert len(found) < len(bad)
+    for row in rows:
+        words = [line.left.words for line in row.lines]
+        if isinstance(row.value, Finding):
+            show = shower(Style.MM)
+            assert all(way.show(show) in words for way in row.value.ways)
+            assert row.value.lack is not None
+            assert any(row.value.lack.show(show)[1:] in text for text in words)
 
 
-def test_a_row_names_those_that_read_the_same(qtbot: QtBot, session: Session) -> None:
-    panel, whole = AnswerList(session), AnswerList(session, worst_first=False)
-    qtbot.addWidget(panel)
-    qtbot.addWidget(whole)
-    (first, *_) = (row for row in panel.rows.rows if row.lines[0].left.more[0])
-    assert isinstance(first.value, Finding)
-    groups = alike(session.result.findings, Style.MM)
-    assert sum(len(group) for group in groups) == len(whole.answers())
-    assert len(groups) == len(panel.answers()) < len(whole.answers())
-    (others,) = (group[1:] for group in groups if first.value in group)
-    assert first.lines[0].left.more == (f" and {len(others)} more", f" +{len(others)}")
-    assert first.opened is not None
-    same = first.opened()[-1].left.words
-    assert same.startswith("The same: ")
-    assert all(other.name in first.said() and other.name in same for other in others)
-
-
-def test_of_two_rows_with_one_name_the_chosen_one_stays_chosen_when_remedies_come(
+def test_of_two_cards_with_one_name_the_chosen_one_stays_chosen_when_remedies_come(
     qtbot: QtBot, session: Session
 ) -> None:
-    panel = AnswerList(session)
+    panel = VerdictPanel(session)
     qtbot.addWidget(panel)
     panel.show()
     project = load_demo("compressor-intake")
     for number in (1, 2):  # the throats run into each other: a knife edge at either end of what they share
         project = set_text(project, f"housing.base.features[{number}].diameter", "90")
     session.open(project, None, evaluate(project))
-    names = [a.name if isinstance(a, Finding) else "" for a in panel.answers()]
-    first, second = (i for i, name in enumerate(names) if name.startswith("knife edge"))
-    assert names[first] == names[second]
-    panel.choose(second)
+    names = [a.name if isinstance(a, Finding) else "" for a in panel.listed()]
+    last = max(i for i, name in enumerate(names) if name.startswith("knife edge"))
+    panel.answers.choose(last)
     session.remedied.emit()
-    assert panel.currentIndex().row() == second
-    session.edit("a wider gap", set_text(project, "limits.web_least", "4.1"))
-    assert panel.currentIndex().row() == second
+    assert panel.answers.currentIndex().row() == last

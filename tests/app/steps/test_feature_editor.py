@@ -156,6 +156,6 @@ def test_what_studs_and_tight_pieces_need_is_typed_in_here(board: Workspace, pat
 
 def test_an_empty_limit_of_thread_shows_what_the_metal_wants(board: Workspace) -> None:
     board.go_to(2)
-    field = board.steps[2].find_field("limits.engagement")
+    field = board.parts.verdicts.find_field("limits.engagement")
     assert isinstance(field, TextField)
     assert (field.text(), field.placeholderText()) == ("", "2, by the metal")

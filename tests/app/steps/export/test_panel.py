@@ -36,7 +36,7 @@ def test_it_is_reached_from_the_menu_and_from_the_fit_and_left_again(window: Mai
     panel.left.emit()
     assert not panel.isVisible()
     assert board.step_number == 2
-    QTest.mouseClick(board.steps[2].write_button, Qt.MouseButton.LeftButton)  # type: ignore[attr-defined]
+    QTest.mouseClick(board.parts.verdicts.write_button, Qt.MouseButton.LeftButton)
     assert panel.isVisible()
 
 

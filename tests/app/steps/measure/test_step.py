@@ -54,18 +54,18 @@ def test_each_way_brings_its_form_and_its_board(board: Workspace, way: str) -> N
 def test_the_drawings_come_back_with_the_sizes_and_with_the_other_steps(board: Workspace) -> None:
     board.measure.choose(READINGS)
     board.go_to(1)
-    assert board.middle.currentWidget() is board.down
+    assert board.middle.currentWidget() is board.sheet
     board.go_to(0)
     assert board.middle.currentWidget() is board.measure.topic(READINGS).board
     board.measure.choose(SIZES)
-    assert board.middle.currentWidget() is board.down
+    assert board.middle.currentWidget() is board.sheet
 
 
 def test_opening_another_project_lets_the_boards_go(qtbot: QtBot, window: MainWindow, board: Workspace) -> None:
     board.measure.choose(CANDIDATES)
     window.flow.open_demo("lens-ring")
     qtbot.waitUntil(lambda: board.middle.count() == 1)
-    assert board.middle.currentWidget() is board.down
+    assert board.middle.currentWidget() is board.sheet
 
 
 def test_typing_over_a_reading_shows_a_mark_and_one_click_lets_the_reading_count(board: Workspace) -> None:
