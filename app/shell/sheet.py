@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout
 
 from app.session import settings
 from app.widgets.folds import FoldButton
-from app.widgets.forms import QuietLabel
+from app.widgets.labels import QuietLabel
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
 from core.words.ends import End

@@ -21,7 +21,8 @@ from app.drawing.base.paths import outline_path
 from app.session import settings
 from app.session.words import said
 from app.widgets.fonts import bold, text_height
-from app.widgets.forms import Form, Heading, QuietLabel
+from app.widgets.forms import Form
+from app.widgets.labels import Heading, QuietLabel
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
 from core import edits

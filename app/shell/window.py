@@ -17,7 +17,7 @@ from app.shell.rail import TITLES
 from app.shell.real_dialogs import REAL
 from app.shell.said import Said
 from app.widgets.explain import explain_widget
-from app.widgets.forms import QuietLabel
+from app.widgets.labels import QuietLabel
 from app.widgets.switch import Switch
 from core.evaluate import evaluate
 from core.part.fields import fields_of

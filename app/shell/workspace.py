@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from app.steps.dialogs import Dialogs
     from app.steps.measure.step import MeasureStep
     from app.steps.step import Step
-    from app.widgets.forms import FieldWidget
+    from app.widgets.grid import FieldWidget
 
 _FORM_CHARS = 58  # as wide as the widest form, so that no form that comes moves the plan
 _LEAST = (760, 440)

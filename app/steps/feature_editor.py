@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from app.session.session import Session
-    from app.widgets.forms import FieldWidget
+    from app.widgets.grid import FieldWidget
     from core.part.project import Project
     from core.part.schema import Value
     from core.words.ends import End

@@ -11,7 +11,7 @@ from app.widgets.forms import Form
 if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.feature_editor import ItemList
-    from app.widgets.forms import FieldWidget
+    from app.widgets.grid import FieldWidget
 
 
 class Page(QWidget):

@@ -5,90 +5,106 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, Signal
-from PySide6.QtWidgets import QComboBox, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
+from PySide6.QtGui import QPalette
+from PySide6.QtWidgets import QComboBox, QSizePolicy, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
-from app.session.words import spoken
-from core import edits
-from core.words.errors import UserError
+from app.widgets.source import NOTHING
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
     from PySide6.QtGui import QFocusEvent, QPaintEvent, QWheelEvent
 
-    from app.widgets.source import Editable
-    from core.part.project import Project
+    from app.widgets.explain import Explanation
+    from app.widgets.source import Source
 
 
 class ChoiceField(QComboBox):
-    """One of a few words of the project at one path."""
+    """One of a few words, of the project or of a page.
+
+    Attributes:
+        told: why a word is refused; empty when it isn't.
+    """
 
     told = Signal(str)
 
     def __init__(
-        self,
-        model: Editable,
-        path: str,
-        parent: QWidget | None = None,
-        *,
-        choices: Sequence[str] = (),
-        write: Callable[[Project, str, str], Project] = edits.set_text,
+        self, source: Source, words: Sequence[tuple[object, str]], parent: QWidget | None = None, *, chars: int = 0
     ) -> None:
-        """A field for ``path``; ``choices`` are fewer than the schema allows, where not all make sense."""
+        """A field for ``source``, as wide as the longest of its words, or from ``chars`` letters on."""
         super().__init__(parent)
-        self._model, self.path, self._write = model, path, write
-        self.setAccessibleName(spoken(model.project, path))
-        field = edits.field_at(model.project, path)
-        self.setAccessibleDescription(field.meaning)
-        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        self.source, self.path = source, source.path
+        self.setAccessibleName(source.name)
+        self.setAccessibleDescription(source.meaning)
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not bring the focus
-        for choice in choices or field.choices:
-            self.addItem(field.word(choice), choice)
-        if not choices and field.is_optional:
-            self.insertItem(0, field.word(""), "")
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
+        if chars:
+            self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+            self.setMinimumContentsLength(chars)
+        self._choices: list[object] = []
+        self.fill(words)
         self.activated.connect(self._chosen)
-        model.refused.connect(self._on_refused)
+        source.refused.connect(self._on_refused)
+        source.moved.connect(self.refresh)
+
+    @property
+    def choices(self) -> tuple[object, ...]:
+        """What each word stands for, in order."""
+        return tuple(self._choices)
+
+    def fill(self, words: Sequence[tuple[object, str]]) -> None:
+        """Put other words in."""
+        self.clear()
+        self._choices = [choice for choice, _ in words]  # Qt's own data hand out the bare text of an enumeration
+        for choice, text in words:
+            self.addItem(text, choice)
         self.refresh()
 
+    def take_room(self) -> None:
+        """Be as wide as the row."""
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+
+    def explanation(self) -> Explanation | None:
+        """What F1 says of it."""
+        return self.source.explanation()
+
     def refresh(self) -> None:
-        """Show the project's value."""
-        try:
-            value = edits.get_value(self._model.project, self.path)
-        except UserError:
-            return
-        self.setCurrentIndex(self.findData("" if value is None else str(value)))
+        """Show the value."""
+        choice = self.source.chosen()
+        if choice is not NOTHING:
+            self.setCurrentIndex(self._choices.index(choice) if choice in self._choices else -1)
 
     def _chosen(self, index: int) -> None:
         self.told.emit("")
-        value = str(self.itemData(index))
-        text = spoken(self._model.wanted, self.path)
-        if not self._model.change(text, lambda p: self._write(p, self.path, value), path=self.path):
+        if not self.source.choose(self._choices[index]):
             self.refresh()
 
-    def _on_refused(self, path: str, message: str) -> None:
-        if path == self.path:
-            self.told.emit(message)
-            self.refresh()
+    def _on_refused(self, message: str) -> None:
+        self.told.emit(message)
+        self.refresh()
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         painter = QStylePainter(self)
         option = QStyleOptionComboBox()
         self.initStyleOption(option)
         painter.drawComplexControl(QStyle.ComplexControl.CC_ComboBox, option)
+        if self.currentIndex() < 0 and self.placeholderText():  # as Qt's own
+            option.palette.setBrush(QPalette.ColorRole.ButtonText, option.palette.placeholderText())
+            option.currentText = self.placeholderText()
         # Qt cuts a word that is too long in the middle of a letter.
-        field = QStyle.SubControl.SC_ComboBoxEditField
+        text, field = option.currentText, QStyle.SubControl.SC_ComboBoxEditField
         room = self.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, field, self).width()
-        option.currentText = self.fontMetrics().elidedText(option.currentText, Qt.TextElideMode.ElideRight, room)
+        option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
-        self.setToolTip(self.currentText() if option.currentText != self.currentText() else "")
+        self.setToolTip(text if option.currentText != text else "")
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()  # a choice is made by hand; the form scrolls instead
 
     def focusInEvent(self, event: QFocusEvent) -> None:
         super().focusInEvent(event)
-        self._model.focus(self.path)
+        self.source.focus(is_here=True)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)
-        self._model.focus("")
+        self.source.focus(is_here=False)

@@ -110,17 +110,12 @@ def explain_widget(widget: QWidget | None) -> Sheet | None:
     """Open the sheet of whatever has the focus; None when there is nothing to say about it."""
     if widget is None:
         return None
-    own = getattr(widget, "explanation", None)  # lists know which of their rows is meant
-    if callable(own):
-        explanation = own()
-        return Sheet.beside(widget, explanation) if isinstance(explanation, Explanation) else None
-    path = getattr(widget, "path", "")
-    while widget is not None and not hasattr(widget, "_model"):
-        widget = widget.parentWidget()
-    if not path or widget is None:
+    # Fields say it themselves, a switch for each of its words; lists know which of their rows is meant.
+    asked = widget if hasattr(widget, "explanation") else widget.parentWidget()
+    if asked is None or not hasattr(asked, "explanation"):
         return None
-    model = widget._model  # noqa: SLF001 - fields and switches keep theirs under this name
-    return Sheet.beside(widget, of_field(model.project, path, getattr(model, "result", None)))
+    explanation = asked.explanation()
+    return Sheet.beside(asked, explanation) if isinstance(explanation, Explanation) else None
 
 
 class Sheet(QFrame):

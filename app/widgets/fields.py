@@ -6,7 +6,6 @@ two visits, or two presses of Return, is one undo step. A text that is refused s
 
 from __future__ import annotations
 
-from itertools import count
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent, QPointF, QSize, Qt, QTimer, Signal
@@ -14,14 +13,14 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QPainter, QPaint
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.widgets.explain import explain_action
-from app.widgets.source import NOTHING
+from app.widgets.source import KEYS, NOTHING
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QContextMenuEvent
 
     from app.widgets.explain import Explanation
-    from app.widgets.source import OfPage, Source
+    from app.widgets.source import Source
     from core.words.lengths import Style
 
 _UNDO_KEYS: Final = (QKeySequence.StandardKey.Undo, QKeySequence.StandardKey.Redo)
@@ -29,7 +28,6 @@ _MENU_KEYS: Final = (Qt.Key.Key_D, Qt.Key.Key_E)
 """With Ctrl the menu's, though line edits elsewhere delete with the one and go to their end with the other."""
 _PATIENCE_MS: Final = 450
 """A half-typed number is often an impossible one: the reason only appears when the typing rests."""
-_keys = count(1)
 _UNSENT: Final = object()
 
 
@@ -50,7 +48,7 @@ class TextField(QLineEdit):
         """A field for ``source``, in which so many digits are seen at once."""
         super().__init__(parent)
         self.source, self.path, self._chars = source, source.path, chars
-        self._key = next(_keys)
+        self._key = next(KEYS)
         self._sent: object = _UNSENT
         self._before: object = NOTHING
         self._before_refusal: object = NOTHING
@@ -69,7 +67,7 @@ class TextField(QLineEdit):
         source.moved.connect(self.refresh)
         self.refresh()
 
-    def explanation(self) -> Explanation:
+    def explanation(self) -> Explanation | None:
         """What F1 says of it."""
         return self.source.explanation()
 
@@ -189,7 +187,7 @@ class TextField(QLineEdit):
 
     def _begin(self) -> None:
         """A new visit: a new undo step, and a new thing to give back."""
-        self._key = next(_keys)
+        self._key = next(KEYS)
         self._before = self._now
         self._sent = _UNSENT
 
@@ -296,11 +294,3 @@ class TextField(QLineEdit):
         menu.insertAction(first, action)
         menu.insertSeparator(first)
         menu.popup(event.globalPos())
-
-
-class PageField(TextField):
-    """A field for a figure that a page keeps."""
-
-    def __init__(self, figure: OfPage, parent: QWidget | None = None, *, chars: int = 7) -> None:
-        super().__init__(figure, parent, chars=chars)
-        self.figure = figure

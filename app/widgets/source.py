@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from itertools import count
+from typing import TYPE_CHECKING, Final, Protocol
 
 from PySide6.QtCore import QObject, Signal
 
-from app.session.words import spoken
+from app.session.words import spoken, unit_text
 from app.widgets.explain import Explanation, of_field
 from core import edits
 from core.part.fields import FieldKind
 from core.words.errors import LengthError, UserError
-from core.words.lengths import MINUS, Style, edit_text, nudge_step, show_length
+from core.words.lengths import MINUS, Style, edit_text, nudge_step, show_length, unit_of
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Sequence
 
     from PySide6.QtCore import SignalInstance
 
     from core.part.project import Project
 
+    WhenEmpty = Callable[[Project], str]
+
+KEYS: Final = count(1)
+"""Of what is typed in one visit to a field."""
 _NUDGES = {FieldKind.PERCENT: 1.0, FieldKind.DEGREES: 1.0, FieldKind.NUMBER: 0.1}
 
 
@@ -53,6 +58,7 @@ class Source(QObject):
         refused: why what was put is not taken.
         moved: the value is another one, or is shown otherwise; the project's forms say so themselves.
         path: in the project; empty for a page's own.
+        label: what stands before its field.
         name, meaning: for those who can't see the label, and for its tip.
         is_number: whether it stands at the right.
         is_live: whether each keystroke that can be read counts at once, or only what is typed in the end.
@@ -62,6 +68,7 @@ class Source(QObject):
     refused = Signal(str)
     moved = Signal()
     path = ""
+    label = ""
     name = ""
     meaning = ""
     is_number = True
@@ -85,6 +92,18 @@ class Source(QObject):
         """The text of a value to go on typing from."""
         raise NotImplementedError
 
+    def unit(self) -> str:
+        """What stands behind its field."""
+        return ""
+
+    def chosen(self) -> object:
+        """The value as a list of choices holds it."""
+        return self.value()
+
+    def choose(self, choice: object) -> bool:
+        """Take one of the choices; False when it is refused."""
+        raise NotImplementedError
+
     def put(self, text: str, key: int) -> bool:
         """Take a text; edits with one key in a row are one step back. False when it is refused."""
         raise NotImplementedError
@@ -93,8 +112,8 @@ class Source(QObject):
         """Take a value that was there before."""
         raise NotImplementedError
 
-    def explanation(self) -> Explanation:
-        """The sheet for it."""
+    def explanation(self) -> Explanation | None:
+        """The sheet for it; None when there is nothing to say."""
         raise NotImplementedError
 
     def placeholder(self) -> str:
@@ -113,18 +132,12 @@ class Source(QObject):
 class OfProject(Source):
     """A value of a model's project at a path."""
 
-    def __init__(
-        self,
-        model: Editable,
-        path: str,
-        parent: QObject,
-        write: Callable[[Project, str, str], Project],
-        when_empty: Callable[[Project], str] | None,
-    ) -> None:
+    def __init__(self, model: Editable, path: str, parent: QObject, when_empty: WhenEmpty | None = None) -> None:
         super().__init__(parent)
-        self._model, self.path, self._write, self._when_empty = model, path, write, when_empty
-        field = edits.field_at(model.project, path)
-        self.kind, self.name, self.meaning = field.kind, spoken(model.project, path), field.meaning
+        self._model, self.path, self._when_empty = model, path, when_empty
+        field = self._field = edits.field_at(model.project, path)
+        self.kind, self.label, self.meaning = field.kind, field.label, field.meaning
+        self.name = spoken(model.project, path)
         self.is_number = self.kind is not FieldKind.TEXT
         model.refused.connect(self._on_refused)
 
@@ -157,14 +170,30 @@ class OfProject(Source):
             return edit_text(value, self.style) if self.kind is FieldKind.LENGTH else f"{value:.12g}"
         return str(value)
 
+    def unit(self) -> str:
+        return unit_text(self._field, self.style)
+
+    def words(self, choices: Sequence[str] = ()) -> list[tuple[str, str]]:
+        """The choices with their words, or those of ``choices``, where not all that the schema allows make sense."""
+        field = self._field
+        empty = ("",) if field.is_optional and not choices else ()
+        return [(choice, field.word(choice)) for choice in (*empty, *(choices or field.choices))]
+
+    def chosen(self) -> object:
+        value = self.value()
+        return value if value is NOTHING else self.typed(value)
+
+    def choose(self, choice: object) -> bool:
+        return self.put(str(choice), -1)
+
     def put(self, text: str, key: int) -> bool:
-        return self._change(lambda p: self._write(p, self.path, text), key)
+        return self._change(lambda p: edits.set_text(p, self.path, text), key)
 
     def give_back(self, value: object, key: int) -> None:
         if value is NOTHING:  # the typing had made the group that the field is in
             self._change(lambda p: edits.set_value(p, self.path.rpartition(".")[0], None), key)
         else:
-            self.put(self.typed(value), key)  # through `write`, for what it sets besides (a circle's width)
+            self.put(self.typed(value), key)  # as text, for what it sets besides (a circle's width)
 
     def _change(self, change: Callable[[Project], Project], key: int) -> bool:
         text = spoken(self._model.wanted, self.path)
@@ -192,7 +221,7 @@ class OfProject(Source):
 
 
 class OfPage(Source):
-    """A figure that a page keeps: a float, or None where the field is empty.
+    """A value that a page keeps, e.g. one of a few words.
 
     Attributes:
         taken: the new value.
@@ -201,6 +230,34 @@ class OfPage(Source):
 
     taken = Signal(object)
     origin = "Typed here."
+
+    def __init__(self, words: tuple[str, str], parent: QObject) -> None:
+        """A value without any yet; ``words`` are its name and its meaning."""
+        super().__init__(parent)
+        self.name, self.meaning = words
+        self.label = self.name
+        self._value: object = None
+
+    def set(self, value: object) -> None:
+        """Show a value, without telling anyone."""
+        self._value = value
+        self.moved.emit()
+
+    def value(self, *, newest: bool = False) -> object:
+        del newest
+        return self._value
+
+    def choose(self, choice: object) -> bool:
+        self._value = choice
+        self.taken.emit(choice)
+        return True
+
+    def explanation(self) -> Explanation | None:
+        return None
+
+
+class FigureOfPage(OfPage):
+    """A figure that a page keeps: a float, or None where the field is empty."""
 
     def __init__(
         self,
@@ -219,23 +276,16 @@ class OfPage(Source):
             shown: the text of a value to read, with its unit or without.
             parent: owner.
         """
-        super().__init__(parent)
-        (self.name, self.meaning), self._style, self._read, self._shown = words, style, read, shown
-        self._value: float | None = None
+        super().__init__(words, parent)
+        self._style, self._read, self._shown = style, read, shown
         self.is_length = True
 
     @property
     def style(self) -> Style:
         return self._style()
 
-    def set(self, value: float | None) -> None:
-        """Show a value, without telling anyone."""
-        self._value = value
-        self.moved.emit()
-
-    def value(self, *, newest: bool = False) -> float | None:
-        del newest
-        return self._value
+    def unit(self) -> str:
+        return str(unit_of(self.style)) if self.is_length else ""
 
     def shown(self, value: object) -> str:
         return self._shown(value, self.style, False) if isinstance(value, float) else ""
@@ -260,10 +310,9 @@ class OfPage(Source):
 
     def _take(self, value: float | None) -> None:
         if value != self._value:
-            self._value = value
-            self.taken.emit(value)
+            self.choose(value)
 
     def explanation(self) -> Explanation:
         value = self._value
-        title = f"{self.name}: empty" if value is None else f"{self.name} = {self._shown(value, self.style, True)}"
-        return Explanation(title, self.meaning, self.origin)
+        shown = f" = {self._shown(value, self.style, True)}" if isinstance(value, float) else ": empty"
+        return Explanation(f"{self.name}{shown}", self.meaning, self.origin)

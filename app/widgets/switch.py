@@ -8,22 +8,17 @@ from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QSizePolicy, QWidget
 
-from app.session.words import spoken
 from app.widgets.theme import ink
-from core import edits
-from core.words.errors import UserError
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Sequence
+    from collections.abc import Sequence
 
-    from app.widgets.source import Editable
-    from core.part.project import Project
+    from app.widgets.explain import Explanation
+    from app.widgets.source import Source
 
 
 class _Word(QAbstractButton):
-    """One word of a switch; ``path`` is the project's, where it stands for one of its choices."""
-
-    path = ""
+    """One word of a switch."""
 
     def __init__(self, text: str, parent: QWidget) -> None:
         super().__init__(parent)
@@ -112,45 +107,39 @@ class Switch(QWidget):
 
 
 class SwitchField(Switch):
-    """A switch for one choice of the project."""
+    """A switch for one choice, of the project or of a page.
+
+    Attributes:
+        told: why a word is refused; empty when it isn't.
+    """
 
     told = Signal(str)
 
-    def __init__(
-        self,
-        model: Editable,
-        path: str,
-        parent: QWidget | None = None,
-        *,
-        choices: Sequence[str] = (),
-        write: Callable[[Project, str, str], Project] = edits.set_text,
-    ) -> None:
-        """A switch for ``path``; ``choices`` are fewer than the schema allows, where not all make sense."""
-        field = edits.field_at(model.project, path)
-        super().__init__([(k, field.word(k)) for k in choices or field.choices], spoken(model.project, path), parent)
-        self._model, self.path, self._write = model, path, write
-        self.setAccessibleDescription(field.meaning)
+    def __init__(self, source: Source, words: Sequence[tuple[str, str]], parent: QWidget | None = None) -> None:
+        super().__init__(words, source.name, parent)
+        self.source, self.path = source, source.path
+        self.setAccessibleDescription(source.meaning)
         self.chosen.connect(self._choose)
-        self.visited.connect(lambda here: model.focus(path if here else ""))
-        for button in self._words.values():
-            button.path = path
-        model.refused.connect(self._on_refused)
+        self.visited.connect(lambda here: source.focus(is_here=here))
+        source.refused.connect(self._on_refused)
+        source.moved.connect(self.refresh)
         self.refresh()
 
+    def explanation(self) -> Explanation | None:
+        """What F1 says of it."""
+        return self.source.explanation()
+
     def refresh(self) -> None:
-        """Show the project's value."""
-        try:
-            self.put(str(edits.get_value(self._model.project, self.path)))
-        except UserError:
-            return
+        """Show the value."""
+        choice = self.source.chosen()
+        if isinstance(choice, str):
+            self.put(choice)
 
     def _choose(self, key: str) -> None:
         self.told.emit("")
-        text = spoken(self._model.wanted, self.path)
-        if not self._model.change(text, lambda p: self._write(p, self.path, key), path=self.path):
+        if not self.source.choose(key):
             self.refresh()
 
-    def _on_refused(self, path: str, message: str) -> None:
-        if path == self.path:
-            self.told.emit(message)
-            self.refresh()
+    def _on_refused(self, message: str) -> None:
+        self.told.emit(message)
+        self.refresh()

@@ -21,7 +21,7 @@ from PySide6.QtWidgets import (
 
 from app.session import settings
 from app.session.background import Job, failure_text
-from app.widgets.forms import Heading, QuietLabel, Refusal
+from app.widgets.labels import Heading, QuietLabel, Refusal
 from core.files.report.report import CAUTIONS
 from core.part.project import Mode
 from core.words.lengths import shower

@@ -9,7 +9,8 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.fit.answers import as_sentence, value_rows
-from app.widgets.forms import FieldWidget, Form
+from app.widgets.forms import Form
+from app.widgets.grid import FieldWidget
 from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
 from core.features.stud.engagement import engagement_of

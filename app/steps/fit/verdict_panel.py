@@ -13,7 +13,8 @@ from app.steps.fit.concern_row import ConcernRow, spare_text
 from app.steps.fit.overall import Overall
 from app.steps.resize.changes_table import ChangesTable
 from app.widgets.folds import Fold
-from app.widgets.forms import Form, Heading, QuietLabel
+from app.widgets.forms import Form
+from app.widgets.labels import Heading, QuietLabel
 from app.widgets.rows import Rows
 from app.widgets.veil import Veil
 from core.fit.checks.concerns import CONCERNS, concern_of, standings, tightness
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
     from app.session.session import Session
     from app.steps.fit.answers import Answer
-    from app.widgets.forms import FieldWidget
+    from app.widgets.grid import FieldWidget
 
 CAUTION: Final = (
     "Computed from the sizes that were typed or read: lay the real insert on a 1:1 outline and try it in the finished "

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.dialogs import MeasuringDialogs
     from app.steps.measure.topic import Topic
-    from app.widgets.forms import FieldWidget
+    from app.widgets.grid import FieldWidget
 
 SIZES, READINGS, DRAWING, SCAN, CANDIDATES = "sizes", "readings", "drawing", "scan", "candidates"
 _WORDS: Final = (

@@ -12,7 +12,7 @@ from PySide6.QtWidgets import QCheckBox, QHBoxLayout, QLabel, QSizePolicy, QVBox
 from app.session.settings import SHOW_KEPT
 from app.widgets import explain
 from app.widgets.fonts import bold
-from app.widgets.forms import QuietLabel
+from app.widgets.labels import QuietLabel
 from app.widgets.row import Line, Row, Text
 from app.widgets.rows import Rows
 from app.widgets.theme import ink

@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QSizePolicy, QStackedWidget
 
 from app.steps.feature_editor import ItemList
 from app.steps.step import Step
-from app.widgets.forms import Heading
+from app.widgets.labels import Heading
 from app.widgets.switch import Switch
 from core.features.registry import FEATURES
 from core.new.item import new_feature, new_keep_out, new_stud
@@ -23,7 +23,8 @@ if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget
 
     from app.session.session import Session
-    from app.widgets.forms import FieldWidget, Form
+    from app.widgets.forms import Form
+    from app.widgets.grid import FieldWidget
     from core.part.housing import Piece
     from core.part.project import Project
     from core.part.schema import Value

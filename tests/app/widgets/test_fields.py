@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 import app.session.session
 from app.widgets.choice_field import ChoiceField
-from app.widgets.forms import Form, Refusal
+from app.widgets.forms import Form
+from app.widgets.labels import Refusal
 from app.widgets.switch import SwitchField
 from core import edits
 

@@ -22,7 +22,7 @@ from app.steps.measure.candidates.drawing import RimDrawing
 from app.steps.measure.candidates.state import NEW
 from app.steps.measure.candidates.table import CandidatesTable
 from app.widgets.fonts import bold
-from app.widgets.forms import QuietLabel, Refusal
+from app.widgets.labels import QuietLabel, Refusal
 from core.words.lengths import Style
 
 if TYPE_CHECKING:

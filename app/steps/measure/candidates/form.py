@@ -10,7 +10,8 @@ from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBox
 
 from app.session.words import said
 from app.steps.step import Step
-from app.widgets.forms import Form, Heading, QuietLabel, Refusal
+from app.widgets.forms import Form
+from app.widgets.labels import Heading, QuietLabel, Refusal
 from core.files.candidates.file import load_inserts, save_to_library
 from core.words.errors import UserError
 
@@ -18,7 +19,7 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.dialogs import MeasuringDialogs
     from app.steps.measure.candidates.state import CandidatesState
-    from app.widgets.forms import FieldWidget
+    from app.widgets.grid import FieldWidget
     from core.part.insert import Insert
 
 ABOUT: Final = (

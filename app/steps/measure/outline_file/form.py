@@ -8,8 +8,6 @@ import numpy as np
 from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtWidgets import (
     QCheckBox,
-    QComboBox,
-    QGridLayout,
     QHBoxLayout,
     QLabel,
     QProgressBar,
@@ -22,11 +20,13 @@ from app.steps.measure.outline_file.lists import FaultList, LoopList
 from app.steps.measure.outline_file.part import PartForm
 from app.steps.measure.outline_file.take import TakeForm
 from app.steps.step import Page
-from app.widgets.fields import PageField
+from app.widgets.choice_field import ChoiceField
+from app.widgets.fields import TextField
 from app.widgets.folds import Fold
-from app.widgets.forms import Heading, QuietLabel, Refusal
-from app.widgets.source import OfPage
-from app.widgets.switch import Switch
+from app.widgets.grid import Grid
+from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.source import FigureOfPage, OfPage
+from app.widgets.switch import SwitchField
 from core.measure.drawing.remarks import RemarkKind
 from core.measure.drawing.results import JOIN_MM, SHAPE_MM, DrawingUnit, Fault, Role
 from core.measure.drawing.words import ROLES, UNITS, fault_counts, size_words, unit_words
@@ -35,8 +35,6 @@ from core.words.lengths import parse_length, unit_of
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-
-    from PySide6.QtGui import QWheelEvent
 
     from app.session.session import Session
     from app.steps.measure.outline_file.draft import PartDraft
@@ -48,6 +46,8 @@ MOST_JOIN_MM: Final = 5.0
 MOST_SHAPE_MM: Final = 2.0
 """Farther off, a loop is no such oval in any shop. Common practice, no source."""
 _DIGITS: Final = 3
+_JOIN: Final = "Ends no further apart are joined: lines and arcs are lengthened to where they meet."
+_SHAPE: Final = "This says how far an outline may be off an oval that stands for it."
 LEAST_MM: Final = 1e-4
 """Closer than this, every file's own rounding counts. Common practice, no source."""
 
@@ -131,53 +131,23 @@ class DrawingForm(Page):
         return self.fontMetrics().height() // 3
 
     def _look_part(self) -> None:
-        self._look = QWidget(self)
-        grid = QGridLayout(self._look)
-        grid.setContentsMargins(0, 0, 0, 0)
-        grid.setHorizontalSpacing(2 * self._gap)
-        grid.setVerticalSpacing(self._gap)
-        grid.setColumnStretch(2, 1)
-        self.file_name = QLabel("", self._look)
+        look = self._look = Grid(self)
+        self.file_name = QLabel("", look)
         self.file_name.setTextFormat(Qt.TextFormat.PlainText)
         self.file_name.setWordWrap(True)
-        self.overall = QLabel("", self._look)
-        self.unit = Switch(list(UNITS.items()), "One unit of the file is", self._look)
-        self.unit.chosen.connect(lambda key: self._state.set_unit(DrawingUnit(key)))
-        self.unit_note = QuietLabel("", self._look, wrap=True)
-        self.join = self._tolerance("Join ends within", self._check_join)
-        self.join.figure.taken.connect(self._state.set_join)
-        self.shape = self._tolerance("An oval when within", self._check_shape)
-        self.shape.figure.taken.connect(self._state.set_tolerance)
-        rows: tuple[tuple[str, QWidget], ...] = (
-            ("File", self.file_name),
-            ("Its unit", self.unit),
-            ("Overall", self.overall),
+        self.file_name.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Preferred)
+        self.overall = QLabel("", look)
+        self._unit = OfPage(("One unit of the file is", ""), look)
+        self._unit.taken.connect(lambda key: self._state.set_unit(DrawingUnit(key)))
+        self.unit = SwitchField(self._unit, list(UNITS.items()), look)
+        look.line("File", self.file_name)
+        look.line("Its unit", self.unit)
+        self.unit_note = look.note("")
+        look.line("Overall", self.overall)
+        self._join, self.join = self._tolerance("Join ends within", _JOIN, self._check_join, self._state.set_join)
+        self._shape, self.shape = self._tolerance(
+            "An oval when within", _SHAPE, self._check_shape, self._state.set_tolerance
         )
-        for i, (text, widget) in enumerate(rows):
-            grid.addWidget(QLabel(text, self._look), 2 * i, 0)
-            grid.addWidget(widget, 2 * i, 1, 1, 2)
-        grid.addWidget(self.unit_note, 3, 0, 1, 3)
-        self._units: list[QuietLabel] = []
-        entries = (
-            (
-                "Join ends within",
-                self.join,
-                "Ends no further apart are joined: lines and arcs are lengthened to where they meet.",
-            ),
-            ("An oval when within", self.shape, "This says how far an outline may be off an oval that stands for it."),
-        )
-        for i, (text, entry, meaning) in enumerate(entries):
-            label = QLabel(text, self._look)
-            label.setBuddy(entry)
-            label.setToolTip(meaning)
-            entry.setAccessibleDescription(meaning)
-            unit = QuietLabel("", self._look)
-            self._units.append(unit)
-            refusal = Refusal(self._look)
-            entry.told.connect(refusal.tell)
-            for column, widget in enumerate((label, entry, unit)):
-                grid.addWidget(widget, 6 + 2 * i, column)
-            grid.addWidget(refusal, 7 + 2 * i, 0, 1, 3)
         self.remarks = QuietLabel("", self, wrap=True)
         self.remarks.setTextFormat(Qt.TextFormat.PlainText)
         self.remarks_fold = Fold("What was left out, or read otherwise", self.remarks, self)
@@ -198,9 +168,10 @@ class DrawingForm(Page):
         row = QHBoxLayout(self._role_row)
         row.setContentsMargins(0, self._gap, 0, 0)
         self._role_label = QLabel("", self._role_row)
-        self.role = _RoleChoice(self._role_row)
+        self._role = OfPage(("Outline", ""), self)
+        self._role.taken.connect(self._role_chosen)
+        self.role = ChoiceField(self._role, list(ROLES.items()), self._role_row)
         self._role_label.setBuddy(self.role)
-        self.role.activated.connect(self._role_chosen)
         self.loops.asked.connect(lambda _: self.role.setFocus(Qt.FocusReason.OtherFocusReason))
         row.addWidget(self._role_label)
         row.addWidget(self.role, 1)
@@ -242,16 +213,15 @@ class DrawingForm(Page):
         assert looked is not None
         self.file_name.setText(looked.path.name)
         self.file_name.setToolTip(str(looked.path))
-        self.unit.put(looked.unit.value)
+        self._unit.set(looked.unit.value)
         said: dict[bool, list[str]] = {True: [], False: []}
         for remark in looked.remarks:
             said[remark.kind == RemarkKind.UNIT].append(remark.words.show(state.show_length))
         self.unit_note.setText(" ".join((unit_words(looked.drawing.unit, looked.unit), *said[True])))
         self.overall.setText(size_words(*looked.size, state.show_length))
-        self.join.figure.set(looked.join)
-        self.shape.figure.set(looked.tolerance)
-        for label in self._units:
-            label.setText("mm" if str(state.style) == "mm" else "in")
+        self._join.set(looked.join)
+        self._shape.set(looked.tolerance)
+        self._look.show_units()
         self.remarks.setText("\n".join(said[False]))
         self.remarks_fold.setVisible(bool(said[False]))
 
@@ -262,7 +232,7 @@ class DrawingForm(Page):
         if loop is not None:
             self._role_label.setText(f"Outline {loop.number} is")
             self.role.setAccessibleName(f"Outline {loop.number} is")
-            self.role.setCurrentIndex(self.role.findData(self._state.role(loop.number).value))
+            self._role.set(self._state.role(loop.number))
 
     def _refresh_busy(self, *_: object) -> None:
         is_busy = self._state.is_busy
@@ -272,9 +242,9 @@ class DrawingForm(Page):
         if not is_busy:
             self.progress.setValue(0)
 
-    def _role_chosen(self, index: int) -> None:
+    def _role_chosen(self, role: Role) -> None:
         if self._state.chosen is not None:
-            self._state.set_role(self._state.chosen, Role(str(self.role.itemData(index))))
+            self._state.set_role(self._state.chosen, role)
 
     def _check_join(self, mm: float) -> None:
         self._checked(mm, MOST_JOIN_MM, f"what rounding leaves is about {self._state.show_length(JOIN_MM)}")
@@ -287,7 +257,9 @@ class DrawingForm(Page):
             show = self._state.show_length
             raise UserError("length", f"give a length over 0, up to {show(most)}; {usual}")
 
-    def _tolerance(self, name: str, check: Callable[[float], None]) -> PageField:
+    def _tolerance(
+        self, name: str, meaning: str, check: Callable[[float], None], put: Callable[[float], None]
+    ) -> tuple[FigureOfPage, TextField]:
         """A length that counts when its typing is over: what follows from it takes its time."""
 
         def read(text: str, style: Style) -> float:
@@ -295,26 +267,16 @@ class DrawingForm(Page):
             check(mm)
             return mm
 
-        source = OfPage((name, ""), lambda: self._state.style, read, _shown, self._look)
+        source = FigureOfPage((name, meaning), lambda: self._state.style, read, _shown, self._look)
         source.is_live = False
-        return PageField(source, self._look, chars=8)
+        source.taken.connect(put)
+        field = TextField(source, self._look)
+        self._look.row(field)
+        return source, field
 
 
-def _shown(mm: float, style: Style, with_unit: bool) -> str:  # noqa: FBT001 - as `OfPage` calls it
+def _shown(mm: float, style: Style, with_unit: bool) -> str:  # noqa: FBT001 - as `FigureOfPage` calls it
     """Tolerances are small: rounded as sizes are, they would be read as nothing."""
     unit = unit_of(style)
     text = np.format_float_positional(mm / parse_length("1", unit), precision=_DIGITS, fractional=False, trim="-")
     return f"{text} {unit}" if with_unit else text
-
-
-class _RoleChoice(QComboBox):
-    """What a loop is, of the words that there are for it."""
-
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        for role, text in ROLES.items():
-            self.addItem(text, role.value)
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        event.ignore()  # a choice is made by hand; the form scrolls instead

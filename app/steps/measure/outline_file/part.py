@@ -8,7 +8,8 @@ from PySide6.QtCore import Signal
 from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.steps.measure.outline_file.draft import GAP
-from app.widgets.forms import Form, Heading, QuietLabel, Refusal
+from app.widgets.forms import Form
+from app.widgets.labels import Heading, QuietLabel, Refusal
 from app.widgets.switch import Switch
 from core.features.ground import Made
 from core.measure.drawing.words import gathered_remarks

@@ -12,7 +12,8 @@ from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
 from app.session.background import Job
 from app.session.words import said
 from app.steps.measure.outline_file.draft import GAP
-from app.widgets.forms import Form, Heading, QuietLabel, Refusal
+from app.widgets.forms import Form
+from app.widgets.labels import Heading, QuietLabel, Refusal
 from app.widgets.switch import Switch
 from core.measure.drawing.results import Role
 from core.measure.drawing.words import loop_size, off_words, shape_words

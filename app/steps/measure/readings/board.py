@@ -23,7 +23,7 @@ from app.steps.measure.readings.desk import OWNERS
 from app.steps.measure.readings.drawing import InsertDrawing
 from app.steps.measure.readings.remarks import Remarks
 from app.steps.measure.readings.table import ReadingsView
-from app.widgets.forms import QuietLabel
+from app.widgets.labels import QuietLabel
 from app.widgets.switch import Switch
 from core.measure.readings.kinds import KIND_WORDS
 from core.measure.table import edits as readings_edits

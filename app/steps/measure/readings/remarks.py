@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from PySide6.QtCore import QEvent
 from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
 
-from app.widgets.forms import QuietLabel, Refusal
+from app.widgets.labels import QuietLabel, Refusal
 from app.widgets.theme import ink
 from core.measure.readings.kinds import lack_word, row_name
 from core.measure.readings.words import a_family

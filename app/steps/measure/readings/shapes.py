@@ -11,7 +11,7 @@ from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWi
 from app.steps.measure.readings.explain import of_fit
 from app.steps.measure.readings.sizes import taking_path
 from app.widgets.fonts import bold
-from app.widgets.forms import Refusal
+from app.widgets.labels import Refusal
 from app.widgets.row import Line, Row, Text
 from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark

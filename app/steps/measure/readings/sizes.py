@@ -13,7 +13,7 @@ from app.steps.measure.readings.desk import plain
 from app.steps.measure.readings.explain import DEVELOPED_ASSUMES, interval_lines, of_size
 from app.steps.measure.where_from import OVERRIDE_SIGN
 from app.widgets.fonts import bold
-from app.widgets.forms import QuietLabel, Refusal
+from app.widgets.labels import QuietLabel, Refusal
 from app.widgets.theme import ink
 from core import edits
 from core.measure.readings.words import NO_SPREAD, SPREAD, a_family, known_words, plus_minus_words

@@ -10,7 +10,7 @@ from app.steps.measure.readings.explain import ASSUMES
 from app.steps.measure.readings.shapes import ShapesPanel
 from app.steps.measure.readings.sizes import SizesPanel
 from app.steps.step import Step
-from app.widgets.forms import Heading
+from app.widgets.labels import Heading
 
 if TYPE_CHECKING:
     from PySide6.QtWidgets import QWidget

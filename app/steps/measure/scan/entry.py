@@ -6,7 +6,7 @@ from enum import Enum
 from math import isfinite
 from typing import TYPE_CHECKING, Final
 
-from app.widgets.source import OfPage
+from app.widgets.source import FigureOfPage
 from core.words.errors import UserError
 from core.words.lengths import Style, parse_length, show_length, unit_of
 
@@ -28,7 +28,7 @@ class Figure(Enum):
 
 def entry_source(
     session: Session, words: tuple[str, str], figure: Figure, parent: QObject, *, is_needed: bool = False
-) -> OfPage:
+) -> FigureOfPage:
     """A figure above 0 (an allowance may be 0), or nothing, where it is not needed; ``words`` are label and meaning."""
 
     def read(text: str, style: Style) -> float | None:
@@ -38,16 +38,15 @@ def entry_source(
             raise UserError(words[0], "this needs a figure", hint="Escape gives back the one before.")
         return None
 
-    def show(value: float, style: Style, with_unit: bool) -> str:  # noqa: FBT001 - as `OfPage` calls it
+    def show(value: float, style: Style, with_unit: bool) -> str:  # noqa: FBT001 - as `FigureOfPage` calls it
         if figure is Figure.DOTS:
             return f"{value:.6g}" + (f" {figure.value}" if with_unit else "")
         if figure is Figure.ALLOWANCE and style is Style.FRACTION:
             style = Style.INCH  # a part of a 64th
         return show_length(value, style, with_unit=with_unit)
 
-    made = OfPage(words, lambda: session.project.style, read, show, parent)
+    made = FigureOfPage(words, lambda: session.project.style, read, show, parent)
     made.is_length = figure is not Figure.DOTS
-    session.changed.connect(made.moved)
     return made
 
 

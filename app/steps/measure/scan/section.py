@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from PySide6.QtWidgets import QHBoxLayout, QProgressBar, QPushButton, QWidget
 
-from app.steps.measure.scan.entry import Figure
-from app.steps.measure.scan.rows import EdgeChoice, PickButton, Rows
-from app.widgets.forms import Heading, QuietLabel, Refusal
+from app.steps.measure.scan.picks import CHARS, EdgeChoice, PickButton
+from app.widgets.choice_field import ChoiceField
+from app.widgets.fields import TextField
+from app.widgets.forms import Form
+from app.widgets.labels import QuietLabel, Refusal
+from app.widgets.source import OfPage
+from app.widgets.switch import SwitchField
 
 if TYPE_CHECKING:
+    from collections.abc import Callable, Sequence
+
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
-    from app.widgets.fields import PageField
-    from core.measure.scan.state import Part, Pick
+    from app.widgets.source import FigureOfPage
+    from core.measure.scan.state import Part, Pick, ScanState
 
 _PERCENT: Final = 100
+_CHARS: Final = 7
 
 
 class Working(QWidget):
@@ -49,87 +56,97 @@ class Working(QWidget):
         self.bar.setValue(round(part * _PERCENT))
 
 
-class Note(QuietLabel):
-    """A quiet sentence that takes no room while there is nothing to say."""
-
-    def __init__(self, text: str, parent: QWidget) -> None:
-        super().__init__(text, parent, wrap=True)
-        self.setVisible(bool(text))
-
-    def say(self, text: str) -> None:
-        """Show a sentence, or nothing."""
-        self.setText(text)
-        self.setVisible(bool(text))
-
-
-class Section(Rows):
+class Section(Form):
     """Rows under a head; ``show_state`` brings them up to date with the model."""
 
     def __init__(self, session: Session, model: ScanModel, title: str, parent: QWidget) -> None:
         super().__init__(session, parent)
-        self._model = model
+        self._session, self._scan = session, model
         self.refusals: dict[Part, Refusal] = {}
         self.working: dict[Part, Working] = {}
-        self._choices: list[EdgeChoice] = []
-        self._buttons: list[PickButton] = []
-        self.wide(Heading(title, self))
+        self._shown: list[EdgeChoice | PickButton] = []
+        self._kept: list[tuple[OfPage, Callable[[ScanState], object]]] = []
+        self.heading(title)
 
     def show_state(self) -> None:
         """Show what the model knows now."""
-        state = self._model.state
+        state = self._scan.state
         for part, refusal in self.refusals.items():
             refusal.tell(state.refusal(part))
-        for working in self.working.values():
-            working.show_state()
-        for choice in self._choices:
-            choice.show_state()
-        for button in self._buttons:
-            button.show_state()
+        for widget in (*self.working.values(), *self._shown):
+            widget.show_state()
+        for source, read in self._kept:
+            source.set(read(state))
 
-    def note(self, rows: Rows | None = None, text: str = "") -> Note:
-        """A quiet sentence."""
-        rows = rows or self
-        label = Note(text, rows)
-        rows.wide(label)
-        return label
+    def follow(self, source: OfPage, read: Callable[[ScanState], object], put: Callable[[Any], object]) -> None:
+        """Let a field show what the model knows, and tell the model what is put."""
+        source.taken.connect(put)
+        self._kept.append((source, read))
+
+    def choice_of(
+        self,
+        words: Sequence[tuple[object, str]],
+        name: str,
+        read: Callable[[ScanState], object],
+        put: Callable[[Any], object],
+    ) -> ChoiceField:
+        """A list of words for something that the model keeps."""
+        source = OfPage((name, ""), self)
+        self.follow(source, read, put)
+        made = ChoiceField(source, words, self, chars=CHARS)
+        made.take_room()
+        return made
+
+    def switch_of(
+        self,
+        words: Sequence[tuple[str, str]],
+        name: str,
+        read: Callable[[ScanState], str],
+        put: Callable[[str], object],
+    ) -> SwitchField:
+        """A switch for something that the model keeps."""
+        source = OfPage((name, ""), self)
+        self.follow(source, read, put)
+        return SwitchField(source, words, self)
+
+    def quiet(self, form: Form | None = None) -> QuietLabel:
+        """A quiet sentence that takes no room while there is nothing to say."""
+        made = (form or self).note("")
+        made.hide()
+        return made
 
     def answers(self, part: Part, *, works: bool = True) -> None:
         """Room for why a part has no answer, and for its progress."""
         refusal = self.refusals[part] = Refusal(self)
-        self.wide(refusal)
+        self.widget(refusal)
         if works:
-            working = self.working[part] = Working(part, self._model, self)
-            self.wide(working)
+            working = self.working[part] = Working(part, self._scan, self)
+            self.widget(working)
 
-    def edge_row(self, rows: Rows, label: str, name: str, pick: Pick, *, has_button: bool = True) -> EdgeChoice:
+    def edge_row(self, form: Form, label: str, name: str, pick: Pick, *, has_button: bool = True) -> EdgeChoice:
         """A row to choose one of the edges found, by its size or in the picture."""
-        choice = EdgeChoice(name, pick, self._model, rows)
-        self._choices.append(choice)
-        if has_button:
-            rows.named(label, choice, self.pick_button("Pick", name, pick, rows))
-        else:
-            rows.named(label, choice)
+        choice = EdgeChoice(name, pick, self._scan, form)
+        self._shown.append(choice)
+        form.line(label, choice, *((self.pick_button("Pick", name, pick, form),) if has_button else ()))
         return choice
 
     def pick_button(self, text: str, name: str, pick: Pick, parent: QWidget) -> PickButton:
         """A button that waits for clicks in the picture."""
-        button = PickButton(text, pick, self._model, parent)
+        button = PickButton(text, pick, self._scan, parent)
         button.setAccessibleName(f"{text}: {name}")
-        self._buttons.append(button)
+        self._shown.append(button)
         return button
 
-    def page(self) -> Rows:
+    def page(self) -> Form:
         """Rows that are shown and hidden together."""
-        page = Rows(self._session, self)
-        self.wide(page)
+        page = Form(self._session, self)
+        self.widget(page)
         return page
 
-    def figure(
-        self, rows: Rows, name: str, words: tuple[str, str], figure: Figure = Figure.LENGTH, more: QWidget | None = None
-    ) -> PageField:
-        """A row for one of the scale's figures; ``words`` are its label and its meaning."""
-        entry = rows.entry(*words, figure, more)
-        entry.figure.taken.connect(lambda value: self._model.set_scaling(**{name: value}))
+    def figure(self, source: FigureOfPage, form: Form, more: QWidget | None = None) -> TextField:
+        """A row for a figure that the model keeps, in a form of this section."""
+        entry = TextField(source, form, chars=_CHARS)
+        form.row(entry, more=more)
         return entry
 
 

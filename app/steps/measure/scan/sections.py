@@ -7,10 +7,8 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
 from PySide6.QtWidgets import QSlider, QWidget
 
-from app.steps.measure.scan.entry import Figure
-from app.steps.measure.scan.rows import Choice, Rows
+from app.steps.measure.scan.entry import Figure, entry_source
 from app.steps.measure.scan.section import Section, plain_button
-from app.widgets.switch import Switch
 from core.measure.scan import words
 from core.measure.scan.asked import How
 from core.measure.scan.sizes.allowances import ORIGINS, START
@@ -22,7 +20,9 @@ if TYPE_CHECKING:
 
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
-    from app.widgets.fields import PageField
+    from app.widgets.fields import TextField
+    from app.widgets.forms import Form
+    from app.widgets.source import FigureOfPage
 
 _LOWEST, _HIGHEST, _PAGE = 1, 254, 8  # grey levels that part anything, and a big step between them
 
@@ -37,18 +37,18 @@ class PictureSection(Section):
         self._ask_picture = ask_picture
         self.open_button = plain_button("Open a picture …", self)
         self.open_button.clicked.connect(self._open)
-        self.named("", self.open_button)
-        self.said = self.note()
+        self.line("", self.open_button)
+        self.said = self.quiet()
         self.answers(Part.PICTURE)
 
     def show_state(self) -> None:
         super().show_state()
-        self.said.say(words.picture_text(self._model.state))
+        self.said.tell(words.picture_text(self._scan.state))
 
     def _open(self) -> None:
         path = self._ask_picture(self.window())
         if path is not None:
-            self._model.open(path)
+            self._scan.open(path)
 
 
 class ScaleSection(Section):
@@ -56,13 +56,15 @@ class ScaleSection(Section):
 
     def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
         super().__init__(session, model, "2  The scale", parent)
-        self.how = Choice("Scale from", list(HOW_WORDS.items()), self)
-        self.how.taken.connect(lambda how: model.set_scaling(how=how))
-        self.named("From", self.how)
-        self.entries: dict[str, PageField] = {}
+        choices = list(HOW_WORDS.items())
+        self.how = self.choice_of(
+            choices, "Scale from", lambda state: state.scaling.how, lambda how: model.set_scaling(how=how)
+        )
+        self.line("From", self.how)
+        self.entries: dict[str, TextField] = {}
         self.pages = {how: self.page() for how in How}
         self._fill_pages()
-        self.said = self.note()
+        self.said = self.quiet()
         self.answers(Part.SCALE, works=False)
 
     def _fill_pages(self) -> None:
@@ -72,7 +74,7 @@ class ScaleSection(Section):
         for name, pick in (("across", Pick.ACROSS), ("down", Pick.DOWN)):
             button = self.pick_button("Pick 2", words.FIGURES[name][0], pick, points)
             self._put_figure(points, name, Figure.LENGTH, button)
-        self.note(points, words.RULES)
+        points.note(words.RULES)
         for how in (How.DISC, How.RECTANGLE):
             self.edge_row(self.pages[how], "Its edge", f"Edge of the {how.value}", Pick.REFERENCE)
         for how, name in ((How.DISC, "diameter"), (How.RECTANGLE, "length"), (How.RECTANGLE, "width")):
@@ -80,26 +82,27 @@ class ScaleSection(Section):
         self.find_button = plain_button("Find them", corners)
         self.find_button.setToolTip(words.FIND)
         self.find_button.setAccessibleDescription(words.FIND)
-        self.find_button.clicked.connect(self._model.find_corners)
+        self.find_button.clicked.connect(self._scan.find_corners)
         four = self.pick_button("Pick 4", "corners", Pick.CORNERS, corners)
-        corners.named("Corners", four, self.find_button)
+        corners.line("Corners", four, self.find_button)
         for name in ("base", "side"):
             self._put_figure(corners, name)
-        self.note(corners, words.ASLANT)
+        corners.note(words.ASLANT)
 
-    def _put_figure(self, page: Rows, name: str, figure: Figure = Figure.LENGTH, more: QWidget | None = None) -> None:
-        self.entries[name] = self.figure(page, name, words.FIGURES[name], figure, more)
+    def _put_figure(self, page: Form, name: str, figure: Figure = Figure.LENGTH, more: QWidget | None = None) -> None:
+        source = entry_source(self._session, words.FIGURES[name], figure, page)
+        self.follow(
+            source, lambda state: getattr(state.scaling, name), lambda value: self._scan.set_scaling(**{name: value})
+        )
+        self.entries[name] = self.figure(source, page, more)
 
     def show_state(self) -> None:
         super().show_state()
-        scaling = self._model.state.scaling
-        self.how.put(scaling.how)
-        self.find_button.setEnabled(bool(self._model.state.edges))
+        scaling = self._scan.state.scaling
+        self.find_button.setEnabled(bool(self._scan.state.edges))
         for how, page in self.pages.items():
             page.setVisible(how is scaling.how)
-        for name, entry in self.entries.items():
-            entry.figure.set(getattr(scaling, name))
-        self.said.say(words.scale_text(self._model.state, self._session.project.style))
+        self.said.tell(words.scale_text(self._scan.state, self._session.project.style))
 
 
 class AllowanceSection(Section):
@@ -107,26 +110,27 @@ class AllowanceSection(Section):
 
     def __init__(self, session: Session, model: ScanModel, parent: QWidget) -> None:
         super().__init__(session, model, "4  Allowances", parent)
-        self.entries: dict[str, PageField] = {}
+        self.entries: dict[str, TextField] = {}
+        self._sources: dict[str, FigureOfPage] = {}
         self.pencil_page = self.page()
-        for name, (label, meaning) in words.ALLOWANCES.items():
-            rows = self.pencil_page if name == "pencil" else self
-            entry = rows.entry(label, meaning, Figure.ALLOWANCE, is_needed=True)
-            entry.figure.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
-            self.entries[name] = entry
+        for name, said in words.ALLOWANCES.items():
+            form = self.pencil_page if name == "pencil" else self
+            source = self._sources[name] = entry_source(session, said, Figure.ALLOWANCE, form, is_needed=True)
+            source.taken.connect(lambda value, n=name: model.set_allowances(**{n: value}))
+            self.entries[name] = self.figure(source, form)
         self.pencil_page.line_up([label for label, _ in words.ALLOWANCES.values()])
-        self.said = self.note()
+        self.said = self.quiet()
 
     def show_state(self) -> None:
         super().show_state()
-        state = self._model.state
-        for name, entry in self.entries.items():
+        state = self._scan.state
+        for name, source in self._sources.items():
             value = getattr(state.allowances, name)
-            entry.figure.origin = ORIGINS[name] if value == getattr(START, name) else "Typed here."
-            entry.setToolTip(f"{entry.accessibleDescription()} {ORIGINS[name]}")
-            entry.figure.set(value)
+            source.origin = ORIGINS[name] if value == getattr(START, name) else "Typed here."
+            self.entries[name].setToolTip(f"{source.meaning} {ORIGINS[name]}")
+            source.set(value)
         self.pencil_page.setVisible(state.pencil.is_traced)
-        self.said.say(words.allowance_text(state, self._session.project.style))
+        self.said.tell(words.allowance_text(state, self._session.project.style))
 
 
 class EdgeSection(Section):
@@ -150,25 +154,34 @@ class EdgeSection(Section):
         self.level.installEventFilter(self)
         self.automatic = plain_button("Automatic", self)
         self.automatic.clicked.connect(lambda: model.set_level(None))
-        self.named("Threshold", self.level, self.automatic)
+        self.line("Threshold", self.level, self.automatic)
         self.edge = self.edge_row(self, "Edge", "Edge to measure", Pick.EDGE, has_button=False)
-        self.said = self.note()
+        self.said = self.quiet()
         self.answers(Part.EDGE)
-        self.kind = Switch((("part", "of the part"), ("pencil", "of a pencil line")), "The edge is", self)
-        self.kind.chosen.connect(lambda key: model.set_pencil(is_traced=key == "pencil"))
-        self.named("It is", self.kind)
+        self.kind = self.switch_of(
+            (("part", "of the part"), ("pencil", "of a pencil line")),
+            "The edge is",
+            lambda state: "pencil" if state.pencil.is_traced else "part",
+            lambda key: model.set_pencil(is_traced=key == "pencil"),
+        )
+        self.line("It is", self.kind)
         self.pencil_page = self.page()
-        self.side = Switch((("outer", "outer"), ("inner", "inner")), "Side of the line", self.pencil_page)
-        self.side.chosen.connect(lambda key: model.set_pencil(is_outer=key == "outer"))
-        self.pencil_page.named("Its side", self.side)
+        self.side = self.switch_of(
+            (("outer", "outer"), ("inner", "inner")),
+            "Side of the line",
+            lambda state: "outer" if state.pencil.is_outer else "inner",
+            lambda key: model.set_pencil(is_outer=key == "outer"),
+        )
+        self.pencil_page.line("Its side", self.side)
         self.edge_row(self.pencil_page, "Disc's line", "Line round the disc", Pick.TRACED)
-        self.disc = self.pencil_page.entry("Diameter", words.TRACED_DISC, Figure.LENGTH)
-        self.disc.figure.taken.connect(lambda value: model.set_pencil(diameter=value))
-        self.traced_note = self.note(self.pencil_page)
+        disc = entry_source(session, ("Diameter", words.TRACED_DISC), Figure.LENGTH, self.pencil_page)
+        self.follow(disc, lambda state: state.pencil.diameter, lambda value: model.set_pencil(diameter=value))
+        self.disc = self.figure(disc, self.pencil_page)
+        self.traced_note = self.quiet(self.pencil_page)
 
     def show_state(self) -> None:
         super().show_state()
-        state = self._model.state
+        state = self._scan.state
         has_picture = state.opened is not None
         for widget in (self.level, self.automatic):
             widget.setEnabled(has_picture)
@@ -176,12 +189,9 @@ class EdgeSection(Section):
         self.level.blockSignals(True)
         self.level.setValue(round(state.shown_level))
         self.level.blockSignals(False)
-        self.said.say(words.edge_text(state))
-        self.kind.put("pencil" if state.pencil.is_traced else "part")
-        self.side.put("outer" if state.pencil.is_outer else "inner")
+        self.said.tell(words.edge_text(state))
         self.pencil_page.setVisible(state.pencil.is_traced)
-        self.disc.figure.set(state.pencil.diameter)
-        self.traced_note.say(words.traced_text(state, self._session.project.style))
+        self.traced_note.tell(words.traced_text(state, self._session.project.style))
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() in (QEvent.Type.FocusIn, QEvent.Type.FocusOut):

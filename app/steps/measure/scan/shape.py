@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from app.steps.measure.scan.rows import Choice
 from app.steps.measure.scan.section import Section, plain_button
 from app.steps.measure.scan.sizes import ScanSizes
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
@@ -36,37 +35,35 @@ class ShapeSection(Section):
         choices: list[tuple[object, str]] = [(None, "best fit")]
         choices += [(family, family.kind.words) for family in _FAMILIES]
         choices.append((Family.MEASURED, "the outline itself"))
-        self.family = Choice("Shape", choices, self)
-        self.family.taken.connect(model.set_family)
-        self.named("Shape", self.family)
+        self.family = self.choice_of(choices, "Shape", lambda state: state.family, model.set_family)
+        self.line("Shape", self.family)
         self.sizes = ScanSizes(session, model, self)
-        self.wide(self.sizes)
-        self.said = self.note()
+        self.widget(self.sizes)
+        self.said = self.quiet()
         self.answers(Part.SHAPE)
         self.turned_button = plain_button("Open the turned scan …", self)
         self.turned_button.clicked.connect(self._open_turned)
         self.forget_button = plain_button("Forget it", self)
         self.forget_button.setAccessibleName("Forget the turned scan")
         self.forget_button.clicked.connect(model.forget_turned)
-        self.named("", self.turned_button, self.forget_button)
-        self.turned_note = self.note()
+        self.line("", self.turned_button, self.forget_button)
+        self.turned_note = self.quiet()
         self.answers(Part.TURNED)
 
     def show_state(self) -> None:
         super().show_state()
-        state = self._model.state
-        self.family.put(state.family)
+        state = self._scan.state
         self.sizes.refresh()
-        self.said.say(words.shape_text(state, self._session.project.style))
+        self.said.tell(words.shape_text(state, self._session.project.style))
         is_flat = state.scaling.how is not How.CORNERS
         self.turned_button.setEnabled(is_flat and state.picked_edge(Pick.EDGE) is not None)
         self.forget_button.setVisible(state.turned is not None)
-        self.turned_note.say(words.turned_text(state, self._session.project.style))
+        self.turned_note.tell(words.turned_text(state, self._session.project.style))
 
     def _open_turned(self) -> None:
         path = self._ask_picture(self.window())
         if path is not None:
-            self._model.open_turned(path)
+            self._scan.open_turned(path)
 
 
 class TakeSection(Section):
@@ -78,14 +75,14 @@ class TakeSection(Section):
         for owner, spoken in OWNERS:
             button = self.buttons[owner] = plain_button(f"Use for the {spoken}", self)
             button.clicked.connect(lambda _checked=False, o=owner: model.take(o))
-            self.wide(button)
-        self.said = self.note()
+            self.widget(button)
+        self.said = self.quiet()
         self.answers(Part.TAKE, works=False)
 
     def show_state(self) -> None:
         super().show_state()
-        state, project = self._model.state, self._session.project
+        state, project = self._scan.state, self._session.project
         for button in self.buttons.values():
             button.setEnabled(state.fitted is not None)
         holders = [text for owner, text in OWNERS if words.is_taken(state, getattr(project, owner))]
-        self.said.say(words.take_text(state, holders))
+        self.said.tell(words.take_text(state, holders))

@@ -15,7 +15,7 @@ from PySide6.QtWidgets import QHBoxLayout, QWidget
 
 import app.steps.measure.scan.model
 from app.steps.dialogs import MeasuringDialogs
-from app.steps.measure.scan.rows import PickButton
+from app.steps.measure.scan.picks import PickButton
 from app.steps.measure.scan.topic import ScanTopic
 from app.widgets.explain import explain_widget
 from core.geometry.ovals.ovals import Family
@@ -35,8 +35,8 @@ if TYPE_CHECKING:
 
     from app.session.background import Tick
     from app.session.session import Session
-    from app.steps.measure.scan.rows import Choice
-    from app.widgets.fields import PageField
+    from app.widgets.choice_field import ChoiceField
+    from app.widgets.fields import TextField
     from core.measure.scan.asked import Fitted
     from core.measure.scan.opened import Opened
 
@@ -121,17 +121,17 @@ class Stage:
         QTest.mouseClick(self.topic.form.picture.open_button, _LEFT)
         self.settle()
 
-    def choose(self, box: Choice, data: object) -> None:
+    def choose(self, box: ChoiceField, data: object) -> None:
         box.setFocus()
         QTest.keyClick(box, Qt.Key.Key_Home)
-        for _ in range(box.data.index(data)):
+        for _ in range(box.choices.index(data)):
             QTest.keyClick(box, Qt.Key.Key_Down)
         self.settle()
 
     def scale_from(self, how: How) -> None:
         self.choose(self.topic.form.scale.how, how)
 
-    def type_into(self, entry: PageField, text: str) -> None:
+    def type_into(self, entry: TextField, text: str) -> None:
         entry.setFocus()
         entry.selectAll()
         QTest.keyClick(entry, Qt.Key.Key_Delete)
