@@ -305,12 +305,7 @@ class StartPage(QWidget):
         self.form.switch("style", label="Lengths in")
         # A measured outline comes from a file or a scan, not from sizes.
         self.form.choice("new_insert.family", choices=[family.value for family in SIZED_FAMILIES])
-        self.form.field("new_insert.length")
-        self.form.field("new_insert.width")
-        self.form.field("new_insert.rim.width")
-        self.form.field("new_insert.rim.thickness")
-        self.form.field("new_insert.height")
-        self.form.choice("new_insert.material")
+        self.form.rows("length", "width", "rim.width", "rim.thickness", "height", "material", of="new_insert")
         column.addWidget(self.form)
         self.start_button = QPushButton("Begin", self)
         self.start_button.setAutoDefault(False)

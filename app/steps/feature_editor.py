@@ -276,14 +276,11 @@ class _Line(QWidget):
         form.set_margin(self.fontMetrics().height())
         path = f"{self._owner.list_path}[{self._index}]"
         item = self._owner.item(self._index)
-        for name, field in fields_of(type(item)).items():
-            own = f"{path}.{name}"
-            if field.kind is FieldKind.CHOICE:
-                form.choice(own, choices=item.may_follow if name == "follows" and isinstance(item, Kind) else ())
-            elif field.kind is FieldKind.TEXT:
-                form.field(own, is_wide=True)
-            elif field.kind not in (FieldKind.GROUP, FieldKind.LIST):
-                form.field(own, when_empty=_WHEN_EMPTY.get(name))
+        typed = (
+            name for name, field in fields_of(type(item)).items() if field.kind not in (FieldKind.GROUP, FieldKind.LIST)
+        )
+        choices = {"follows": item.may_follow} if isinstance(item, Kind) else {}
+        form.rows(*typed, of=path, when_empty=_WHEN_EMPTY, choices=choices)
         return form
 
 

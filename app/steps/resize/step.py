@@ -77,14 +77,11 @@ class ResizeStep(Step):
         if has_lid:
             closing = around.fold("Closing and clamp studs")
             closing.switch("housing.faces.stop")
-            closing.field("housing.faces.distance")
+            closing.rows("housing.faces.distance")
             self._list(closing, "housing.studs", "stud", new_stud)
         self._list(around.fold("Neighbours to keep clear of"), "housing.keep_outs", "keep-out", new_keep_out)
         metal = around.fold("Metal")
-        metal.field("housing.metal.name", is_wide=True)
-        metal.choice("housing.metal.kind")
-        metal.field("housing.metal.density")
-        metal.field("housing.metal.least_section")
+        metal.rows("name", "kind", "density", "least_section", of="housing.metal")
         self.column.addStretch(1)
         session.changed.connect(self._refresh)
         self._refresh()
@@ -92,11 +89,10 @@ class ResizeStep(Step):
     def _built(self, form: Form, names: Sequence[str], *, has_lid: bool) -> None:
         if has_lid:
             form.columns("base", "lid")
-        for name in names:
-            if has_lid:
+            for name in names:
                 form.pair(f"housing.base.{name}", f"housing.lid.{name}")
-            else:
-                form.field(f"housing.base.{name}")
+        else:
+            form.rows(*names, of="housing.base")
 
     def _features(self, form: Form, ends: Sequence[End]) -> None:
         form.widget(Heading("Features", form))

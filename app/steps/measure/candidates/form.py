@@ -9,6 +9,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
 
 from app.session.words import said
+from app.steps.measure.sizes.sizes import WHEN_EMPTY
 from app.steps.step import Step
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel, Refusal
@@ -138,23 +139,13 @@ class CandidatesForm(Step):
 
     def _form_of(self, insert: Insert, path: str) -> Form:
         form = Form(self.session, self._holder)
-        form.field(f"{path}.name", is_wide=True)
-        form.choice(f"{path}.family")
-        form.field(f"{path}.length")
-        form.field(f"{path}.width")
-        if insert.family.kind.has("end_radius"):
-            form.field(f"{path}.end_radius", when_empty=lambda _: "usual")
-        if insert.family.kind.has("exponent"):
-            form.field(f"{path}.exponent", when_empty=lambda _: "2.5")
-        form.field(f"{path}.height")
-        form.field(f"{path}.rim.width")
-        form.field(f"{path}.rim.thickness")
-        form.field(f"{path}.rim.outset")
-        form.choice(f"{path}.material")
+        own = [name for name in WHEN_EMPTY if insert.family.kind.has(name)]
+        form.rows("name", "family", "length", "width", *own, "height", of=path, when_empty=WHEN_EMPTY)
+        form.rows("rim.width", "rim.thickness", "rim.outset", "material", of=path)
         inner = form.fold("Lid rim, when it differs")
         inner.note("Empty fields are as at the base. Type a size and the lid's rim has its own.")
-        for name in ("width", "thickness", "outset"):
-            inner.field(f"{path}.lid_rim.{name}", when_empty=lambda _: "as base")
+        names = ("width", "thickness", "outset")
+        inner.rows(*names, of=f"{path}.lid_rim", when_empty=dict.fromkeys(names, lambda _: "as base"))
         return form
 
     def _order_tabs(self) -> None:

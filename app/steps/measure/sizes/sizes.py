@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from PySide6.QtWidgets import QPushButton
 
@@ -21,11 +21,14 @@ if TYPE_CHECKING:
 
     from app.session.session import Session
     from app.widgets.forms import Form
+    from app.widgets.source import WhenEmpty
     from core.part.insert import Insert
     from core.part.project import Project
 
 _OLD, _NEW = "old_insert", "new_insert"
 _BOTH = (_OLD, _NEW)
+WHEN_EMPTY: Final[dict[str, WhenEmpty]] = {"end_radius": lambda _: "usual", "exponent": lambda _: "2.5"}
+"""Sizes that only some families have, and what they are when nothing is typed."""
 PRESSED = (
     "A soft rim can be pressed to another oval of the same developed length. That assumes that it bends freely and "
     "neither stretches nor buckles: try it in a ring of the wanted shape first (common practice, no source)."
@@ -48,8 +51,9 @@ class SizesForm(Step):
         form.choice_pair(*_paths("family"))
         self._length = form.pair(*_paths("length"))
         self._width = form.pair(*_paths("width"))
-        self._radius = form.pair(*_paths("end_radius"), when_empty=_on_both(lambda _: "usual"))
-        self._exponent = form.pair(*_paths("exponent"), when_empty=_on_both(lambda _: "2.5"))
+        self._radius, self._exponent = (
+            form.pair(*_paths(name), when_empty=(text, text)) for name, text in WHEN_EMPTY.items()
+        )
         form.pair(*_paths("height"))
         form.choice_pair(*_paths("material"))
         form.heading("Its rims")
