@@ -10,7 +10,6 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.fit.answers import as_sentence, value_rows
 from app.widgets.forms import Form
-from app.widgets.grid import FieldWidget
 from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
 from core.features.stud.engagement import engagement_of
@@ -23,6 +22,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from app.session.session import Session
+    from app.widgets.grid import FieldWidget
     from app.widgets.theme import Ink
     from core.fit.checks.concerns import Concern, Standing
     from core.part.project import Project
