@@ -1,11 +1,11 @@
-"""The slim rail of steps, in the order of the job: a number, a word, and for the fit its verdict."""
+"""The slim rail of steps, in the order of the job: a number, a word, and for the fit its verdict at the corner."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QSizePolicy, QVBoxLayout, QWidget
 
 from app.widgets.fonts import bold
@@ -34,43 +34,44 @@ class StepButton(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         m = self.fontMetrics()
-        return QSize(m.horizontalAdvance("Measure") + 2 * m.height(), round(m.height() * 4.4))
+        return QSize(QFontMetrics(bold(self.font())).horizontalAdvance("Measure") + m.height(), round(m.height() * 4.4))
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         line = self.fontMetrics().height()
         middle = self.width() / 2.0
-        ring = QRectF(middle - line * 0.95, line * 0.55, line * 1.9, line * 1.9)
+        disc = QRectF(middle - line * 0.95, line * 0.55, line * 1.9, line * 1.9)
+        is_current = self.isChecked()
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            if self.isChecked():
-                painter.fillRect(self.rect(), inks.paper)
-                painter.fillRect(QRectF(0, 0, max(3.0, line / 5), self.height()), inks.highlight)
             painter.setPen(QPen(inks.ghost, max(1.0, line / 14)))
             if not self._is_first:
-                painter.drawLine(QPointF(middle, 0), QPointF(middle, ring.top()))
+                painter.drawLine(QPointF(middle, 0), QPointF(middle, disc.top() - line * 0.15))
             if not self._is_last:
-                painter.drawLine(QPointF(middle, line * 4.0), QPointF(middle, self.height()))
-            if self.verdict is not None:
-                paint_mark(painter, ring.adjusted(line * 0.1, line * 0.1, -line * 0.1, -line * 0.1), self.verdict, inks)
-                painter.setPen(inks.paper)
-            else:
-                color = inks.highlight if self.isChecked() else inks.quiet
-                painter.setPen(QPen(color, max(1.0, line / 10)))
-                painter.setBrush(inks.paper)
-                painter.drawEllipse(ring)
-                painter.setPen(inks.text)
+                painter.drawLine(QPointF(middle, line * 4.1), QPointF(middle, self.height()))
+            if is_current:
+                painter.fillRect(QRectF(0, 0, max(3.0, line / 5), self.height()), inks.highlight)
+            painter.setPen(QPen(inks.text if is_current else inks.quiet, max(1.0, line / 10)))
+            painter.setBrush(inks.text if is_current else Qt.BrushStyle.NoBrush)
+            painter.drawEllipse(disc)
             painter.setFont(bold(self.font()))
-            if self.verdict is None:
-                painter.drawText(ring, Qt.AlignmentFlag.AlignCenter, str(self._number))
-            painter.setPen(inks.text if self.isChecked() or self.underMouse() else inks.quiet)
-            painter.setFont(bold(self.font()) if self.isChecked() else self.font())
-            words = QRectF(0, ring.bottom(), self.width(), line * 1.5)
+            painter.setPen(inks.paper if is_current else inks.text)
+            painter.drawText(disc, Qt.AlignmentFlag.AlignCenter, str(self._number))
+            if self.verdict is not None:
+                side = line * 0.85
+                corner = QRectF(disc.right() - side * 0.55, disc.bottom() - side * 0.75, side, side)
+                painter.setPen(Qt.PenStyle.NoPen)
+                painter.setBrush(self.palette().window())
+                painter.drawEllipse(corner.adjusted(-line * 0.12, -line * 0.12, line * 0.12, line * 0.12))
+                paint_mark(painter, corner, self.verdict, inks)
+            painter.setPen(inks.text if is_current or self.underMouse() else inks.quiet)
+            painter.setFont(bold(self.font()) if is_current else self.font())
+            words = QRectF(0, disc.bottom() + line * 0.1, self.width(), line * 1.5)
             painter.drawText(words, Qt.AlignmentFlag.AlignCenter, self.text())
             if self.hasFocus():
-                painter.setPen(QPen(inks.highlight, max(1.0, line / 14), Qt.PenStyle.DotLine))
+                painter.setPen(QPen(inks.highlight, max(2.0, line / 8)))
                 painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.drawRect(QRectF(self.rect()).adjusted(4, 4, -4, -4))
+                painter.drawEllipse(disc.adjusted(-3, -3, 3, 3))
 
 
 class Rail(QWidget):

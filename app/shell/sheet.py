@@ -28,6 +28,8 @@ class Sheet(QWidget):
     def __init__(self, session: Session, plan: PlanView, parent: QWidget | None = None) -> None:
         super().__init__(parent)
         self._session, self._plan = session, plan
+        self._cut: QWidget | None = None
+        self._has_cut = False
         line = self.fontMetrics().height()
         self.ends = Switch([(str(end), str(end).capitalize()) for end in End], "Piece shown", self)
         self.ends.chosen.connect(lambda key: session.show_end(End(key)))
@@ -51,7 +53,9 @@ class Sheet(QWidget):
         self.cut_line = FoldButton("Cut A–A", self)
         self.gap_line = FoldButton("Gap", self)
         for button in (self.cut_line, self.gap_line):
-            button.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+            policy.setRetainSizeWhenHidden(True)
+            button.setSizePolicy(policy)
             self._column.addWidget(button)
         plan.gap_factor_changed.connect(self.say_what_is_seen)
         session.changed.connect(self.say_what_is_seen)
@@ -63,11 +67,25 @@ class Sheet(QWidget):
         self._column.insertWidget(self._column.indexOf(self.cut_line), legend)
         self._column.insertWidget(self._column.indexOf(self.cut_line) + 1, cut, 3)
         self._column.insertWidget(self._column.indexOf(self.gap_line) + 1, chart, 2)
-        for button, part in ((self.legend_button, legend), (self.cut_line, cut), (self.gap_line, chart)):
+        self._cut = cut
+        self._show_cut()
+        self.cut_line.toggled.connect(self._show_cut)
+        for button, part in ((self.legend_button, legend), (self.gap_line, chart)):
             part.setVisible(button.isChecked())
             button.toggled.connect(part.setVisible)
         self.legend_button.clicked.connect(lambda is_on: settings.SHOW_LEGEND.put("yes" if is_on else "no"))
         self.legend_button.setChecked(settings.SHOW_LEGEND.get() == "yes")
+
+    def show_step(self, *, has_cut: bool) -> None:
+        """Whether the cut stands beside the sheet, where it needs no line under it."""
+        self._has_cut = has_cut
+        self.cut_line.setVisible(not has_cut)
+        self._show_cut()
+
+    def _show_cut(self, *_: object) -> None:
+        self._plan.show_cut(is_shown=self._has_cut or self.cut_line.isChecked())
+        if self._cut is not None:
+            self._cut.setVisible(not self._has_cut and self.cut_line.isChecked())
 
     def say_what_is_seen(self, *_: object) -> None:
         """In the head: how the piece is looked at, and how the gap is drawn."""

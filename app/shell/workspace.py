@@ -138,6 +138,7 @@ class Workspace(QWidget):
         self._number = number
         self.rail.put(number)
         self.parts.verdicts.show_step(number)
+        self.sheet.show_step(has_cut=self._has_cut_beside())
         self.parts.band.setChecked(number == FIT)
         self._show_left()
         self._show_middle()
@@ -193,6 +194,10 @@ class Workspace(QWidget):
             self.forms.setCurrentWidget(self._over_form)
         else:
             self.forms.setCurrentIndex(self._number)
+
+    def _has_cut_beside(self) -> bool:
+        """In Fit the cut stands beside the sheet; in a narrow window the list has its place."""
+        return self._number == FIT and not (self._columns is not None and self._columns.has_band)
 
     def _show_middle(self) -> None:
         """The sheet, or the board of the way to measure that is chosen."""
@@ -260,6 +265,7 @@ class Workspace(QWidget):
             for part in (self._right, self._right_rule):
                 part.setVisible(not found.has_band)
             if self._has_parts:
+                self.sheet.show_step(has_cut=self._has_cut_beside())
                 self._show_left()
 
     def paintEvent(self, event: QPaintEvent) -> None:

@@ -1,4 +1,4 @@
-"""The few dimensions of a plan: overall sizes beside the part, and one row of short ones across the ring."""
+"""The dimensions of a plan: overall sizes beside the part, and on request the seat's and a row across the ring."""
 
 from __future__ import annotations
 
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
     from core.part.housing import KeepOut
     from core.words.ends import End
 
-SEAT_TIER: Final = 1
-"""The tier of the seat's overall sizes, between the insert's and the outside's."""
+_SEAT_TIER: Final = 1
 _SPOTS: Final = (-0.34, -0.2, 0.0, 0.2, 0.34)
 """Where along the top the short dimensions are taken, as parts of the seat's length."""
 _SHIFTS: Final = np.array([0.0, *(sign * 0.03 * i for i in range(1, 15) for sign in (1.0, -1.0))])
@@ -33,18 +32,18 @@ _LEVEL_MM: Final = 1e-3
 _STATIONS: Final = 360
 
 
-def plan_dimensions(result: Result, end: End, figure: Callable[[float], str]) -> tuple[Dimension, ...]:
-    """Dimensions of one piece in plan.
+def overall_dimensions(result: Result, end: End, figure: Callable[[float], str]) -> tuple[Dimension, ...]:
+    """Sizes of insert and outside, which stand in the plan always; ``figure`` shows a length."""
+    piece = result.after.piece(end)
+    return () if piece is None else tuple(d for d in _overall(piece, figure) if d.tier != _SEAT_TIER)
 
-    Args:
-        result: the housing.
-        end: which piece.
-        figure: shows a length.
-    """
+
+def further_dimensions(result: Result, end: End, figure: Callable[[float], str]) -> tuple[Dimension, ...]:
+    """The seat's sizes, and wall, gap, rim and lip, which the cut tells: they stand in the plan while pointed at."""
     piece = result.after.piece(end)
     if piece is None:
         return ()
-    return (*_overall(piece, figure), *_short(result, piece, figure))
+    return (*(d for d in _overall(piece, figure) if d.tier == _SEAT_TIER), *_short(result, piece, figure))
 
 
 def _overall(piece: ResolvedPiece, figure: Callable[[float], str]) -> Iterator[Dimension]:

@@ -86,8 +86,8 @@ def _conflicts(result: Result, end: End, show: Callable[[float], str]) -> Iterat
 
 
 def thinnest(result: Result, end: End) -> Thinnest | None:
-    """The thinnest metal of one piece, when the checks give it two ends."""
-    every = [f for f in result.findings if f.check == THINNEST and f.place.end is end]
+    """The thinnest metal of one piece that is too thin, or nearly, when the checks give it two ends."""
+    every = [f for f in result.findings if f.check == THINNEST and f.place.end is end and f.verdict is not Verdict.GO]
     webs = [web for web in map(_web, every) if web is not None]
     return min(webs, key=lambda web: web.width, default=None)
 

@@ -12,7 +12,7 @@ from PySide6.QtGui import QFontMetricsF
 from app.drawing.base.board import Board
 from app.drawing.base.dimensions import lay_out, shelf_height
 from app.drawing.gap.reading import nearest_gap
-from app.drawing.plan.dimensions import SEAT_TIER, plan_dimensions
+from app.drawing.plan.dimensions import further_dimensions, overall_dimensions
 from app.drawing.plan.labels import plan_labels
 from app.drawing.plan.layers import feature_outlines, moved_paths, plan_scene, ribbon, ribbon_factor
 from app.drawing.plan.marks import plan_marks, thinnest
@@ -45,8 +45,7 @@ _MARK_REACH: Final = 10.0
 _GAP_REACH: Final = 12.0
 _CLICK_REACH: Final = 4.0
 _CUT_PAST: Final = 1.5  # how far the section line's ends stand off the part, in heights of the text
-_SMALL_HEIGHT: Final = 34.0  # in heights of the text
-_SMALL_WIDTH: Final = 42.0
+_OF_HOUSING: Final = ("choices.", "housing.")
 _RIBBON_ROOM: Final = 1.35  # of wall or lip: the greatest wanted gap may stand out a little, the usual one doesn't
 _INTERFERENCE_PX: Final = 6.0  # interference is at least so wide, or its pattern could not be seen
 _RIBBON_LEAST: Final = 0.5  # of the rim's width: a thin lip must not hide the gap beside it
@@ -77,6 +76,7 @@ class PlanView(Board):
         self._focus_path = ""
         self._lit: Place | None = None
         self._factor = 1
+        self._has_cut = True
         self._made_of: object = None
         self._pieces: tuple[ResolvedPiece | None, ...] = (None, None)
         self._ribbons_for = 0.0
@@ -84,6 +84,7 @@ class PlanView(Board):
         self._moved: Strokes = ()
         self._marks: tuple[Mark, ...] | None = None  # as long as the verdicts are not known
         self._thinnest: Thinnest | None = None
+        self._more: tuple[Dimension, ...] | None = None
         self._labels: list[Label] = []
         self._labels_for: tuple[object, PlanScene, object] | None = None
         self._fading = QVariantAnimation(self)
@@ -108,7 +109,7 @@ class PlanView(Board):
 
     def margins(self) -> QMarginsF:
         font, line = self.font(), self.line_height
-        beside = shelf_height(font, tiers=2 if self._is_small() else 3)
+        beside = shelf_height(font, tiers=2)
         past = line * (_CUT_PAST + 0.4)
         return QMarginsF(past + line * 0.4, shelf_height(font, rows=1), beside + past, beside + line * 1.7)
 
@@ -145,20 +146,28 @@ class PlanView(Board):
         """The dimensions with their places in the widget, as they are drawn."""
         return lay_out(self._shown_dimensions(), self.camera, self._drawn(), QRectF(self.rect()), self.font())
 
-    def _is_small(self) -> bool:
-        """Whether the drawing would drown in its dimensions."""
-        return self.height() < _SMALL_HEIGHT * self.line_height or self.width() < _SMALL_WIDTH * self.line_height
-
     def _shown_dimensions(self) -> tuple[Dimension, ...]:
-        """All dimensions, or without the seat's overall sizes where there is little room: the gaps tell them."""
-        if not self._is_small():
-            return self._dimensions
-        kept = [d for d in self._dimensions if d.tier != SEAT_TIER]
-        return tuple(replace(d, tier=d.tier - 1) if d.tier is not None and d.tier > SEAT_TIER else d for d in kept)
+        """Those of insert and outside, and what the field with the focus, or the place that is pointed at, is about."""
+        further = tuple(d for d in self._further() if self._lit_paths().intersection(d.paths))
+        shown = (*self._dimensions, *further)
+        tiers = sorted({d.tier for d in shown if d.tier is not None})
+        return tuple(d if d.tier is None else replace(d, tier=tiers.index(d.tier)) for d in shown)
+
+    def _lit_paths(self) -> set[str]:
+        return {path for path in (self._focus_path, self._lit.path if self._lit else "") if path}
+
+    def _further(self) -> tuple[Dimension, ...]:
+        """What is only shown on request is only worked out then."""
+        session = self._session
+        if not any(path.startswith(_OF_HOUSING) or "rim." in path for path in self._lit_paths()):
+            return ()
+        if self._more is None:
+            self._more = further_dimensions(session.result, session.shown_end, session.show_figure)
+        return self._more
 
     def lit_dimensions(self) -> tuple[Dimension, ...]:
         """The dimensions that stand out: that of the field with the focus, of the place, and under the pointer."""
-        paths = {path for path in (self._focus_path, self._lit.path if self._lit else "") if path}
+        paths = self._lit_paths()
         return tuple(d for d in self._shown_dimensions() if paths.intersection(d.paths) or d == self._hovered)
 
     def lit_outlines(self) -> tuple[Outline, ...]:
@@ -185,7 +194,7 @@ class PlanView(Board):
         self._made_of, self._pieces = made_of, pieces
         self._scene = plan_scene(result, end)
         # ISO 129: the unit is stated once, beside the drawing.
-        self._dimensions = plan_dimensions(result, end, session.show_figure)
+        self._dimensions, self._more = overall_dimensions(result, end, session.show_figure), None
         self._tie_ribbons()
         return True
 
@@ -245,6 +254,14 @@ class PlanView(Board):
         is_same = view == self.view_key() and scene.keep_outs == self._scene.keep_outs
         return self._labels[: len(scene.keep_outs)] if is_same else []
 
+    def show_cut(self, *, is_shown: bool) -> None:
+        """Draw the section line, or leave it out while nobody looks at the cut."""
+        self._has_cut = is_shown
+        self.update()
+
+    def _grip_at(self, at: QPointF) -> Grip | None:
+        return grip_at(self.shown_cut(), self.camera, at) if self._has_cut else None
+
     def shown_cut(self) -> Cut:
         """The section line as it is drawn: its ends past the part, since the cut goes through all of it."""
         return self._through(self._session.cut)
@@ -293,7 +310,8 @@ class PlanView(Board):
             )
             painter.setOpacity(1.0)
         drawing.lit(self._lit, self.lit_outlines())
-        drawing.section_line(self.shown_cut(), is_held=self._drag is not None)
+        if self._has_cut:
+            drawing.section_line(self.shown_cut(), is_held=self._drag is not None)
         lit = self.lit_dimensions()
         drawing.dimensions([laid for laid in self.laid_dimensions() if laid.dimension in lit] if lit else [], lit)
         if self._hovered_mark is not None:
@@ -383,7 +401,7 @@ class PlanView(Board):
             return True
         if self.mark_at(at) is not None or self.dimension_at(at) is not None:
             return True
-        grip = grip_at(self.shown_cut(), self.camera, at)
+        grip = self._grip_at(at)
         if grip is not None:
             self._drag = Drag(grip, self.shown_cut(), self.camera.to_mm(at))
             self.update()
@@ -419,7 +437,7 @@ class PlanView(Board):
     def _hover(self, at: QPointF) -> None:
         mark = self.mark_at(at)
         dimension = None if mark is not None else self.dimension_at(at)
-        grip = None if mark is not None or dimension is not None else grip_at(self.shown_cut(), self.camera, at)
+        grip = None if mark is not None or dimension is not None else self._grip_at(at)
         reading = None if mark is not None or dimension is not None or grip is not None else self.gap_reading_at(at)
         if (mark, dimension) != (self._hovered_mark, self._hovered):
             self._hovered_mark, self._hovered = mark, dimension

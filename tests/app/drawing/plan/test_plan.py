@@ -19,6 +19,8 @@ from app.drawing.plan.paint import MARK_OFFSET
 from app.drawing.plan.view import PlanView
 from app.session.session import Session
 from app.widgets.theme import ink
+from core.edits import set_text
+from core.evaluate import evaluate
 from core.features.lug import Lug
 from core.files.project.demos import load_demo
 from core.words.ends import End, Side
@@ -135,6 +137,7 @@ def test_clicking_a_dimension_asks_for_its_field(qtbot: QtBot, plan: PlanView, s
         ("wall 7.00", "choices.wall"),
         ("rim 15.00", "new_insert.rim.width"),
     ):
+        session.focus(path)  # what the cut tells stands in the plan while it is asked for
         laid = next(one for one in plan.laid_dimensions() if one.dimension.text == text)
         with qtbot.waitSignal(session.asked_for) as asked:
             QTest.mouseClick(plan, _LEFT, _NONE, laid.box.center().toPoint())
@@ -161,6 +164,7 @@ def test_a_dimension_under_the_pointer_lights_up(plan: PlanView) -> None:
 def test_the_figures_are_the_results_own_in_any_style(qtbot: QtBot, plan: PlanView, session: Session) -> None:
     with qtbot.waitSignal(session.changed):
         assert session.set_text("style", "in", "inches")
+    session.focus("choices.wall")
     texts = {laid.dimension.text for laid in plan.laid_dimensions()}
     assert {"insert 8.630", "wall 0.276"} <= texts  # 219.2 mm and 7 mm
 
@@ -465,12 +469,14 @@ def test_a_conflict_is_marked_with_its_name(session: Session, plan: PlanView) ->
     plan.stop_marking()
 
 
-def test_the_thinnest_metal_is_that_of_the_finding(demo: Result) -> None:
+def test_the_thinnest_metal_is_that_of_the_finding_and_only_told_where_it_is_too_thin(demo: Result) -> None:
+    thin = evaluate(set_text(demo.project, "limits.web_least", "6.5"))
     for end in End:
-        web = thinnest(demo, end)
+        assert thinnest(demo, end) is None
+        web = thinnest(thin, end)
         assert web is not None
         assert hypot(web.b[0] - web.a[0], web.b[1] - web.a[1]) == pytest.approx(web.width, abs=1e-6)
-        values = [f.value for f in demo.findings if f.check == "web" and f.place.end is end and f.place.other]
+        values = [f.value for f in thin.findings if f.check == "web" and f.place.end is end and f.place.other]
         assert web.width == min(values)
 
 

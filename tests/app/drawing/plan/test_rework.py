@@ -6,7 +6,7 @@ import pytest
 from msgspec.structs import replace
 
 from app.drawing.base.paths import stroke_paths
-from app.drawing.plan.dimensions import plan_dimensions
+from app.drawing.plan.dimensions import further_dimensions
 from app.drawing.plan.layers import plan_scene
 from core.evaluate import Result, evaluate
 from core.files.project.demos import load_demo
@@ -24,7 +24,7 @@ def narrower() -> Result:
 
 
 def test_the_plan_of_a_rework_gives_the_lip_that_is_left(narrower: Result) -> None:
-    figures = {d.name: d.figure for d in plan_dimensions(narrower, End.LID, lambda mm: f"{mm:.2f}")}
+    figures = {d.name: d.figure for d in further_dimensions(narrower, End.LID, lambda mm: f"{mm:.2f}")}
     assert figures["lip"] == "6.00"
 
 
