@@ -6,7 +6,7 @@ The questions themselves are handed in as callables, so that tests answer them w
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, assert_never
 
 from app.session import settings
 from app.shell.real_dialogs import SUFFIX
@@ -111,11 +111,15 @@ class FilesFlow:
         if path is None:
             return self.save_as()
         if self.was_overtaken and path.exists():
-            answer = self.dialogs.ask_overtaken(self._window, path)
-            if answer is Overtaken.SAVE_AS:
-                return self.save_as()
-            if answer is Overtaken.CANCEL:
-                return False
+            match self.dialogs.ask_overtaken(self._window, path):
+                case Overtaken.SAVE_AS:
+                    return self.save_as()
+                case Overtaken.CANCEL:
+                    return False
+                case Overtaken.REPLACE:
+                    pass
+                case never:
+                    assert_never(never)
         return self._write(path)
 
     def save_as(self) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 from math import isfinite
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, assert_never
 
 from core.words.lengths import MINUS, Style, show_length
 from core.words.verdicts import Unit
@@ -19,16 +19,19 @@ def value_text(value: float, unit: Unit, style: Style) -> str:
     """A check's value with its unit; ``none`` where there is none."""
     if not isfinite(value):
         return "none"
-    if unit is Unit.LENGTH:
-        return show_length(value, style)
-    if unit is Unit.AREA:
-        text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
-    elif unit is Unit.PERCENT:
-        text = f"{value:.1f} %"
-    elif unit is Unit.NONE and value.is_integer():  # a count
-        text = f"{value:.0f}"
-    else:
-        text = f"{value:.2f} {unit.value}".rstrip()
+    match unit:
+        case Unit.LENGTH:
+            return show_length(value, style)
+        case Unit.AREA:
+            text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
+        case Unit.PERCENT:
+            text = f"{value:.1f} %"
+        case Unit.NONE if value.is_integer():  # a count
+            text = f"{value:.0f}"
+        case Unit.NONE | Unit.VELOCITY:
+            text = f"{value:.2f} {unit.value}".rstrip()
+        case _:
+            assert_never(unit)
     return text.replace("-", MINUS)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 from math import atan2, cos, degrees, hypot, radians, sin
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, assert_never
 
 from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF
@@ -75,16 +75,18 @@ def dragged(drag: Drag, to: Point, scale: float) -> Cut | None:
         scale: screen units per millimetre.
     """
     a, b = drag.cut
-    if drag.grip is Grip.BODY:
-        moved = (to[0] - drag.at[0], to[1] - drag.at[1])
-        return _onto_centre(((a[0] + moved[0], a[1] + moved[1]), (b[0] + moved[0], b[1] + moved[1])), scale)
-    if drag.grip is Grip.START:
-        end = _snapped(b, to)
-        cut = (end, b)
-    else:
-        a = drag.at if drag.grip is Grip.NEW else a
-        end = _snapped(a, to)
-        cut = (a, end)
+    match drag.grip:
+        case Grip.BODY:
+            moved = (to[0] - drag.at[0], to[1] - drag.at[1])
+            return _onto_centre(((a[0] + moved[0], a[1] + moved[1]), (b[0] + moved[0], b[1] + moved[1])), scale)
+        case Grip.START:
+            cut = (_snapped(b, to), b)
+        case Grip.STOP:
+            cut = (a, _snapped(a, to))
+        case Grip.NEW:
+            cut = (drag.at, _snapped(drag.at, to))
+        case _:
+            assert_never(drag.grip)
     return cut if hypot(cut[1][0] - cut[0][0], cut[1][1] - cut[0][1]) * scale > 12.0 else None
 
 

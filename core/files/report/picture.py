@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from math import cos, fsum, hypot, isfinite, pi, radians, sin
 from textwrap import wrap
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, assert_never
 from xml.sax.saxutils import escape
 
 import numpy as np
@@ -264,11 +264,15 @@ class _Picture:
     def _sign(self, verdict: Verdict, x: float, y: float) -> str:
         """A shape for each verdict, so that it needs no colour: disc, triangle, square."""
         r, colour = self.em * 0.6, _VERDICT[verdict]
-        if verdict is Verdict.GO:
-            return f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{r:.3f}" fill="{colour}"/>'
-        if verdict is Verdict.MARGINAL:
-            return f'<path d="M{x:.3f} {y - r:.3f}l{r:.3f} {2 * r:.3f}h{-2 * r:.3f}z" fill="{colour}"/>'
-        return f'<path d="M{x - r:.3f} {y - r:.3f}h{2 * r:.3f}v{2 * r:.3f}h{-2 * r:.3f}z" fill="{colour}"/>'
+        match verdict:
+            case Verdict.GO:
+                return f'<circle cx="{x:.3f}" cy="{y:.3f}" r="{r:.3f}" fill="{colour}"/>'
+            case Verdict.MARGINAL:
+                return f'<path d="M{x:.3f} {y - r:.3f}l{r:.3f} {2 * r:.3f}h{-2 * r:.3f}z" fill="{colour}"/>'
+            case Verdict.NO_GO:
+                return f'<path d="M{x - r:.3f} {y - r:.3f}h{2 * r:.3f}v{2 * r:.3f}h{-2 * r:.3f}z" fill="{colour}"/>'
+            case _:
+                assert_never(verdict)
 
     def _legend(self, x: float, y: float) -> Iterator[str]:
         em, limits = self.em, self.result.project.limits

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, assert_never
 
 import numpy as np
 from PySide6.QtCore import QPointF, QRectF, Qt
@@ -85,13 +85,17 @@ class DrawingPainter:
                 pass
 
     def _line(self, role: Role) -> QPen:
-        if role is Role.IGNORED:
-            return self._pencil.edge
-        if role is Role.KEEP_OUT:
-            return self._pencil.pen(self._ink.keep_out, THIN)
-        if role in (Role.SEAT_OUTER, Role.SEAT_INNER):
-            return self._pencil.pen(self._ink.line, 1.4)
-        return self._pencil.outline
+        match role:
+            case Role.IGNORED:
+                return self._pencil.edge
+            case Role.KEEP_OUT:
+                return self._pencil.pen(self._ink.keep_out, THIN)
+            case Role.SEAT_OUTER | Role.SEAT_INNER:
+                return self._pencil.pen(self._ink.line, 1.4)
+            case Role.OUTSIDE | Role.OPENING | Role.CROSSBAR_EDGE | Role.HOLE:
+                return self._pencil.outline
+            case _:
+                assert_never(role)
 
     def faults(self, troubles: Iterable[Trouble]) -> None:
         """The signs of all faults at their places."""
