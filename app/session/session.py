@@ -13,16 +13,17 @@ once (``changed``), then the verdicts (``judged``), then the rest (``settled``).
 
 from __future__ import annotations
 
-from collections import OrderedDict, deque
 from contextlib import suppress
 from time import perf_counter
 from typing import TYPE_CHECKING, Final
 
-from msgspec import Struct
 from PySide6.QtCore import QObject, QTimer, Signal
-from PySide6.QtGui import QUndoCommand, QUndoStack
+from PySide6.QtGui import QUndoStack
 
 from app.session.background import Job
+from app.session.replacing import Replacing
+from app.session.results import Results
+from app.session.waiting import Computed, Waiting, steps_of
 from app.session.words import said
 from core import edits
 from core.evaluate import Result, evaluate
@@ -41,25 +42,8 @@ if TYPE_CHECKING:
     from core.words.ends import Side
     from core.words.verdicts import Place
 
-SLOW_S: Final = 0.06
-"""A model that takes longer than this is computed beside the window, so that typing never waits."""
 PAUSE_MS: Final = 250
 """After the last edit, until remedies are tried."""
-_KEPT_RESULTS: Final = 12
-
-
-class _Waiting(Struct, frozen=True):
-    text: str
-    project: Project
-    merge_key: int
-    path: str
-
-
-class _Computed(Struct, frozen=True, eq=False):
-    possible: list[_Waiting]
-    newest: _Waiting
-    result: Result
-    seconds: float
 
 
 class Session(QObject):
@@ -108,28 +92,23 @@ class Session(QObject):
         """
         super().__init__(parent)
         self.undo_stack = QUndoStack(self)
-        self._results: OrderedDict[Project, Result] = OrderedDict()
-        self._seconds: deque[float] = deque(maxlen=3)
-        self._queue: list[_Waiting] = []
+        self._results = Results()
+        self._queue: list[Waiting] = []
         self._job = Job(self, self._computed, self._failed)
         self._job.busy_changed.connect(self.busy_changed)
         self._remedies = Job(self, self._remedied)
-        self._pause = QTimer(self)
-        self._pause.setSingleShot(True)
-        self._pause.setInterval(PAUSE_MS)
+        self._pause = QTimer(self, singleShot=True, interval=PAUSE_MS)
         self._pause.timeout.connect(self._try_remedies)
-        self._turn = QTimer(self)  # of the event loop: whatever is to be painted is painted before it
-        self._turn.setSingleShot(True)
-        self._turn.setInterval(0)
+        # Of the event loop: whatever is to be painted is painted before it.
+        self._turn = QTimer(self, singleShot=True, interval=0)
         self._turn.timeout.connect(self._look_further)
         self.is_judged = False
-        self._evaluating_s = 0.0
         self._last_key = -1
         self._is_catching_up = False
         self._typed = "", ""
         self.refusal: UserError | None = None
         self.previous: Result | None = None
-        self.result = self._remembered(project) if result is None else self._remember(project, result)
+        self.result = self._results.of(project) if result is None else self._results.keep(project, result)
         self.project = self._current = project
         self.path = path
         self.shown_end = End.BASE
@@ -206,12 +185,12 @@ class Session(QObject):
         """
         if project == self.wanted:
             return True
-        if project not in self._results and (self._is_slow or self.is_busy):
-            self._queue.append(_Waiting(text, project, merge_key, path))
-            self._compute(self._steps_waiting())
+        if project not in self._results and (self._results.is_slow or self.is_busy):
+            self._queue.append(Waiting(text, project, merge_key, path))
+            self._compute(steps_of(self._queue))
             return True
         try:
-            self._remembered(project)
+            self._results.of(project)
         except UserError as error:
             self._refuse(path, error)
             return False
@@ -243,7 +222,7 @@ class Session(QObject):
         self.undo_stack.clear()
         self._results.clear()
         self.previous, self._last_key = None, -1
-        self.result = self._remember(project, result)
+        self.result = self._results.keep(project, result)
         self.project = self._current = project
         self.path = path
         self.cut = _long_axis(result)
@@ -272,41 +251,12 @@ class Session(QObject):
 
     # Computing
 
-    @property
-    def _is_slow(self) -> bool:
-        # The quickest of the last few: one hiccup of the machine must not send every edit to the background.
-        return bool(self._seconds) and min(self._seconds) > SLOW_S
-
-    def _remembered(self, project: Project) -> Result:
-        found = self._results.get(project)
-        if found is not None:
-            self._results.move_to_end(project)
-            return found
-        start = perf_counter()
-        result = evaluate(project)
-        self._evaluating_s = perf_counter() - start
-        return self._remember(project, result)
-
-    def _remember(self, project: Project, result: Result) -> Result:
-        self._results[project] = result
-        while len(self._results) > _KEPT_RESULTS:
-            self._results.popitem(last=False)
-        return result
-
-    def _steps_waiting(self) -> list[_Waiting]:
-        """The edits that wait and will be steps of their own: the last one of each run with one key."""
-        return [
-            waiting
-            for waiting, following in zip(self._queue, [*self._queue[1:], None], strict=True)
-            if following is None or waiting.merge_key == -1 or waiting.merge_key != following.merge_key
-        ]
-
-    def _compute(self, steps: list[_Waiting]) -> None:
+    def _compute(self, steps: list[Waiting]) -> None:
         """Compute steps beside the window; all but the newest may turn out impossible and are left out."""
 
-        def work(tick: Tick) -> _Computed:
+        def work(tick: Tick) -> Computed:
             *earlier, newest = steps
-            possible: list[_Waiting] = []
+            possible: list[Waiting] = []
             for step in earlier:
                 tick(0.0)
                 with suppress(UserError):
@@ -314,13 +264,13 @@ class Session(QObject):
                     possible.append(step)
             start = perf_counter()
             result = evaluate(newest.project).settle()
-            return _Computed(possible, newest, result, perf_counter() - start)
+            return Computed(possible, newest, result, perf_counter() - start)
 
         self._job.submit(work)
 
-    def _computed(self, answer: _Computed) -> None:
-        self._seconds.append(answer.seconds)
-        self._remember(answer.newest.project, answer.result)
+    def _computed(self, answer: Computed) -> None:
+        self._results.seconds.append(answer.seconds)
+        self._results.keep(answer.newest.project, answer.result)
         if not self._queue:  # an undo or redo that had to be computed
             self._show(answer.newest.project)
             return
@@ -338,7 +288,7 @@ class Session(QObject):
             return
         self._refuse("" if refused is None else refused.path, error)
         if self._queue:
-            self._compute(self._steps_waiting())
+            self._compute(steps_of(self._queue))
 
     def _give_up_waiting(self) -> None:
         self._queue.clear()
@@ -357,7 +307,7 @@ class Session(QObject):
         merges = merge_key != -1 and merge_key == self._last_key and self.previous is not None
         base = self.previous if merges else self.result
         self._last_key = merge_key
-        self.undo_stack.push(_Replace(self, text, self._current, project, merge_key, base))
+        self.undo_stack.push(Replacing(self._go_to, text, self._current, project, merge_key=merge_key, base=base))
 
     def _go_to(self, project: Project, base: Result | None) -> None:
         self._remedies.cancel()
@@ -368,13 +318,13 @@ class Session(QObject):
         if base is None:
             self._last_key = -1
         self.previous = self.result if base is None else base
-        if project not in self._results and self._is_slow:
-            self._compute([_Waiting("", project, -1, "")])
+        if project not in self._results and self._results.is_slow:
+            self._compute([Waiting("", project, -1, "")])
         else:
             self._show(project)
 
     def _show(self, project: Project) -> None:
-        self.result = self._remembered(project)
+        self.result = self._results.of(project)
         self.project = project
         if self.shown_end not in project.housing.ends:
             self.show_end(End.BASE)
@@ -400,10 +350,7 @@ class Session(QObject):
             self.settled.emit()
 
     def _judge(self) -> None:
-        if not self.result.is_judged:
-            start = perf_counter()
-            self.result.judge()
-            self._seconds.append(self._evaluating_s + perf_counter() - start)
+        self._results.judge(self.result)
         self.is_judged = True
         self.judged.emit()
 
@@ -424,37 +371,10 @@ class Session(QObject):
 
     def _remedied(self, result: Result) -> None:
         if result.project in self._results:
-            self._results[result.project] = result
+            self._results.keep(result.project, result)
         if result.project == self.result.project:
             self.result = result
             self.remedied.emit()
-
-
-class _Replace(QUndoCommand):
-    """One edit: a project in place of another. It needs no inverse, so undo can't be wrong."""
-
-    def __init__(
-        self, session: Session, text: str, before: Project, after: Project, merge_key: int, base: Result | None
-    ) -> None:
-        super().__init__(text)
-        self._session, self._before, self._after, self._key = session, before, after, merge_key
-        self._base = base
-
-    def redo(self) -> None:
-        base, self._base = self._base, None  # holds a result alive only until the first redo
-        self._session._go_to(self._after, base)  # noqa: SLF001 - the command is the session's other half
-
-    def undo(self) -> None:
-        self._session._go_to(self._before, None)  # noqa: SLF001 - as above
-
-    def id(self) -> int:
-        return self._key
-
-    def mergeWith(self, other: QUndoCommand) -> bool:
-        assert isinstance(other, _Replace)
-        self._after = other._after  # noqa: SLF001 - one of our own
-        self.setObsolete(self._after == self._before)  # there and back again is no step
-        return True
 
 
 def _long_axis(result: Result) -> tuple[Point, Point]:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QSettings
 
-import app.session.session
+import app.session.results
 from app.session.session import Session
 from app.shell.window import MainWindow
 from app.steps.dialogs import Dialogs, MeasuringDialogs, Overtaken, Unsaved
@@ -114,7 +114,7 @@ def _own_settings(tmp_path: Path) -> None:
 @pytest.fixture(autouse=True)
 def _edits_are_made_at_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """A loaded test machine must not decide which way an edit takes; tests of the slow way ask for it."""
-    monkeypatch.setattr(app.session.session, "SLOW_S", float("inf"))
+    monkeypatch.setattr(app.session.results, "SLOW_S", float("inf"))
 
 
 @pytest.fixture(autouse=True)

@@ -31,7 +31,7 @@ def edit_to_frame() -> Ratio:
     """(b) a new length typed, to the painted frame of the plan."""
     from PySide6.QtWidgets import QApplication
 
-    import app.session.session
+    import app.session.results
     from app.shell.window import MainWindow
     from core.files.project.demos import load_demo
 
@@ -57,7 +57,7 @@ def edit_to_frame() -> Ratio:
 
     try:
         # A loaded machine must not send the model beside the window.
-        with patch.object(app.session.session, "SLOW_S", float("inf")):
+        with patch.object(app.session.results, "SLOW_S", float("inf")):
             return compare("one edit to the painted plan", work, rounds=40, between=rest)
     finally:
         session.undo_stack.setClean()

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 import pytest
 from msgspec.structs import replace
 
-import app.session.session
+import app.session.results
 from app.session.session import Session
 from core import edits
 from core.evaluate import evaluate
@@ -187,8 +187,8 @@ def test_only_a_new_section_line_is_told(session: Session, qtbot: QtBot) -> None
 @pytest.fixture
 def slow(session: Session, monkeypatch: pytest.MonkeyPatch) -> Session:
     """A session whose model counts as slow."""
-    monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
-    session._seconds.append(1.0)
+    monkeypatch.setattr(app.session.results, "SLOW_S", -1.0)
+    session._results.seconds.append(1.0)
     return session
 
 

@@ -8,7 +8,7 @@ from PySide6.QtGui import QKeySequence, QWheelEvent
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
-import app.session.session
+import app.session.results
 from app.widgets.choice_field import ChoiceField
 from app.widgets.forms import Form
 from app.widgets.labels import Refusal
@@ -289,8 +289,8 @@ def test_a_field_is_found_by_its_path_or_by_what_holds_it(bench: Bench) -> None:
 def test_on_a_slow_model_typing_never_waits_and_is_still_one_step(
     qtbot: QtBot, session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
-    session._seconds.append(1.0)
+    monkeypatch.setattr(app.session.results, "SLOW_S", -1.0)
+    session._results.seconds.append(1.0)
     retype(bench.length, "203.25")
     assert bench.length.text() == "203.25"
     assert session.project.new_insert.length == 200.0
@@ -302,8 +302,8 @@ def test_on_a_slow_model_typing_never_waits_and_is_still_one_step(
 def test_on_a_slow_model_a_refusal_comes_late_and_keeps_the_text(
     qtbot: QtBot, session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
-    session._seconds.append(1.0)
+    monkeypatch.setattr(app.session.results, "SLOW_S", -1.0)
+    session._results.seconds.append(1.0)
     retype(bench.length, "20")
     QTest.keyClick(bench.length, Qt.Key.Key_Return)
     qtbot.waitUntil(lambda: bench.reason_at(bench.length) != "")

@@ -16,7 +16,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QComboBox, QHBoxLayout, QLineEdit, QWidget
 
-import app.session.session
+import app.session.results
 from app.session.session import Session
 from app.steps.dialogs import MeasuringDialogs
 from app.steps.measure.readings.board import ReadingsBoard
@@ -324,8 +324,8 @@ def test_a_slow_model_keeps_what_is_typed_in_sight_and_goes_to_the_row_that_is_m
     qtbot: QtBot, session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     bench.put((Reading(_K.LENGTH, (240.0,)), Reading(_K.WIDTH)))
-    monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
-    session._seconds.append(1.0)
+    monkeypatch.setattr(app.session.results, "SLOW_S", -1.0)
+    session._results.seconds.append(1.0)
     bench.go_to(0, FIRST_SAMPLE)
     bench.type("241")
     assert session.is_busy
@@ -344,8 +344,8 @@ def test_a_slow_model_that_refuses_a_value_says_so_at_its_cell(
 ) -> None:
     bench.put((Reading(_K.WIDTH, (120.0,)),))
     click(bench.form.sizes.rows[SizeName.WIDTH].button)
-    monkeypatch.setattr(app.session.session, "SLOW_S", -1.0)
-    session._seconds.append(1.0)
+    monkeypatch.setattr(app.session.results, "SLOW_S", -1.0)
+    session._results.seconds.append(1.0)
     bench.go_to(0, FIRST_SAMPLE)
     bench.type("220")  # the insert uses the reading, and would be wider than its 200 mm
     qtbot.waitUntil(lambda: not session.is_busy, timeout=60_000)
