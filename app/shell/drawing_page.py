@@ -11,6 +11,8 @@ from app.steps.measure.outline_file.topic import DrawingTopic
 from app.widgets.column import Column
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from app.steps.dialogs import MeasuringDialogs
     from core.words.lengths import Style
 
@@ -47,6 +49,10 @@ class DrawingPage(QWidget):
         row = QHBoxLayout(self)
         row.setContentsMargins(0, 0, 0, 0)
         row.addWidget(across)
+
+    def open(self, path: Path) -> None:
+        """Read an outline file beside the window."""
+        self.topic.open(path)
 
     def close_down(self) -> None:
         """Wait for whatever runs beside the window."""

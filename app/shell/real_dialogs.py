@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QUrl
-from PySide6.QtGui import QDesktopServices
+from PySide6.QtCore import Qt, QUrl
+from PySide6.QtGui import QDesktopServices, QPageLayout
 from PySide6.QtWidgets import QFileDialog, QGridLayout, QMessageBox, QSizePolicy, QSpacerItem, QWidget
 
 from app.session import settings
 from app.steps.dialogs import Dialogs, MeasuringDialogs, Overtaken, Unsaved
+
+if TYPE_CHECKING:
+    from PySide6.QtPrintSupport import QPrinter
 
 SUFFIX: Final = ".seatwright"
 _TOLD_CHARS: Final = 64
@@ -116,6 +119,22 @@ def _tell(window: QWidget, title: str, text: str) -> None:
     box.exec()
 
 
+def _inform(window: QWidget, title: str, text: str) -> None:
+    box = QMessageBox(QMessageBox.Icon.NoIcon, title, title, QMessageBox.StandardButton.Ok, window)
+    box.setTextFormat(Qt.TextFormat.PlainText)
+    box.setInformativeText(text)
+    box.exec()
+
+
+def _ask_printer(window: QWidget) -> QPrinter | None:
+    from PySide6.QtPrintSupport import QPrintDialog, QPrinter  # noqa: PLC0415 - the start need not wait for it
+
+    printer = QPrinter(QPrinter.PrinterMode.HighResolution)
+    printer.setPageOrientation(QPageLayout.Orientation.Landscape)
+    dialog = QPrintDialog(printer, window)
+    return printer if dialog.exec() == QPrintDialog.DialogCode.Accepted else None
+
+
 def _open_folder(folder: Path) -> bool:
     return QDesktopServices.openUrl(QUrl.fromLocalFile(str(folder)))
 
@@ -129,6 +148,8 @@ REAL: Final = Dialogs(
     _ask_replace,
     _tell,
     _open_folder,
+    _ask_printer,
+    _inform,
     MeasuringDialogs(_ask_drawing, _ask_picture, _ask_candidates, _ask_candidates_target),
 )
 """The questions as Qt's own dialogs."""

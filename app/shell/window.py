@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import TYPE_CHECKING
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+from typing import TYPE_CHECKING, assert_never
 
 from PySide6.QtCore import QEvent, Qt, QTimer
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QDragEnterEvent, QDropEvent, QKeySequence
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QWidget
 
 from app.session import settings
 from app.session.session import Session
 from app.session.words import style_word
+from app.shell.dropped import REFUSAL, Dropped, dropped
 from app.shell.files_flow import FilesFlow
+from app.shell.looking import Looking, keys_text
 from app.shell.rail import TITLES
 from app.shell.real_dialogs import REAL
 from app.shell.said import Said
@@ -41,6 +45,7 @@ ABOUT = (
     "writes the outlines. Local codes, the makers' data sheets and licensed practice come before anything it says."
 )
 _SAID_MS = 6000
+DRAWING, SCAN = "drawing", "scan"
 _STYLE = fields_of(Project)["style"]
 
 
@@ -55,6 +60,8 @@ class MainWindow(QMainWindow):
         """
         super().__init__()
         self.dialogs = dialogs
+        self.looking = Looking(lambda: self.workspace)
+        self.setAcceptDrops(True)
         self.flow = FilesFlow(self, dialogs, self._show_project)
         self.workspace: Workspace | None = None
         self.stack = QStackedWidget(self)
@@ -171,6 +178,8 @@ class MainWindow(QMainWindow):
         self._action(file, "Save &as …", self._save_as, "Ctrl+Shift+S", board=True)
         file.addSeparator()
         self.export_action = self._action(file, "&Write the outlines …", self._export, "Ctrl+E", board=True)
+        self.print_action = self._action(file, "&Print what is seen …", self._print, keys.Print, board=True)
+        self._action(file, "&Copy the picture", self._copy, "Ctrl+Shift+C", board=True)
         file.addSeparator()
         self._action(file, "&Quit", self.close, keys.Quit)
 
@@ -181,7 +190,10 @@ class MainWindow(QMainWindow):
         self._build_view(self.menuBar().addMenu("&View"))
         help_menu = self.menuBar().addMenu("&Help")
         self._action(help_menu, "&What is this?", self.explain, "F1")
-        self._action(help_menu, "&About Seatwright", lambda: self.dialogs.tell(self, "Seatwright", ABOUT))
+        self._action(help_menu, "&Keys", lambda: self.dialogs.inform(self, "Keys", keys_text()))
+        self._action(
+            help_menu, "&About Seatwright", lambda: self.dialogs.inform(self, f"Seatwright {_version()}", ABOUT)
+        )
 
     def _build_view(self, view: QMenu) -> None:
         self.step_actions = [
@@ -195,14 +207,22 @@ class MainWindow(QMainWindow):
         view.addSeparator()
         self.end_actions = {
             end: self._action(view, f"Show the {end}", partial(self._show_end, end), key, board=True)
-            for end, key in ((End.BASE, "Ctrl+Shift+B"), (End.LID, "Ctrl+Shift+L"))
+            for end, key in ((End.BASE, "Alt+B"), (End.LID, "Alt+L"))
         }
         ends = QActionGroup(self)
         for action in self.end_actions.values():
             action.setCheckable(True)
             ends.addAction(action)
         view.addSeparator()
-        self._action(view, "Go to the &checks", self._go_to_checks, "Ctrl+P", board=True)
+        keys, looking = QKeySequence.StandardKey, self.looking
+        self._action(view, "Zoom &in", looking.zoom_in, keys.ZoomIn, board=True)
+        self._action(view, "Zoom &out", looking.zoom_out, keys.ZoomOut, board=True)
+        self._action(view, "&Whole part", looking.whole, "Ctrl+0", board=True)
+        self.alone_action = self._action(view, "This view &alone", looking.alone, "F11", board=True)
+        view.addSeparator()
+        self._action(view, "Next &part of the window", looking.next_part, "F6", board=True)
+        self._action(view, "Part &before it", lambda: looking.next_part(-1), "Shift+F6", board=True)
+        self._action(view, "Go to the &list", self._go_to_checks, "Ctrl+J", board=True)
         self._action(view, "Go to the &drawing", self._go_to_drawing, "Ctrl+D", board=True)
         view.addSeparator()
         units = view.addMenu("Show &lengths in")
@@ -324,6 +344,55 @@ class MainWindow(QMainWindow):
         if self.workspace is not None:
             self.workspace.plan.setFocus(Qt.FocusReason.ShortcutFocusReason)
 
+    def _print(self) -> None:
+        printer = self.dialogs.ask_printer(self)
+        if printer is not None and self.session is not None:
+            project = self.session.project
+            self.looking.print_on(printer, f"{project.name}, {self.session.shown_end}; not to scale")
+            self.say("Printed.")
+
+    def _copy(self) -> None:
+        if self.looking.copy():
+            self.say("The picture is on the clipboard.")
+
+    # Files that are dropped
+
+    def dragEnterEvent(self, event: QDragEnterEvent) -> None:
+        if event.mimeData().hasUrls():
+            event.acceptProposedAction()
+
+    def dropEvent(self, event: QDropEvent) -> None:
+        found = dropped(event.mimeData())
+        if found is None:
+            self.say(REFUSAL)
+            return
+        kind, path = found
+        match kind:
+            case Dropped.PROJECT:
+                self.flow.open(path)
+            case Dropped.OUTLINES:
+                self._open_outlines(path)
+            case Dropped.PICTURE:
+                self._open_picture(path)
+            case _:
+                assert_never(kind)
+
+    def _open_outlines(self, path: Path) -> None:
+        if self.workspace is not None and self.stack.currentWidget() is self.workspace:
+            self.workspace.open_measured(DRAWING, path)
+            return
+        self.show_start()
+        self.show_drawing_page()
+        assert self.drawing_page is not None
+        self.drawing_page.open(path)
+
+    def _open_picture(self, path: Path) -> None:
+        if self.workspace is None:
+            self.say("Open or begin a part first; then its picture can be dropped here.")
+            return
+        self.show_board()
+        self.workspace.open_measured(SCAN, path)
+
     # Keeping up to date
 
     def _refresh(self) -> None:
@@ -371,3 +440,11 @@ class MainWindow(QMainWindow):
         if self.workspace is not None:
             self.workspace.close_down()
         event.accept()
+
+
+def _version() -> str:
+    """As it was installed; empty in a tree that was not."""
+    try:
+        return version("seatwright")
+    except PackageNotFoundError:
+        return ""

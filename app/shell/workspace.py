@@ -10,7 +10,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, cast
 
 from PySide6.QtCore import QSize, Qt, QTimer, Signal
-from PySide6.QtGui import QFontInfo, QPainter, QPaintEvent, QResizeEvent
+from PySide6.QtGui import QFontInfo, QKeyEvent, QPainter, QPaintEvent, QResizeEvent
 from PySide6.QtWidgets import QHBoxLayout, QStackedWidget, QVBoxLayout, QWidget
 
 from app.drawing.plan.view import PlanView
@@ -21,6 +21,8 @@ from app.widgets.column import Column
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from app.session.session import Session
     from app.shell.parts import Parts
     from app.steps.dialogs import Dialogs
@@ -68,6 +70,7 @@ class Workspace(QWidget):
         self.forms = QStackedWidget(self)
         self.plan = PlanView(session, self)
         self.sheet = Sheet(session, self.plan, self)
+        self.plan.alone_asked.connect(lambda: self.show_alone(is_alone=not self._is_alone))
         self._lay_out()
         session.changed.connect(self._refresh)
         session.judged.connect(self._refresh)
@@ -143,12 +146,48 @@ class Workspace(QWidget):
         self._show_left()
         self._show_middle()
 
+    @property
+    def is_alone(self) -> bool:
+        """Whether the sheet is seen without the columns beside it."""
+        return self._is_alone
+
+    _is_alone = False
+
+    def show_alone(self, *, is_alone: bool) -> None:
+        """Show the sheet alone, or with all that stands beside it."""
+        self._is_alone = is_alone
+        for part in (self.rail, self.forms, *self._rules):
+            part.setVisible(not is_alone)
+        self._settle_right()
+
+    def _settle_right(self) -> None:
+        has_column = not self._is_alone and not (self._columns is not None and self._columns.has_band)
+        for part in (self._right, self._right_rule):
+            part.setVisible(has_column)
+
+    def places(self) -> tuple[QWidget, ...]:
+        """The parts that the focus goes round: rail, form, sheet, list."""
+        rail = self.rail.buttons[self._number]
+        list_ = self.parts.band if self.parts.band.isVisible() else self.parts.verdicts
+        return rail, self.forms, self.plan if self.plan.isVisible() else self.middle, list_
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Escape and self._is_alone:
+            self.show_alone(is_alone=False)
+        else:
+            super().keyPressEvent(event)
+
     def show_export(self) -> None:
         """Show the form that writes the outlines, in place of the fit's."""
         self.go_to(FIT)
         self.parts.band.setChecked(False)
         self.forms.setCurrentWidget(self.parts.export_column)
         self.parts.export.write_button.setFocus(Qt.FocusReason.OtherFocusReason)
+
+    def open_measured(self, way: str, path: Path) -> None:
+        """Open a file with a way to measure, by its key."""
+        self.go_to(0)
+        self.measure.open_file(way, path)
 
     def go_to_list(self) -> None:
         """Bring the focus to the verdict list."""
@@ -235,7 +274,7 @@ class Workspace(QWidget):
         self._right, self._over_form = QWidget(self), QWidget(self)
         for holder in (self._right, self._over_form):
             QVBoxLayout(holder)
-        self._right_rule = Rule(self)
+        self._right_rule, self._rules = Rule(self), (Rule(self), Rule(self))
         row = QHBoxLayout(self)
         for layout in (row, self._over, self._right.layout(), self._over_form.layout()):
             assert layout is not None
@@ -243,8 +282,8 @@ class Workspace(QWidget):
             layout.setSpacing(0)
         self._over.addWidget(self.middle)
         for part, stretch in (
-            (self.rail, 0), (Rule(self), 0), (self.forms, 0), (Rule(self), 0), (over, 1), (self._right_rule, 0),
-            (self._right, 0),
+            (self.rail, 0), (self._rules[0], 0), (self.forms, 0), (self._rules[1], 0), (over, 1),
+            (self._right_rule, 0), (self._right, 0),
         ):  # fmt: skip
             row.addWidget(part, stretch)
 
@@ -262,8 +301,7 @@ class Workspace(QWidget):
             self._columns = found
             self.forms.setFixedWidth(found.left)
             self._right.setFixedWidth(found.verdict)
-            for part in (self._right, self._right_rule):
-                part.setVisible(not found.has_band)
+            self._settle_right()
             if self._has_parts:
                 self.sheet.show_step(has_cut=self._has_cut_beside())
                 self._show_left()

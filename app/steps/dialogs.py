@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
+    from PySide6.QtPrintSupport import QPrinter
     from PySide6.QtWidgets import QWidget
 
 
@@ -50,4 +51,6 @@ class Dialogs(Struct, frozen=True):
     ask_replace: Callable[[QWidget, str], bool]
     tell: Callable[[QWidget, str, str], None]
     open_folder: Callable[[Path], bool]
+    ask_printer: Callable[[QWidget], QPrinter | None]
+    inform: Callable[[QWidget, str, str], None]
     measuring: MeasuringDialogs

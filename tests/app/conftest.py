@@ -23,6 +23,7 @@ from core.new.part import two_piece
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
+    from PySide6.QtPrintSupport import QPrinter
     from PySide6.QtWidgets import QApplication, QWidget
     from pytestqt.qtbot import QtBot
 
@@ -41,6 +42,7 @@ class Answers:
     overtaken: Overtaken = Overtaken.CANCEL
     replace: bool = False
     measure: Path | None = None
+    printer: QPrinter | None = None
     asked: list[str] = field(default_factory=list)
     told: list[tuple[str, str]] = field(default_factory=list)
     opened: list[Path] = field(default_factory=list)
@@ -86,6 +88,8 @@ class Answers:
             ask_replace,
             tell,
             open_folder,
+            lambda _window: self.printer,
+            lambda _window, title, text: self.told.append((title, text)),
             self.measuring_dialogs(),
         )
 

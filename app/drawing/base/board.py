@@ -5,8 +5,8 @@ from __future__ import annotations
 from math import hypot
 from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import QEvent, QMarginsF, QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QColor, QNativeGestureEvent, QPainter, QPixmap
+from PySide6.QtCore import QEvent, QMarginsF, QPointF, QRectF, QSize, Qt, Signal
+from PySide6.QtGui import QColor, QNativeGestureEvent, QPainter, QPalette, QPixmap
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.drawing.base.camera import Camera
@@ -43,7 +43,12 @@ class Board(QWidget):
 
     As long as the user hasn't zoomed or panned, the sheet stays fitted when the widget's size changes. After an edit
     the camera stays where it is, so that what moved is seen to move, unless the part has outgrown the view.
+
+    Attributes:
+        alone_asked: it was clicked twice: it wants to be seen alone, or no longer.
     """
+
+    alone_asked = Signal()
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -205,6 +210,28 @@ class Board(QWidget):
             draw(painter)
         return sheet
 
+    def picture(self, ratio: float) -> QPixmap:
+        """All of it as it is seen, but dark on light and ``ratio`` times as fine, for paper and other programs."""
+        own, layers = QPalette(self.palette()), self._layers
+        light = QPalette(own)
+        for role in (QPalette.ColorRole.Base, QPalette.ColorRole.Window):
+            light.setColor(role, Qt.GlobalColor.white)
+        for role in (QPalette.ColorRole.Text, QPalette.ColorRole.WindowText):
+            light.setColor(role, Qt.GlobalColor.black)
+        self.setPalette(light)
+        self._layers = {}  # those of the screen are coarser
+        try:
+            pencil = Pencil(ink(light), ratio)
+
+            def draw(painter: QPainter) -> None:
+                self.draw(painter, pencil)
+                self.draw_over(painter, pencil)
+
+            return self.drawn(pencil, QColor(Qt.GlobalColor.white), draw)
+        finally:
+            self.setPalette(own)
+            self._layers = layers
+
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if self._is_fitted:
@@ -263,7 +290,7 @@ class Board(QWidget):
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if event.button() is Qt.MouseButton.LeftButton:
-            self.fit()
+            self.alone_asked.emit()
 
     def take_press(self, _event: QMouseEvent) -> bool:
         """Whether the left button hit something of the drawing; else it pans."""

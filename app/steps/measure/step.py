@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, Final, cast
 
 from PySide6.QtCore import Signal
 
@@ -11,11 +11,13 @@ from app.steps.step import Step
 from app.widgets.switch import Switch
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from PySide6.QtWidgets import QWidget
 
     from app.session.session import Session
     from app.steps.dialogs import MeasuringDialogs
-    from app.steps.measure.topic import Topic
+    from app.steps.measure.topic import FileTopic, Topic
     from app.widgets.grid import FieldWidget
 
 SIZES, READINGS, DRAWING, SCAN, CANDIDATES = "sizes", "readings", "drawing", "scan", "candidates"
@@ -73,6 +75,11 @@ class MeasureStep(Step):
         for topic in self._topics.values():
             topic.form.setVisible(topic is chosen)
         self.board_changed.emit(self.board)
+
+    def open_file(self, key: str, path: Path) -> None:
+        """Open a file with the way to measure that reads such files."""
+        self.choose(key)
+        cast("FileTopic", self.topic(key)).open(path)
 
     def find_field(self, path: str) -> FieldWidget | None:
         found = self.sizes.find_field(path)

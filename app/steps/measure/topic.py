@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Protocol
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from PySide6.QtWidgets import QWidget
 
     from app.steps.step import Page
@@ -27,3 +29,10 @@ class Topic(Protocol):
 
     def close_down(self) -> None:
         """Wait for whatever runs beside the window."""
+
+
+class FileTopic(Topic, Protocol):
+    """A way of measuring that begins with a file."""
+
+    def open(self, path: Path) -> None:
+        """Read a file beside the window."""

@@ -13,6 +13,8 @@ from app.steps.measure.scan.model import ScanModel
 from app.steps.measure.scan.picture import ScanPicture
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from app.session.session import Session
     from app.steps.dialogs import MeasuringDialogs
 
@@ -46,6 +48,10 @@ class ScanTopic:
             source.hovered.connect(self._mark)
         self.model.changed.connect(self._show_chart)
         self._show_chart()
+
+    def open(self, path: Path) -> None:
+        """Read a picture beside the window."""
+        self.model.open(path)
 
     def close_down(self) -> None:
         """Wait for whatever runs beside the window."""

@@ -360,13 +360,13 @@ def test_keys_zoom_move_and_fit(plan: PlanView) -> None:
     assert plan.camera.x == pytest.approx(x)
 
 
-def test_the_middle_button_moves_the_sheet_and_a_double_click_fits_it(plan: PlanView) -> None:
+def test_the_middle_button_moves_the_sheet_and_a_key_fits_it(plan: PlanView) -> None:
     x, middle = plan.camera.x, Qt.MouseButton.MiddleButton
     QTest.mousePress(plan, middle, _NONE, QPoint(400, 300))
     _move(plan, QPointF(430.0, 310.0))
     QTest.mouseRelease(plan, middle, _NONE, QPoint(430, 310))
     assert plan.camera.x == pytest.approx(x + 30.0)
-    QTest.mouseDClick(plan, _LEFT, _NONE, _empty(plan))
+    QTest.keyClick(plan, Qt.Key.Key_F)
     assert plan.camera.x == pytest.approx(x)
 
 
