@@ -12,8 +12,9 @@ from PySide6.QtGui import QColor, QFont, QFontMetricsF, QImage, QPainter, QPaint
 from app.drawing.base.pens import THIN, faded
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
 
+    from app.drawing.base.labels import Label
     from app.drawing.base.pens import Pencil
 
 _HALO: Final = 2.0
@@ -99,3 +100,14 @@ def draw_note(painter: QPainter, pencil: Pencil, at: QPointF, lines: Sequence[st
         base = QPointF(box.left() + pad, box.top() + 0.6 * pad + metrics.ascent() + i * metrics.height())
         draw_text(painter, base, line, pencil.ink.text if i == 0 else pencil.ink.quiet, None)
     return box
+
+
+def draw_labels(painter: QPainter, pencil: Pencil, labels: Iterable[Label]) -> None:
+    """Draw words at the places that were found for them."""
+    metrics = QFontMetricsF(painter.font())
+    for label in labels:
+        if label.spot.leader is not None:
+            painter.setPen(pencil.pen(label.color, THIN))
+            painter.drawLine(label.spot.leader)
+        at = label.baseline(metrics)
+        draw_text(painter, at, label.text, label.color, pencil.ink.paper, turn=label.spot.turn)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
+from msgspec import Struct
 from PySide6.QtCore import QLineF, QPointF, QRectF
 
 from app.drawing.base.labels import Label, Places, along, beside, within_or_beside
@@ -12,7 +13,7 @@ from app.drawing.plan.paint import MARK_OFFSET, SIGN, WEB_TAIL, web_on_screen
 from app.drawing.plan.section_line import end_boxes
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Callable, Sequence
 
     from PySide6.QtGui import QFontMetricsF
 
@@ -28,34 +29,39 @@ _REACHES: Final = (5.0, 18.0, 38.0, 70.0)
 """How far a figure stands off the arrows of the thinnest metal, in screen units."""
 
 
-def plan_labels(
-    scene: PlanScene,
-    marks: Sequence[Mark],
-    web: Thinnest | None,
-    laid: Iterable[Laid],
-    *,
-    cut: Cut,
-    camera: Camera,
-    room: QRectF,
-    metrics: QFontMetricsF,
-    inks: Ink,
-    show: Callable[[float], str],
-) -> list[Label]:
-    """Labels of one frame.
+class Drawn(Struct, frozen=True):
+    """What of a plan is drawn before the words.
 
-    Args:
-        scene: what is drawn.
+    Attributes:
+        scene: metal and surroundings.
         marks: the signs on it.
         web: the thinnest metal.
         laid: the dimensions, as they lie.
         cut: the section line, as it is drawn.
+    """
+
+    scene: PlanScene
+    marks: Sequence[Mark]
+    web: Thinnest | None
+    laid: Sequence[Laid]
+    cut: Cut
+
+
+def plan_labels(
+    drawn: Drawn, camera: Camera, room: QRectF, metrics: QFontMetricsF, inks: Ink, show: Callable[[float], str]
+) -> list[Label]:
+    """Labels of one frame.
+
+    Args:
+        drawn: what they must not cover.
         camera: from millimetres to the widget.
         room: the widget, without its corners' words.
         metrics: of the drawing's font.
         inks: the colours.
         show: shows a length with its unit.
     """
-    places = _occupied(scene, marks, web, laid, cut, camera, room, metrics)
+    places = _occupied(drawn, camera, room, metrics)
+    scene, marks, web = drawn.scene, drawn.marks, drawn.web
     names = list(dict.fromkeys((mark.label, mark.at) for mark in marks if mark.is_conflict))
     made: list[Label] = []
 
@@ -80,26 +86,18 @@ def plan_labels(
     return made
 
 
-def _occupied(
-    scene: PlanScene,
-    marks: Sequence[Mark],
-    web: Thinnest | None,
-    laid: Iterable[Laid],
-    cut: Cut,
-    camera: Camera,
-    room: QRectF,
-    metrics: QFontMetricsF,
-) -> Places:
+def _occupied(drawn: Drawn, camera: Camera, room: QRectF, metrics: QFontMetricsF) -> Places:
+    scene, web, cut = drawn.scene, drawn.web, drawn.cut
     places = Places(room)
     places.add_segments(scene.lines, camera)
-    for one in laid:
+    for one in drawn.laid:
         places.add_boxes([one.box])
         places.add_lines((*one.lines, *one.extensions))
     places.add_lines([QLineF(camera.to_widget(cut[0]), camera.to_widget(cut[1]))])
     places.add_boxes(end_boxes(cut, camera, metrics))
     places.add_boxes(_ring(camera, m.centre, m.radius) for m in scene.machine)
     reach = SIGN * 0.85
-    places.add_boxes(_about(camera.to_widget(mark.at) + MARK_OFFSET, reach) for mark in marks)
+    places.add_boxes(_about(camera.to_widget(mark.at) + MARK_OFFSET, reach) for mark in drawn.marks)
     if web is not None:
         a, b, d = web_on_screen(web, camera)
         places.add_lines([QLineF(a - d * WEB_TAIL, b + d * WEB_TAIL)])

@@ -6,7 +6,7 @@ from math import hypot
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QLineF, QPointF, QRectF, Qt
-from PySide6.QtGui import QFontMetricsF, QPainterPath
+from PySide6.QtGui import QPainterPath
 
 from app.drawing.base.dimensions import paint_dimensions
 from app.drawing.base.paths import stroke_paths
@@ -25,7 +25,7 @@ from app.drawing.base.pens import (
     mixed,
 )
 from app.drawing.base.sheet import draw_caption, draw_scale_bar, no_metal
-from app.drawing.base.texts import draw_note, draw_text
+from app.drawing.base.texts import draw_labels, draw_note
 from app.drawing.plan.section_line import paint_section_line
 from app.widgets.theme import paint_mark
 
@@ -212,13 +212,7 @@ class PlanPainter:
 
     def labels(self, labels: Iterable[Label]) -> None:
         """Words at the places that were found for them."""
-        metrics = QFontMetricsF(self._painter.font())
-        for label in labels:
-            if label.spot.leader is not None:
-                self._painter.setPen(self._pencil.pen(label.color, THIN))
-                self._painter.drawLine(label.spot.leader)
-            at = label.baseline(metrics)
-            draw_text(self._painter, at, label.text, label.color, self._ink.paper, turn=label.spot.turn)
+        draw_labels(self._painter, self._pencil, labels)
 
     def station(self, gaps: Iterable[GapProfile], station: tuple[End, Side, int]) -> None:
         """The gap at one station, marked across the ring and read out."""

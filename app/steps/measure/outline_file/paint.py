@@ -11,7 +11,7 @@ from PySide6.QtGui import QFontMetricsF, QPainterPath
 from app.drawing.base.labels import Label, Places, Spot, along, beside
 from app.drawing.base.paths import polygon, stroke_paths
 from app.drawing.base.pens import FULL, HAIR, THIN, draw_machine_ring, faded, hatch, mixed
-from app.drawing.base.texts import draw_text
+from app.drawing.base.texts import draw_labels, draw_text
 from app.drawing.plan.paint import METAL_TINT
 from app.steps.measure.outline_file.marks import draw_fault
 from core.measure.drawing.results import Role
@@ -104,12 +104,7 @@ class DrawingPainter:
 
     def labels(self, labels: Iterable[Label]) -> None:
         """Numbers and words at the places that were found for them."""
-        metrics = QFontMetricsF(self._painter.font())
-        for label in labels:
-            if label.spot.leader is not None:
-                self._painter.setPen(self._pencil.pen(label.color, THIN))
-                self._painter.drawLine(label.spot.leader)
-            draw_text(self._painter, label.baseline(metrics), label.text, label.color, self._ink.paper)
+        draw_labels(self._painter, self._pencil, labels)
 
     def chosen(self, drawn: DrawnLoop) -> None:
         """The chosen loop, lit up."""
