@@ -5,6 +5,7 @@ What changes a result belongs to the project's file, never here.
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Generic, TypeVar, cast
 
@@ -18,6 +19,14 @@ T = TypeVar("T")
 
 MOST_RECENT: Final = 8
 """So many projects fit the start page without scrolling."""
+
+
+class Scheme(StrEnum):
+    """The window's colours."""
+
+    SYSTEM = "system"
+    LIGHT = "light"
+    DARK = "dark"
 
 
 class Setting(Struct, Generic[T], frozen=True):
@@ -94,6 +103,8 @@ SHOW_LEGEND = Setting[str]("show/legend", "", str, str)
 """``yes`` or ``no``; empty shows the legend where the window is tall enough for it."""
 GEOMETRY = Setting("window/geometry", default=b"", parse=_bytes, form=QByteArray)
 """Place and size of the window."""
+SCHEME = Setting("show/colours", Scheme.SYSTEM, lambda raw: Scheme(str(raw)), str)
+"""Light or dark."""
 
 
 def remember_recent(path: Path) -> None:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QApplication
 
 from app.shell.window import MainWindow
+from app.widgets.style.appearance import follow
 from core.files.project.file import load_project
 
 if TYPE_CHECKING:
@@ -28,6 +29,7 @@ def run_window(*, project: Project | None = None, path: Path | None = None) -> i
     assert isinstance(application, QApplication)
     application.setApplicationName("Seatwright")
     application.setOrganizationName("Seatwright")
+    follow(application)
     window = MainWindow(project, path)
     window.show()
     return application.exec()

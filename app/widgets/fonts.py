@@ -2,16 +2,56 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from PySide6.QtCore import QRect, Qt
-from PySide6.QtGui import QFont, QFontMetrics
+from PySide6.QtGui import QFont, QFontInfo, QFontMetrics
 
 WRAP = Qt.TextFlag.TextWordWrap | Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
+_LEAST_PIXELS: Final = 11
 
 
 def bold(font: QFont) -> QFont:
-    """The same font, bold."""
+    """The same font, of weight 600: titles, results, and the one word of what is chosen."""
     made = QFont(font)
-    made.setBold(True)
+    made.setWeight(QFont.Weight.DemiBold)
+    return made
+
+
+def verdict(font: QFont) -> QFont:
+    """The verdict's, once in a window."""
+    return bold(_scaled(font, 1.7))
+
+
+def title(font: QFont) -> QFont:
+    """What stands over a group."""
+    return bold(_scaled(font, 1.15))
+
+
+def drawing(font: QFont) -> QFont:
+    """What stands in a drawing."""
+    return _scaled(font, 0.95)
+
+
+def small(font: QFont) -> QFont:
+    """What only accompanies; never under 11 pixels, unless the reading size itself is."""
+    pixels = QFontInfo(font).pixelSize()
+    return _scaled(font, max(0.88, min(1.0, _LEAST_PIXELS / pixels))) if pixels else font
+
+
+def figures(font: QFont, *, is_result: bool = False) -> QFont:
+    """Figures of one width, to stand under each other at the right."""
+    made = bold(font) if is_result else QFont(font)
+    made.setFeature(QFont.Tag("tnum"), 1)
+    return made
+
+
+def _scaled(font: QFont, em: float) -> QFont:
+    made = QFont(font)
+    if font.pixelSize() > 0:
+        made.setPixelSize(round(font.pixelSize() * em))
+    else:
+        made.setPointSizeF(font.pointSizeF() * em)
     return made
 
 

@@ -1,10 +1,11 @@
-"""The inks of `core.words.colours` on the system's palette, and the marks of the three verdicts."""
+"""The inks of `core.words.colours` by the system's palette, and the marks of the three verdicts."""
 
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TYPE_CHECKING, Final
 
-from msgspec import Struct
+from msgspec import Struct, structs
 from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QPainter, QPainterPath, QPalette
 
@@ -12,42 +13,56 @@ from core.words import colours
 from core.words.colours import VERDICT_INKS
 from core.words.verdicts import Verdict
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
+_OWN: Final = (QPalette.ColorRole.Window, QPalette.ColorRole.Base, QPalette.ColorRole.Text)
+_TOP: Final = 5.0  # of black or white with a ground: a little room over what texts must reach
+_MIDDLE: Final = 0.179  # the luminance that black and white are equally far from
+_GREYISH: Final = 16  # of 255, between the largest and the least of red, green and blue
+_LIGHTEST, _DARKEST = 0.65, 0.06  # least luminance of a usual light ground, greatest of a usual dark one
+
 
 class Ink(Struct, frozen=True):
-    """The colours of drawings and verdicts on one paper.
+    """The colours of the window, its drawings and verdicts.
 
     Attributes:
-        paper: what the drawing is on.
-        line: new outlines.
-        ghost: old outlines, and what moved away.
+        ground, paper, field: what words, drawings, and what is typed or chosen stand on.
+        lit: the field that has the focus, the row that is chosen.
         insert_fill: the insert, a warm flat fill.
+        neutral: hair lines that part, and the middle of the gap's scale.
+        ghost: edges of fields and buttons, old outlines, and what moved away.
+        line: new outlines.
+        text, quiet: texts, and texts that only accompany.
+        highlight: what has the focus or was pointed at, and words that do something.
+        go, marginal, no_go: the verdicts.
         machine: what is fixed to the machine.
         keep_out: hatching of what the outside must not enter.
-        tight, neutral, loose: the gap's diverging scale, from interference to too wide.
-        highlight: what was pointed at, or has the focus.
-        moved: marks what the last edit moved.
-        go, marginal, no_go: the verdicts; they reach the contrast of text.
         dimension: dimension lines and their texts.
-        text, quiet: texts on the paper, and texts that only accompany.
+        moved: marks what the last edit moved.
+        tight, loose: the ends of the gap's diverging scale, interference and too wide.
     """
 
+    ground: QColor
     paper: QColor
-    line: QColor
-    ghost: QColor
+    field: QColor
+    lit: QColor
     insert_fill: QColor
-    machine: QColor
-    keep_out: QColor
-    tight: QColor
-    loose: QColor
     neutral: QColor
+    ghost: QColor
+    line: QColor
+    text: QColor
+    quiet: QColor
     highlight: QColor
-    moved: QColor
     go: QColor
     marginal: QColor
     no_go: QColor
+    machine: QColor
+    keep_out: QColor
     dimension: QColor
-    text: QColor
-    quiet: QColor
+    moved: QColor
+    tight: QColor
+    loose: QColor
 
     def of(self, verdict: Verdict) -> QColor:
         """The colour of a verdict."""
@@ -56,32 +71,57 @@ class Ink(Struct, frozen=True):
 
 
 def ink(palette: QPalette) -> Ink:
-    """The inks on the paper of a palette, light or dark."""
-    text = palette.color(QPalette.ColorRole.Text)
-    return _ink_on(_paper(palette).rgba(), text.rgba(), dark=is_dark(palette))
-
-
-@lru_cache(maxsize=8)
-def _ink_on(paper_rgba: int, text_rgba: int, *, dark: bool) -> Ink:
-    """All parts of the window ask for the inks, and palettes seldom change: mixing anew took a third of the start."""
-    paper = QColor.fromRgba(paper_rgba)
-    text = _reaching(QColor.fromRgba(text_rgba), paper, 7.0)
-
-    def mixed(recipe: colours.Ink) -> QColor:
-        color = text
-        if recipe.hue is not None:
-            color = QColor.fromHslF(recipe.hue[0] / 360.0, recipe.hue[1], colours.LIGHTNESS[dark])
-        for other, part in ((text, recipe.text), (paper, recipe.paper[dark])):
-            color = _mixed(color, other, part) if part else color
-        return _reaching(color, paper, recipe.contrast)
-
-    return Ink(paper=paper, **{name: mixed(recipe) for name, recipe in colours.INKS.items()})
+    """The inks of a palette: the table's own where it is a usual light or dark one, else mixed towards them."""
+    window, base, text = (palette.color(QPalette.ColorGroup.Active, role).rgba() for role in _OWN)
+    return _ink_on(window, base, text)
 
 
 def is_dark(palette: QPalette) -> bool:
-    """Whether the palette writes light on dark."""
-    base, text = palette.color(QPalette.ColorRole.Base), palette.color(QPalette.ColorRole.Text)
-    return luminance(base) < luminance(text)
+    """Whether white is further from the palette's ground than black."""
+    return luminance(palette.color(QPalette.ColorRole.Base)) < _MIDDLE
+
+
+@lru_cache(maxsize=2)
+def table_ink(*, dark: bool) -> Ink:
+    """The inks as the table has them."""
+    return Ink(**{name: QColor(one.dark if dark else one.light) for name, one in colours.INKS.items()})
+
+
+@lru_cache(maxsize=8)
+def _ink_on(window_rgba: int, base_rgba: int, text_rgba: int) -> Ink:
+    """All parts of the window ask for the inks, and palettes seldom change: mixing anew took a third of the start."""
+    window, base, text = (QColor.fromRgba(c) for c in (window_rgba, base_rgba, text_rgba))
+    dark = luminance(base) < _MIDDLE
+    table = table_ink(dark=dark)
+    if _is_usual(window, base, dark=dark):
+        return table
+    end = QColor(Qt.GlobalColor.white if dark else Qt.GlobalColor.black)
+    paper = _mixed(base, table.paper, 0.4)
+    grounds = {"paper": paper, "field": base, "ground": window if contrast(end, window) >= _TOP else paper}
+    fills = {name: _mixed(paper, getattr(table, name), 0.6) for name in ("lit", "insert_fill", "neutral")}
+    start = structs.replace(table, text=text, line=text, quiet=_mixed(text, table.quiet, 0.6))
+
+    def reached(name: str, ratio: float) -> QColor:
+        color: QColor = getattr(start, name)
+        return _reaching(color, (*grounds.values(), fills["lit"]), ratio, end)
+
+    inks = {name: reached(name, one.contrast) for name, one in colours.INKS.items() if one.contrast}
+    return Ink(**grounds, **fills, **inks)
+
+
+def _is_usual(window: QColor, base: QColor, *, dark: bool) -> bool:
+    """Whether these are the near-greys of a system's own light or dark.
+
+    Coloured ones are somebody's choice, and so are those of most contrast, whose ground is black or white itself.
+    """
+    if window in (QColor(Qt.GlobalColor.black), QColor(Qt.GlobalColor.white)):
+        return False
+    for color in (window, base):
+        channels = (color.red(), color.green(), color.blue())
+        shade = luminance(color)
+        if max(channels) - min(channels) > _GREYISH or (shade > _DARKEST if dark else shade < _LIGHTEST):
+            return False
+    return True
 
 
 def luminance(color: QColor) -> float:
@@ -136,16 +176,6 @@ def _shape(box: QRectF, verdict: Verdict) -> QPainterPath:
     return path.subtracted(bar)
 
 
-def _paper(palette: QPalette) -> QColor:
-    """A drawing board's paper: the base colour, warmed a little; never pure black."""
-    base = palette.color(QPalette.ColorRole.Base)
-    if is_dark(palette):
-        # A drawing on black glares; the board is the window's own dark, a shade warmer.
-        lifted = _mixed(base, QColor.fromHslF(35 / 360, 0.10, 0.24), 0.55)
-        return lifted if luminance(lifted) > luminance(base) else base
-    return _mixed(base, QColor.fromHslF(44 / 360, 0.55, 0.93), 0.40)
-
-
 def _mixed(a: QColor, b: QColor, part: float) -> QColor:
     """Colour ``part`` of the way from ``a`` to ``b``."""
     return QColor.fromRgbF(
@@ -155,12 +185,8 @@ def _mixed(a: QColor, b: QColor, part: float) -> QColor:
     )
 
 
-def _reaching(color: QColor, paper: QColor, ratio: float) -> QColor:
-    """The colour, moved as little as need be towards black or white to reach a contrast with the paper."""
-    end = QColor(Qt.GlobalColor.white if luminance(paper) < 0.18 else Qt.GlobalColor.black)
+def _reaching(color: QColor, grounds: Iterable[QColor], ratio: float, end: QColor) -> QColor:
+    """The colour, moved as little as need be towards black or white to reach a contrast with every ground."""
     steps = 50
-    for i in range(steps + 1):
-        tried = _mixed(color, end, i / steps)
-        if contrast(tried, paper) >= ratio:
-            return tried
-    return end
+    tries = (_mixed(color, end, i / steps) for i in range(steps + 1))
+    return next((tried for tried in tries if all(contrast(tried, ground) >= ratio for ground in grounds)), end)

@@ -1,8 +1,8 @@
 """The one drawing language in colour: every ink of the window, and what stands for it in a picture on white paper.
 
-A hue is written once, here; how light each ink comes out in the window follows from the paper it is seen on, so that
-every ink that carries text or a line reaches its contrast in a light and in a dark palette alike. The pairs that must
-be told apart (go and no-go, tight and loose) lie on the blue-yellow axis, which colour-blind eyes keep.
+A colour is written once, here, for a light and a dark ground; on any other, every ink that carries text or a line is
+moved from it until it reaches its contrast. The pairs that must be told apart (go and no-go, tight and loose) lie on
+the blue-yellow axis, which colour-blind eyes keep.
 """
 
 from __future__ import annotations
@@ -22,49 +22,47 @@ TEXT_CONTRAST: Final = 4.5
 """Least contrast of text, and of what stands for text, with the paper (WCAG 2.1, success criterion 1.4.3)."""
 SHAPE_CONTRAST: Final = 3.0
 """Least contrast of lines and fills that carry a meaning of their own (WCAG 2.1, success criterion 1.4.11)."""
-LIGHTNESS: Final = (0.42, 0.62)
-"""Of a hue before it is mixed, on light and on dark paper, 0 to 1."""
 
 
 class Ink(NamedTuple):
-    """How one ink is mixed, and what stands for it in a picture.
+    """One ink: its colours as ``#rrggbb`` on the usual light and dark grounds, and what it must reach on any other.
 
     Attributes:
-        hue: degrees and saturation, 0 to 1; None is the text's own colour.
-        contrast: with the paper, which it reaches by going towards black or white; 0 is none in particular.
-        text: part of the way to the text's colour that the hue is mixed, 0 to 1.
-        paper: then part of the way to the paper, light and dark.
-        printed: in a picture on white paper, as ``#rrggbb``; empty where pictures have no such ink.
+        light: also on the white paper of a picture.
+        dark: on a dark ground.
+        contrast: with every ground; 0 is none in particular.
     """
 
-    hue: tuple[float, float] | None = None
+    light: str
+    dark: str
     contrast: float = 0.0
-    text: float = 0.0
-    paper: tuple[float, float] = (0.0, 0.0)
-    printed: str = ""
 
 
 INKS: Final[Mapping[str, Ink]] = MappingProxyType(
     {
-        "line": Ink(printed="#1c1f24"),
-        "ghost": Ink(contrast=SHAPE_CONTRAST, paper=(0.55, 0.55), printed="#8d9196"),
-        "insert_fill": Ink((30, 0.62), paper=(0.72, 0.68), printed="#ead9b8"),
-        "machine": Ink((272, 0.42), TEXT_CONTRAST, printed="#5a4a78"),
-        "keep_out": Ink((8, 0.35), SHAPE_CONTRAST),
-        "tight": Ink((18, 0.85), SHAPE_CONTRAST, printed="#d6700c"),
-        "loose": Ink((212, 0.75), SHAPE_CONTRAST, printed="#215ca8"),
-        "neutral": Ink(paper=(0.80, 0.80), printed="#f4f2ec"),
-        "highlight": Ink((198, 0.95), TEXT_CONTRAST),
-        "moved": Ink((286, 0.60), SHAPE_CONTRAST),
-        "go": Ink((176, 0.85), TEXT_CONTRAST, printed="#1b6e5a"),
-        "marginal": Ink((38, 0.90), TEXT_CONTRAST, printed="#8a6100"),
-        "no_go": Ink((348, 0.75), 5.5, printed="#a02c2c"),
-        "dimension": Ink((215, 0.30), TEXT_CONTRAST, text=0.35),
-        "text": Ink(),
-        "quiet": Ink(contrast=TEXT_CONTRAST, paper=(0.38, 0.38)),
+        "ground": Ink("#efebe1", "#221f1c"),
+        "paper": Ink("#fbf9f2", "#2d2926"),
+        "field": Ink("#ffffff", "#1b1816"),
+        "lit": Ink("#e2eef2", "#203640"),
+        "insert_fill": Ink("#ead6be", "#493928"),
+        "neutral": Ink("#d9d2c4", "#443f39"),
+        "ghost": Ink("#857d6e", "#91897b", SHAPE_CONTRAST),
+        "line": Ink("#25221e", "#eee8dc", TEXT_CONTRAST),
+        "text": Ink("#25221e", "#eee8dc", TEXT_CONTRAST),
+        "quiet": Ink("#625b50", "#b4ab9c", TEXT_CONTRAST),
+        "highlight": Ink("#00648f", "#62c1ec", TEXT_CONTRAST),
+        "go": Ink("#0a6b62", "#55cfbe", TEXT_CONTRAST),
+        "marginal": Ink("#855400", "#edb245", TEXT_CONTRAST),
+        "no_go": Ink("#b0103e", "#ff8299", TEXT_CONTRAST),
+        "machine": Ink("#6a3fa0", "#c3a0f2", TEXT_CONTRAST),
+        "keep_out": Ink("#9c4433", "#e69a86", TEXT_CONTRAST),
+        "dimension": Ink("#33455e", "#b4c5dc", TEXT_CONTRAST),
+        "moved": Ink("#8f2fb0", "#dc93f2", TEXT_CONTRAST),
+        "tight": Ink("#bf4e18", "#ef8c52", SHAPE_CONTRAST),
+        "loose": Ink("#2a69b0", "#7db4ee", SHAPE_CONTRAST),
     }
 )
-"""By name; the text's own colour reaches 7 to 1 before anything is mixed of it."""
+"""By name; what each is for is said where the window has its inks (`app.widgets.theme.Ink`)."""
 
 VERDICT_INKS: Final[Mapping[Verdict, Literal["go", "marginal", "no_go"]]] = MappingProxyType(
     {Verdict.GO: "go", Verdict.MARGINAL: "marginal", Verdict.NO_GO: "no_go"}
@@ -73,10 +71,10 @@ VERDICT_INKS: Final[Mapping[Verdict, Literal["go", "marginal", "no_go"]]] = Mapp
 
 def printed(name: str) -> str:
     """What stands for an ink in a picture, as ``#rrggbb``."""
-    return INKS[name].printed
+    return INKS[name].light
 
 
 def printed_rgb(name: str) -> Rgb:
     """What stands for an ink in a picture."""
-    red, green, blue = bytes.fromhex(INKS[name].printed[1:])
+    red, green, blue = bytes.fromhex(INKS[name].light[1:])
     return red, green, blue

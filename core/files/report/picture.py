@@ -36,7 +36,7 @@ if TYPE_CHECKING:
 GAP_TIMES: Final = 4.0
 """The gap is drawn this many times as wide as it is: one millimetre round a housing would not be seen."""
 
-_TIGHT, _MIDDLE, _LOOSE = (printed_rgb(name) for name in ("tight", "neutral", "loose"))
+_TIGHT, _MIDDLE, _LOOSE = (printed_rgb(name) for name in ("tight", "paper", "loose"))
 _INSERT, _DARK, _GREY, _FIXED = (printed(name) for name in ("insert_fill", "line", "ghost", "machine"))
 _VERDICT: Final = {verdict: printed(name) for verdict, name in VERDICT_INKS.items()}
 # Stations that share one tint: fine enough for the eye, and a tenth of the file.
