@@ -64,6 +64,11 @@ def _store() -> QSettings:
     return QSettings(QSettings.Format.IniFormat, QSettings.Scope.UserScope, "Seatwright", "Seatwright")
 
 
+def folder() -> Path:
+    """Where the settings lie on this system."""
+    return Path(_store().fileName()).parent
+
+
 def _paths(raw: object) -> tuple[Path, ...]:
     # A list of one comes back from an ini file as a bare text.
     texts = [raw] if isinstance(raw, str) else raw

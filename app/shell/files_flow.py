@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, assert_never
 
 from app.session import settings
+from app.session.journal import Journal, forget
 from app.shell.real_dialogs import SUFFIX
 from app.steps.dialogs import Overtaken, Unsaved
 from core.evaluate import evaluate
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from app.session.session import Session
     from app.steps.dialogs import Dialogs
     from core.evaluate import Result
+    from core.files.project.journal import Entry
     from core.part.project import Project
 
 
@@ -35,12 +37,14 @@ class FilesFlow:
         """The flow of ``window``; ``show`` puts a project, its path and its result in place of the open one."""
         self._window, self.dialogs, self._show = window, dialogs, show
         self._seen: tuple[int, int] | None = None
+        self._is_new = False
         self.session: Session | None = None
+        self.journal: Journal | None = None
 
     @property
     def is_dirty(self) -> bool:
-        """Whether there is anything to save."""
-        return self.session is not None and not self.session.undo_stack.isClean()
+        """Whether there is anything to save: edits, or a part that was made and never saved."""
+        return self.session is not None and (self._is_new or not self.session.undo_stack.isClean())
 
     @property
     def was_overtaken(self) -> bool:
@@ -85,8 +89,8 @@ class FilesFlow:
             return False
         return self.take(project, None)
 
-    def take(self, project: Project, path: Path | None) -> bool:
-        """Put a project in place of the open one, if it makes a housing."""
+    def take(self, project: Project, path: Path | None, *, is_new: bool = False) -> bool:
+        """Put a project in place of the open one, if it makes a housing; a new one is asked about before it is lost."""
         try:
             result = evaluate(project)
         except UserError as error:
@@ -96,8 +100,24 @@ class FilesFlow:
         if path is not None:
             settings.remember_recent(path)
             settings.FOLDER.put(str(path.parent))
+        self._is_new = False
         self._show(project, path, result)
+        self._is_new = is_new
+        if self.journal is not None:
+            self.journal.keep()
         return True
+
+    def recover(self, entry: Entry) -> bool:
+        """Go on with a part that was not saved when its program ended; it is not saved yet."""
+        if not self.may_leave() or not self.take(entry.project, entry.source, is_new=True):
+            return False
+        forget(entry)
+        return True
+
+    def attend(self, session: Session, say: Callable[[str], None]) -> None:
+        """Keep a session's edits in the journal."""
+        self.session = session
+        self.journal = Journal(session, lambda: self.is_dirty, say)
 
     def note(self, path: Path | None) -> None:
         """Note what the file looks like now, to see later whether another program has written it."""
@@ -140,10 +160,13 @@ class FilesFlow:
             self._tell("The project was not saved", error, self.session.project)
             return False
         self.session.path = path
+        self._is_new = False
         self.session.undo_stack.setClean()
         self.note(path)
         settings.remember_recent(path)
         settings.FOLDER.put(str(path.parent))
+        if self.journal is not None:
+            self.journal.keep()
         return True
 
     def _tell(self, title: str, error: UserError, project: Project | None) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QObject, QPointF, QRect, QRectF, QSize, Qt, Signal
@@ -19,6 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.drawing.base.paths import outline_path
 from app.session import settings
+from app.session.journal import forget, left_behind
 from app.session.words import said
 from app.widgets.fonts import bold, text_height
 from app.widgets.forms import Form
@@ -40,6 +42,7 @@ if TYPE_CHECKING:
 
     from PySide6.QtGui import QKeyEvent, QResizeEvent
 
+    from core.files.project.journal import Entry
     from core.part.insert import Insert
     from core.part.project import Project
 
@@ -231,6 +234,7 @@ class StartPage(QWidget):
         open_asked: the user wants to look for a file.
         drawing_asked: the user has an old part's outline file to begin from.
         back_asked: the user goes on with the project that is open.
+        recover_asked: the user goes on with an `Entry` of the journal.
     """
 
     demo_chosen = Signal(str)
@@ -239,6 +243,7 @@ class StartPage(QWidget):
     open_asked = Signal()
     drawing_asked = Signal()
     back_asked = Signal()
+    recover_asked = Signal(object)
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__(parent)
@@ -268,10 +273,13 @@ class StartPage(QWidget):
                 widget.deleteLater()
         if open_project:
             self._recent.addWidget(self._back_card(open_project))
+        left = left_behind()
+        for entry in left:
+            self._recent.addWidget(self._left_card(entry))
         paths = settings.RECENT.get()
         for path in paths:
             self._recent.addWidget(self._recent_card(path))
-        if not paths and not open_project:
+        if not paths and not open_project and not left:
             self._recent.addWidget(QuietLabel("Projects that you save are kept in reach here.", self, wrap=True))
 
     def _demos(self) -> QWidget:
@@ -353,6 +361,28 @@ class StartPage(QWidget):
         card = Card(name, "Open, as you left it.", self)
         card.clicked.connect(self.back_asked)
         return card
+
+    def _left_card(self, entry: Entry) -> QWidget:
+        """A part that was not saved when its program ended: to go on with, or to give up."""
+        box = QWidget(self)
+        row = QHBoxLayout(box)
+        row.setContentsMargins(0, 0, 0, 0)
+        when = datetime.fromtimestamp(entry.kept, tz=UTC).astimezone().strftime("%d.%m., %H:%M")
+        of = "never saved" if entry.source is None else entry.source.name
+        card = Card(entry.project.name, f"Not saved when the program ended, {when}; {of}.", box)
+        card.clicked.connect(lambda: self.recover_asked.emit(entry))
+        give_up = QPushButton("Give up", box)
+        give_up.setAutoDefault(False)
+        give_up.setAccessibleName(f"Give up {entry.project.name}")
+        give_up.clicked.connect(lambda: self._give_up(entry, box))
+        row.addWidget(card, 1)
+        row.addWidget(give_up, 0, Qt.AlignmentFlag.AlignTop)
+        return box
+
+    @staticmethod
+    def _give_up(entry: Entry, box: QWidget) -> None:
+        forget(entry)
+        box.hide()
 
     def _recent_card(self, path: Path) -> Card:
         card = Card(path.stem, str(path.parent), self)

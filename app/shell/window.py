@@ -12,6 +12,7 @@ from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QDragEnterEvent, Q
 from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QMenu, QStackedWidget, QWidget
 
 from app.session import settings
+from app.session.journal import left_behind
 from app.session.session import Session
 from app.session.words import style_word
 from app.shell.dropped import REFUSAL, Dropped, dropped
@@ -79,6 +80,8 @@ class MainWindow(QMainWindow):
             self.flow.note(path)
             if path is not None:
                 settings.remember_recent(path)
+            if left_behind():
+                self.say("There is a part that was not saved when the program ended: see the start page.")
 
     @property
     def session(self) -> Session | None:
@@ -100,6 +103,7 @@ class MainWindow(QMainWindow):
             page.open_asked.connect(self.flow.open)
             page.drawing_asked.connect(self.show_drawing_page)
             page.back_asked.connect(self.show_board)
+            page.recover_asked.connect(self.flow.recover)
             self.stack.addWidget(page)
         self.start_page.refresh("" if self.session is None else self.session.project.name)
         self.stack.setCurrentWidget(self.start_page)
@@ -134,7 +138,7 @@ class MainWindow(QMainWindow):
 
     def _begin(self, project: Project) -> None:
         if self.flow.may_leave():
-            self.flow.take(project, None)
+            self.flow.take(project, None, is_new=True)
 
     def _show_project(self, project: Project, path: Path | None, result: Result) -> None:
         if self.workspace is None:
@@ -149,7 +153,7 @@ class MainWindow(QMainWindow):
         from app.shell.workspace import Workspace  # noqa: PLC0415
 
         session = Session(project, self, path=path, result=result)
-        self.flow.session = session
+        self.flow.attend(session, self.say)
         board = self.workspace = Workspace(session, self.dialogs, self)
         self.stack.addWidget(board)
         board.setFocus(Qt.FocusReason.OtherFocusReason)
@@ -437,6 +441,8 @@ class MainWindow(QMainWindow):
             return
         settings.GEOMETRY.put(bytes(self.saveGeometry().data()))
         self._drop_drawing_page()
+        if self.flow.journal is not None:
+            self.flow.journal.close()
         if self.workspace is not None:
             self.workspace.close_down()
         event.accept()
