@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
+from PySide6.QtCore import QTimer
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QApplication, QLabel, QToolTip
 
@@ -43,7 +44,9 @@ def test_what_stands_already_changes_its_colours_at_once(application: QApplicati
     label = QLabel("text")
     qtbot.addWidget(label)
     label.show()
-    apply(application, Scheme.DARK)
+    QTimer.singleShot(0, application, lambda: apply(application, Scheme.DARK))
+    QTimer.singleShot(50, application, application.quit)
+    application.exec()  # Qt tells widgets of it only while it runs
     assert label.palette().color(QPalette.ColorRole.WindowText) == table_ink(dark=True).text
 
 
