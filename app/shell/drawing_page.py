@@ -33,7 +33,6 @@ class DrawingPage(QWidget):
         self.topic = DrawingTopic(None, dialogs, self, style=style)
         self.topic.part_made.connect(self.part_made)
         self.back_button = QPushButton("Back to the start page", self)
-        self.back_button.setAutoDefault(False)
         self.back_button.clicked.connect(self.back_asked)
         left = QWidget(self)
         column = QVBoxLayout(left)

@@ -102,7 +102,6 @@ class Sheet(QWidget):
     def _word(self, text: str, tip: str) -> QPushButton:
         button = QPushButton(text, self)
         button.setFlat(True)
-        button.setAutoDefault(False)
         button.setToolTip(tip)
         button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         return button

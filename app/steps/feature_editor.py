@@ -111,7 +111,6 @@ class ItemList(QWidget):
 
     def _add_button(self) -> QWidget:
         button = QPushButton("Add …" if len(self._makers) > 1 else f"Add {self._makers[0][0]}", self)
-        button.setAutoDefault(False)
         if len(self._makers) == 1:
             button.clicked.connect(lambda: self.add(self._makers[0][0]))
         else:

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from app.widgets.source import Editable, WhenEmpty
 
 
-class Row(Struct, frozen=True):
+class FieldRow(Struct, frozen=True):
     """The widgets of one row, to show and hide together."""
 
     widgets: tuple[QWidget, ...]
@@ -95,7 +95,7 @@ class Form(Grid):
 
     def pair(
         self, left: str, right: str, *, label: str = "", when_empty: Sequence[WhenEmpty | None] = (None, None)
-    ) -> Row:
+    ) -> FieldRow:
         """A row with the same quantity of two things side by side, e.g. of the old and the new insert."""
         fields = [
             TextField(self._source(path, text), self, chars=7)
@@ -103,19 +103,19 @@ class Form(Grid):
         ]
         return self._paired(fields, label)
 
-    def choice_pair(self, left: str, right: str) -> Row:
+    def choice_pair(self, left: str, right: str) -> FieldRow:
         """A row with the same choice for two things side by side."""
         sources = [self._source(path) for path in (left, right)]
         return self._paired([ChoiceField(source, source.words(), self, chars=4) for source in sources])
 
-    def _paired(self, fields: Sequence[FieldWidget], label: str = "") -> Row:
+    def _paired(self, fields: Sequence[FieldWidget], label: str = "") -> FieldRow:
         name = self._label(label or fields[-1].source.label, fields[-1])
         for i, field in enumerate(fields):
             self._grid.addWidget(field, self._row, 1 + i)
         unit = self._unit(fields[-1].source, 3)
         self._refusals(*fields)
         self._keep(*fields)
-        return Row((name, *fields, unit))
+        return FieldRow((name, *fields, unit))
 
     def choice(self, path: str, *, choices: Sequence[str] = ()) -> ChoiceField:
         """A row with a list of words to choose from."""

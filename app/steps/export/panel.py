@@ -120,7 +120,6 @@ class ExportPanel(QWidget):
         column.addWidget(back, 0, Qt.AlignmentFlag.AlignLeft)
         column.addStretch(1)
         for button in self.findChildren(QPushButton):
-            button.setAutoDefault(False)
             button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
 
     @property

@@ -174,7 +174,6 @@ class VerdictPanel(QWidget):
         column.setContentsMargins(0, 0, 0, 0)
         column.addWidget(QuietLabel("Lay the real insert on a 1:1 outline before it is relied on.", self, wrap=True))
         self.write_button = QPushButton("Write the outlines …", self)
-        self.write_button.setAutoDefault(False)
         self.write_button.setProperty("filled", True)
         self.write_button.clicked.connect(lambda _checked=False: write_outlines())
         column.addWidget(self.write_button)

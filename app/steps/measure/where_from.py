@@ -41,7 +41,6 @@ class WhereFrom:
         self.sources = form.note("")
         self.typed_over = form.note("")
         self.use_button = QPushButton("Let the readings count", form)
-        self.use_button.setAutoDefault(False)
         self.use_button.clicked.connect(self._use)
         form.widget(self.use_button)
 

@@ -176,7 +176,6 @@ class CandidatesBoard(QWidget):
 
     def _button(self, text: str, action: object) -> QPushButton:
         button = QPushButton(text, self)
-        button.setAutoDefault(False)
         button.clicked.connect(action)
         return button
 

@@ -199,7 +199,6 @@ class CandidatesForm(Step):
 
     def _button(self, text: str, action: object) -> QPushButton:
         button = QPushButton(text, self)
-        button.setAutoDefault(False)
         button.clicked.connect(action)
         return button
 

@@ -81,8 +81,6 @@ class DrawingForm(Page):
         self.part.wanted.connect(self.part_wanted)
         self.column.addWidget(self.part)
         self.column.addStretch(1)
-        for button in self.findChildren(QPushButton):
-            button.setAutoDefault(False)
         state.changed.connect(self._refresh)
         state.chosen_changed.connect(self._refresh_chosen)
         state.busy_changed.connect(self._refresh_busy)

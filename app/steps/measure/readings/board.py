@@ -103,7 +103,6 @@ class ReadingsBoard(QWidget):
         self.offer = QLabel(page)
         self.offer.setWordWrap(True)
         self.start_button = QPushButton("Start a table", page)
-        self.start_button.setAutoDefault(False)
         self.start_button.clicked.connect(lambda _checked=False: self._start())
         self.start_button.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
         note = QuietLabel(

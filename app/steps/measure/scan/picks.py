@@ -25,7 +25,6 @@ class PickButton(QPushButton):
         super().__init__(text, parent)
         self._pick, self._model = pick, model
         self.setCheckable(True)
-        self.setAutoDefault(False)
         self.clicked.connect(self._clicked)
 
     def show_state(self) -> None:

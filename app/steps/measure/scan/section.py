@@ -38,7 +38,7 @@ class Working(QWidget):
         self.bar.setRange(0, _PERCENT)
         self.bar.setTextVisible(False)
         self.bar.setAccessibleName("Part that is done")
-        self.stop_button = plain_button("Stop", self)
+        self.stop_button = QPushButton("Stop", self)
         self.stop_button.clicked.connect(model.stop)
         line.addWidget(self.bar, 1)
         line.addWidget(self.stop_button)
@@ -148,10 +148,3 @@ class Section(Form):
         entry = TextField(source, form, chars=_CHARS)
         form.row(entry, more=more)
         return entry
-
-
-def plain_button(text: str, parent: QWidget) -> QPushButton:
-    """A button that Return in a field beside it doesn't press."""
-    button = QPushButton(text, parent)
-    button.setAutoDefault(False)
-    return button

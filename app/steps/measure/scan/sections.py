@@ -5,10 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, Qt, Signal
-from PySide6.QtWidgets import QSlider, QWidget
+from PySide6.QtWidgets import QPushButton, QSlider, QWidget
 
 from app.steps.measure.scan.entry import Figure, entry_source
-from app.steps.measure.scan.section import Section, plain_button
+from app.steps.measure.scan.section import Section
 from core.measure.scan import words
 from core.measure.scan.asked import How
 from core.measure.scan.sizes.allowances import ORIGINS, START
@@ -35,7 +35,7 @@ class PictureSection(Section):
     ) -> None:
         super().__init__(session, model, "1  The picture", parent)
         self._ask_picture = ask_picture
-        self.open_button = plain_button("Open a picture …", self)
+        self.open_button = QPushButton("Open a picture …", self)
         self.open_button.clicked.connect(self._open)
         self.line("", self.open_button)
         self.said = self.quiet()
@@ -79,7 +79,7 @@ class ScaleSection(Section):
             self.edge_row(self.pages[how], "Its edge", f"Edge of the {how.value}", Pick.REFERENCE)
         for how, name in ((How.DISC, "diameter"), (How.RECTANGLE, "length"), (How.RECTANGLE, "width")):
             self._put_figure(self.pages[how], name)
-        self.find_button = plain_button("Find them", corners)
+        self.find_button = QPushButton("Find them", corners)
         self.find_button.setToolTip(words.FIND)
         self.find_button.setAccessibleDescription(words.FIND)
         self.find_button.clicked.connect(self._scan.find_corners)
@@ -152,7 +152,7 @@ class EdgeSection(Section):
         self.level.setToolTip(words.THRESHOLD)
         self.level.valueChanged.connect(lambda value: model.set_level(float(value)))
         self.level.installEventFilter(self)
-        self.automatic = plain_button("Automatic", self)
+        self.automatic = QPushButton("Automatic", self)
         self.automatic.clicked.connect(lambda: model.set_level(None))
         self.line("Threshold", self.level, self.automatic)
         self.edge = self.edge_row(self, "Edge", "Edge to measure", Pick.EDGE, has_button=False)

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from app.steps.measure.scan.section import Section, plain_button
+from PySide6.QtWidgets import QPushButton
+
+from app.steps.measure.scan.section import Section
 from app.steps.measure.scan.sizes import ScanSizes
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family
 from core.measure.scan import words
@@ -15,7 +17,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
     from pathlib import Path
 
-    from PySide6.QtWidgets import QPushButton, QWidget
+    from PySide6.QtWidgets import QWidget
 
     from app.session.session import Session
     from app.steps.measure.scan.model import ScanModel
@@ -41,9 +43,9 @@ class ShapeSection(Section):
         self.widget(self.sizes)
         self.said = self.quiet()
         self.answers(Part.SHAPE)
-        self.turned_button = plain_button("Open the turned scan …", self)
+        self.turned_button = QPushButton("Open the turned scan …", self)
         self.turned_button.clicked.connect(self._open_turned)
-        self.forget_button = plain_button("Forget it", self)
+        self.forget_button = QPushButton("Forget it", self)
         self.forget_button.setAccessibleName("Forget the turned scan")
         self.forget_button.clicked.connect(model.forget_turned)
         self.line("", self.turned_button, self.forget_button)
@@ -73,7 +75,7 @@ class TakeSection(Section):
         super().__init__(session, model, "6  Use it", parent)
         self.buttons: dict[str, QPushButton] = {}
         for owner, spoken in OWNERS:
-            button = self.buttons[owner] = plain_button(f"Use for the {spoken}", self)
+            button = self.buttons[owner] = QPushButton(f"Use for the {spoken}", self)
             button.clicked.connect(lambda _checked=False, o=owner: model.take(o))
             self.widget(button)
         self.said = self.quiet()

@@ -92,7 +92,6 @@ class SizesForm(Step):
         for name in ("width", "thickness", "outset"):
             inner.pair(*_paths(f"lid_rim.{name}"), when_empty=_on_both(lambda _: "as base"))
         self._like_base = QPushButton("Lid rims like the base's", inner)
-        self._like_base.setAutoDefault(False)
         self._like_base.clicked.connect(lambda: self.session.change("lid rims like the base's", _without_lid_rims))
         inner.widget(self._like_base)
 
@@ -110,7 +109,6 @@ class SizesForm(Step):
         self.free_button = QPushButton("Leave all rims free", inner)
         self.free_button.clicked.connect(lambda: self.session.change("rims left free", _without_pressing))
         for button in (self.press_button, self.free_button):
-            button.setAutoDefault(False)
             inner.widget(button)
 
     def _show_pressed(self, project: Project) -> None:
