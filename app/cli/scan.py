@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from app.cli.scan_options import SIZES
 from app.cli.scan_report import as_builtins, as_lines
+from core.files.project.file import load_project, save_project
 from core.geometry.ovals.ovals import Family
 from core.measure.scan.answer import answer, missing
 from core.measure.scan.asked import Asked, How, Pencil, Scaling
@@ -181,8 +182,6 @@ def _allowances(options: argparse.Namespace) -> Allowances:
 
 
 def _take(options: argparse.Namespace, fitted: Fitted, picture: str, only: frozenset[SizeName] | None) -> None:
-    from core.files.project.file import load_project, save_project  # noqa: PLC0415 - only when asked for
-
     if options.to is None:
         raise FileError("--to", "the file to write is missing", hint="Name a project file that is not there yet.")
     if options.to.exists():

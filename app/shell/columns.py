@@ -6,11 +6,6 @@ from typing import Final, NamedTuple
 
 READING: Final = 13.0
 """The reading size that the figures below are for [px]."""
-RAIL: Final = 64
-BAR: Final = 32
-"""Height of a line of the frame."""
-BAND: Final = 40
-"""Height of the verdict where it is a band over the sheet."""
 _WIDE, _NARROW, _LOW = 1500, 1180, 640
 
 

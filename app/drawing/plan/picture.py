@@ -111,11 +111,6 @@ class PlanPicture(Board):
         return self._factor
 
     @property
-    def ribbons(self) -> tuple[RibbonPart, ...]:
-        """The gap's ribbon, outer wall first, in parts of one colour."""
-        return self._ribbons
-
-    @property
     def marks(self) -> tuple[Mark, ...]:
         """Findings and conflicts at their places; asking for them before the session does computes them."""
         if self._marks is None:

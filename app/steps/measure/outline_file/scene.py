@@ -13,6 +13,7 @@ from app.drawing.base.labels import outline_segments
 from app.drawing.base.paths import outline_path, polygon, stroke_paths
 from core.geometry.lines.segments import Segments
 from core.geometry.ovals.ovals import oval_outline
+from core.measure.drawing.ovals.recover import recover
 from core.measure.drawing.results import MM_PER, Role
 
 if TYPE_CHECKING:
@@ -166,8 +167,6 @@ def nearest_oval(loop: Loop, found: Recovered, tolerance: float) -> Recovered:
     """What a loop is held against: its oval, or for a measured outline the nearest kind of oval that was tried."""
     if found.oval.family.kind.is_sized or not found.tried:
         return found
-    from core.measure.drawing.ovals.recover import recover  # noqa: PLC0415 - the fit brings scipy
-
     return recover(loop.outline, tolerance, (found.tried[0][0].family,))
 
 

@@ -15,6 +15,8 @@ from app.steps.measure.outline_file.draft import GAP
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel, Refusal
 from app.widgets.switch import Switch
+from core.measure.drawing.housing.as_insert import insert_from
+from core.measure.drawing.ovals.recover import recover
 from core.measure.drawing.results import Role
 from core.measure.drawing.words import loop_size, off_words, shape_words
 from core.words.errors import UserError
@@ -99,8 +101,6 @@ class TakeForm(QWidget):
         tolerance, offset = looked.tolerance, gap + insert.rim.outset
 
         def work(tick: Tick) -> _Taken:
-            from core.measure.drawing.ovals.recover import recover  # noqa: PLC0415 - the fit brings scipy
-
             tick(0.0)
             return _Taken(
                 which, loop.number, recover(loop.outline, tolerance, offset=offset).with_off(loop.off), gap, note
@@ -116,8 +116,6 @@ class TakeForm(QWidget):
         self._job.close()
 
     def _done(self, taken: _Taken) -> None:
-        from core.measure.drawing.housing.as_insert import insert_from  # noqa: PLC0415 - only when a loop is taken
-
         def change(project: Project) -> Project:
             insert = project.old_insert if taken.which == OLD else project.new_insert
             return replace(project, **{taken.which: insert_from(insert, taken.found, taken.note)})

@@ -102,11 +102,6 @@ class ScanPicture(Board):
         x, y = self.camera.to_mm(at)
         return x, -y
 
-    @property
-    def cross(self) -> Point | None:
-        """Where the keyboard's cross stands [pixel]."""
-        return self._cross
-
     def show_mask(self, is_on: bool) -> None:  # noqa: FBT001 - as Qt's setVisible
         """Tint what counts as dark at the threshold."""
         if is_on != self._is_mask_on:

@@ -415,7 +415,7 @@ def test_interference_is_wide_enough_for_its_pattern_at_any_zoom(session: Sessio
     for _ in range(3):
         plan.zoom(0.6)
         plan.grab()
-        part = plan.ribbons[0]
+        part = plan._ribbons[0]
         size = part.polygon.size() // 2
         near, far = part.polygon.at(0), part.polygon.at(2 * size - 1)
         assert hypot(far.x() - near.x(), far.y() - near.y()) * plan.camera.scale >= 3.0

@@ -429,7 +429,7 @@ def test_a_place_can_be_picked_with_the_keyboard_alone(stage: Stage, part: Path)
     QTest.keyClick(button, Qt.Key.Key_Space)
     picture = stage.topic.picture
     assert picture.hasFocus()
-    start = picture.cross
+    start = picture._cross
     assert start is not None
     QTest.keyClick(picture, Qt.Key.Key_Return)
     QTest.keyClick(picture, Qt.Key.Key_Right)
