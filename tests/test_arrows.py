@@ -22,6 +22,7 @@ LAYERS = (
     "core.measure.readings",
     "core.measure.sources",
     "core.edits",
+    "core.aim",
     "core.features.stud.engagement core.features.stud.stack",
     "core.metal",
     "core.resize",

@@ -26,6 +26,7 @@ from app.session.results import Results
 from app.session.waiting import Computed, Waiting, steps_of
 from app.session.words import said
 from core import edits
+from core.aim import aimed
 from core.evaluate import Result, evaluate
 from core.words.ends import End
 from core.words.errors import UserError
@@ -210,11 +211,17 @@ class Session(QObject):
     def set_text(self, path: str, text: str, label: str, *, merge_key: int = -1) -> bool:
         """Set the field at a path from what was typed; refused texts are signalled, and nothing changes."""
         self._typed = path, text
-        return self.change(label, lambda p: edits.set_text(p, path, text), merge_key=merge_key, path=path)
+        seen = self.project
+        return self.change(
+            label, lambda p: edits.set_text(p, aimed(path, seen, p), text), merge_key=merge_key, path=path
+        )  # fmt: skip
 
     def set_value(self, path: str, value: object, label: str, *, merge_key: int = -1) -> bool:
         """Set the field at a path to a value."""
-        return self.change(label, lambda p: edits.set_value(p, path, value), merge_key=merge_key, path=path)
+        seen = self.project
+        return self.change(
+            label, lambda p: edits.set_value(p, aimed(path, seen, p), value), merge_key=merge_key, path=path
+        )  # fmt: skip
 
     def open(self, project: Project, path: Path | None, result: Result) -> None:
         """Put another project in place of this one, with an empty undo stack."""

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QToolButton, QVBo
 from app.widgets.folds import FoldButton
 from app.widgets.forms import Form
 from core import edits
+from core.aim import aimed
 from core.features.kind import Kind
 from core.part.fields import FieldKind, fields_of
 from core.words.errors import UserError
@@ -90,9 +91,9 @@ class ItemList(QWidget):
 
     def remove(self, index: int) -> bool:
         """Remove an item; False when that is refused."""
-        name = getattr(self._wanted_items()[index], "name", "item")
+        name, seen = getattr(self.item(index), "name", "item"), self._session.project
         path = f"{self.list_path}[{index}]"
-        return self._session.change(f"remove {name}", lambda p: edits.remove_item(p, path))
+        return self._session.change(f"remove {name}", lambda p: edits.remove_item(p, aimed(path, seen, p)))
 
     def find_field(self, path: str) -> FieldWidget | None:
         """The field of a path inside one of the items, which is opened for it."""

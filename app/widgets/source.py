@@ -10,6 +10,7 @@ from PySide6.QtCore import QObject, Signal
 from app.session.words import spoken, unit_text
 from app.widgets.explain import Explanation, of_field
 from core import edits
+from core.aim import aimed
 from core.part.fields import FieldKind
 from core.words.errors import LengthError, UserError
 from core.words.lengths import MINUS, Style, edit_text, nudge_step, show_length, unit_of
@@ -187,17 +188,20 @@ class OfProject(Source):
         return self.put(str(choice), -1)
 
     def put(self, text: str, key: int) -> bool:
-        return self._change(lambda p: edits.set_text(p, self.path, text), key)
+        return self._change(lambda p, path: edits.set_text(p, path, text), key)
 
     def give_back(self, value: object, key: int) -> None:
         if value is NOTHING:  # the typing had made the group that the field is in
-            self._change(lambda p: edits.set_value(p, self.path.rpartition(".")[0], None), key)
+            self._change(lambda p, path: edits.set_value(p, path.rpartition(".")[0], None), key)
         else:
             self.put(self.typed(value), key)  # as text, for what it sets besides (a circle's width)
 
-    def _change(self, change: Callable[[Project], Project], key: int) -> bool:
-        text = spoken(self._model.wanted, self.path)
-        return self._model.change(text, change, merge_key=key, path=self.path)
+    def _change(self, change: Callable[[Project, str], Project], key: int) -> bool:
+        seen = self._model.project
+        text = spoken(seen, self.path)
+        return self._model.change(
+            text, lambda p: change(p, aimed(self.path, seen, p)), merge_key=key, path=self.path
+        )  # fmt: skip
 
     def _on_refused(self, path: str, message: str) -> None:
         if path == self.path:

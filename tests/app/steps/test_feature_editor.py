@@ -7,6 +7,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+import app.session.results
 from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
 from core.edits import field_at
@@ -55,6 +56,30 @@ def test_each_kind_is_added_shown_proved_and_removed(session: Session, base: Ite
     assert session.undo_stack.undoText() == f"remove {added.name}"
     session.undo_stack.undo()
     assert base.lines[-1].name == added.name
+
+
+def test_what_is_clicked_while_the_model_computes_is_what_is_removed_and_edited(
+    qtbot: QtBot, session: Session, base: ItemList, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for kind in ("hole", "hole", "hole", "hole"):
+        assert base.add(kind)
+    names = [line.name for line in base.lines]
+    monkeypatch.setattr(app.session.results, "SLOW_S", -1.0)
+    session._results.seconds.append(1.0)
+    last = len(names) - 1
+    entry = base.find_field(f"housing.base.features[{last}].diameter")
+    assert isinstance(entry, TextField)
+    for gone in (0, 1):
+        QTest.mouseClick(base.lines[gone].remove_button, Qt.MouseButton.LeftButton)
+        assert session.is_busy
+        assert [line.name for line in base.lines] == names  # what is seen is the list before
+    entry.setFocus()
+    entry.selectAll()
+    QTest.keyClicks(entry, "3.3")
+    qtbot.waitUntil(lambda: not session.is_busy and session.project == session.wanted)
+    left = session.project.housing.base.features
+    assert [feature.name for feature in left] == names[2:]
+    assert [feature.name for feature in left if getattr(feature, "diameter", 0.0) == 3.3] == [names[-1]]
 
 
 def test_the_menu_offers_every_kind(base: ItemList) -> None:

@@ -13,6 +13,7 @@ from PySide6.QtCore import QObject, Signal
 from app.session.background import Job
 from app.session.words import said
 from core import edits
+from core.aim import aimed
 from core.measure.candidates.compare import add_candidates, compare, make_new_insert
 from core.part.readings import Readings
 from core.words.errors import UserError
@@ -118,8 +119,9 @@ class CandidatesState(QObject):
 
     def remove(self, number: int) -> bool:
         """Remove a candidate; False when that is refused."""
-        name = self.session.wanted.candidates[number].name
-        return self.session.change(f"remove {name}", lambda p: edits.remove_item(p, f"candidates[{number}]"))
+        seen, path = self.session.project, f"candidates[{number}]"
+        name = seen.candidates[number].name
+        return self.session.change(f"remove {name}", lambda p: edits.remove_item(p, aimed(path, seen, p)))
 
     def make_new(self, number: int, pressed: Pressed | None = None) -> bool:
         """Make a candidate the new insert; False when that is impossible."""

@@ -25,6 +25,7 @@ from app.steps.measure.readings.remarks import Remarks
 from app.steps.measure.readings.table import ReadingsView
 from app.widgets.labels import QuietLabel
 from app.widgets.switch import Switch
+from core.aim import aimed
 from core.measure.readings.kinds import KIND_WORDS
 from core.measure.table import edits as readings_edits
 
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Callable
 
     from app.steps.measure.readings.desk import Desk
+    from core.part.project import Project
     from core.part.readings import ReadingKind
 
 EMPTY: Final = (
@@ -166,8 +168,13 @@ class ReadingsBoard(QWidget):
             self.view.reach(0)
 
     def _remove(self) -> None:
-        owner, row = self._desk.owner, self.view.currentIndex().row()
-        self._desk.change("reading removed", lambda p: readings_edits.without_row(p, owner, row))
+        owner, row, seen = self._desk.owner, self.view.currentIndex().row(), self._desk.session.project
+
+        def removed(project: Project) -> Project:
+            path = aimed(f"{owner}.readings.rows[{row}]", seen, project)
+            return readings_edits.without_row(project, owner, int(path[path.rindex("[") + 1 : -1]))
+
+        self._desk.change("reading removed", removed)
 
     def _add_sample(self) -> None:
         owner = self._desk.owner
