@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QTimer
 from PySide6.QtGui import QPalette
-from PySide6.QtWidgets import QApplication, QLabel, QToolTip
+from PySide6.QtWidgets import QApplication, QToolTip
 
 from app.session.settings import SCHEME, Scheme, _store
 from app.widgets.style.appearance import apply, follow
@@ -16,12 +15,11 @@ from app.widgets.theme import ink, table_ink
 if TYPE_CHECKING:
     from collections.abc import Iterator
 
-    from pytestqt.qtbot import QtBot
-
 
 @pytest.fixture
 def application(qapp: QApplication) -> Iterator[QApplication]:
     yield qapp
+    qapp.setStyle("Fusion")
     qapp.styleHints().unsetColorScheme()
     qapp.setPalette(QPalette())
     QToolTip.setPalette(QPalette())
@@ -38,16 +36,6 @@ def test_light_and_dark_are_the_tables_and_the_system_has_its_own_again(applicat
         assert ink(palette) == inks
     apply(application, Scheme.SYSTEM)
     assert ink(application.palette()) == before
-
-
-def test_what_stands_already_changes_its_colours_at_once(application: QApplication, qtbot: QtBot) -> None:
-    label = QLabel("text")
-    qtbot.addWidget(label)
-    label.show()
-    QTimer.singleShot(0, application, lambda: apply(application, Scheme.DARK))
-    QTimer.singleShot(50, application, application.quit)
-    application.exec()  # Qt tells widgets of it only while it runs
-    assert label.palette().color(QPalette.ColorRole.WindowText) == table_ink(dark=True).text
 
 
 def test_the_choice_is_remembered_and_a_bad_one_is_the_systems(application: QApplication) -> None:
