@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSplitter, QVBoxLayout, 
 
 from app.steps.measure.outline_file.topic import DrawingTopic
 from app.widgets.column import Column
+from app.widgets.layouts import bare
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -45,8 +46,7 @@ class DrawingPage(QWidget):
         for i, part in enumerate((left, self.topic.board)):
             across.addWidget(part)
             across.setStretchFactor(i, i)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
+        row = bare(QHBoxLayout(self))
         row.addWidget(across)
 
     def open(self, path: Path) -> None:

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout
 from app.session import settings
 from app.widgets.folds import FoldButton
 from app.widgets.labels import QuietLabel
+from app.widgets.layouts import bare
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
 from core.words.ends import End
@@ -45,9 +46,7 @@ class Sheet(QWidget):
         head.addStretch(1)
         head.addWidget(self.whole)
         head.addWidget(self.legend_button)
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(0)
+        self._column = bare(QVBoxLayout(self), 0)
         self._column.addLayout(head)
         self._column.addWidget(plan, 5)
         self.cut_line = FoldButton("Cut A–A", self)

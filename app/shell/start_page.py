@@ -25,6 +25,7 @@ from app.session.words import said
 from app.widgets.fonts import bold, text_height
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel
+from app.widgets.layouts import bare
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
 from core import edits
@@ -362,8 +363,7 @@ class StartPage(QWidget):
     def _left_card(self, entry: Entry) -> QWidget:
         """A part that was not saved when its program ended: to go on with, or to give up."""
         box = QWidget(self)
-        row = QHBoxLayout(box)
-        row.setContentsMargins(0, 0, 0, 0)
+        row = bare(QHBoxLayout(box))
         when = datetime.fromtimestamp(entry.kept, tz=UTC).astimezone().strftime("%d.%m., %H:%M")
         of = "never saved" if entry.source is None else entry.source.name
         card = Card(entry.project.name, f"Not saved when the program ended, {when}; {of}.", box)
@@ -398,9 +398,7 @@ class StartPage(QWidget):
 
 def _column(title: str, parent: QWidget) -> tuple[QVBoxLayout, QWidget]:
     box = QWidget(parent)
-    column = QVBoxLayout(box)
-    column.setContentsMargins(0, 0, 0, 0)
-    column.setSpacing(parent.fontMetrics().height() // 2)
+    column = bare(QVBoxLayout(box), parent.fontMetrics().height() // 2)
     column.addWidget(Heading(title, box))
     return column, box
 

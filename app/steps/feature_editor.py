@@ -9,6 +9,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QToolButton, QVBo
 
 from app.widgets.folds import FoldButton
 from app.widgets.forms import Form
+from app.widgets.layouts import bare
 from core import edits
 from core.aim import aimed
 from core.features.kind import Kind
@@ -56,9 +57,7 @@ class ItemList(QWidget):
         super().__init__(parent)
         self._session, self.list_path, self._makers, self._end = session, path, makers, end
         self._lines: list[_Line] = []
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(self.fontMetrics().height() // 6)
+        self._column = bare(QVBoxLayout(self), self.fontMetrics().height() // 6)
         self._items = QVBoxLayout()
         self._items.setSpacing(0)
         self._column.addLayout(self._items)
@@ -198,13 +197,11 @@ class _Line(QWidget):
         self.remove_button.setText("Remove")
         self.remove_button.clicked.connect(lambda: owner.remove(self._index))
         self.remove_button.hide()
-        head = QHBoxLayout()
-        head.setContentsMargins(0, 0, 0, 0)
+        head = bare(QHBoxLayout())
         head.addWidget(self.button)
         head.addStretch(1)
         head.addWidget(self.remove_button)
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
+        self._column = bare(QVBoxLayout(self))
         self._column.addLayout(head)
         self.refresh(item)
 

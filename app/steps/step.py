@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtWidgets import QVBoxLayout, QWidget
 
 from app.widgets.forms import Form
+from app.widgets.layouts import bare
 
 if TYPE_CHECKING:
     from app.session.session import Session
@@ -21,9 +22,7 @@ class Page(QWidget):
         super().__init__(parent)
         self.forms: list[Form] = []
         self.lists: list[ItemList] = []
-        self.column = QVBoxLayout(self)
-        self.column.setContentsMargins(0, 0, 0, 0)
-        self.column.setSpacing(0)
+        self.column = bare(QVBoxLayout(self), 0)
 
     def find_field(self, path: str) -> FieldWidget | None:
         """The field of a path; None when it is another step's."""

@@ -15,6 +15,8 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.widgets.layouts import bare
+
 if TYPE_CHECKING:
     from PySide6.QtGui import QPaintEvent
 
@@ -61,8 +63,7 @@ class Fold(QWidget):
         self.button = FoldButton(text, self)
         self.button.setSizePolicy(QSizePolicy.Policy.Preferred, QSizePolicy.Policy.Fixed)
         self.button.toggled.connect(self._toggled)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = bare(QVBoxLayout(self))
         column.addWidget(self.button)
         column.addWidget(content)
         content.setVisible(False)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QSizePolicy, QWi
 from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
 from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.layouts import bare
 from app.widgets.notes_field import NotesField
 from app.widgets.switch import SwitchField
 
@@ -74,8 +75,7 @@ class Grid(QWidget):
         """A row with a label, or without, and any other widgets."""
         if label:
             self._label(label, widgets[0])
-        line = QHBoxLayout()
-        line.setContentsMargins(0, 0, 0, 0)
+        line = bare(QHBoxLayout())
         for widget in widgets:
             line.addWidget(widget)
         if not any(widget.sizePolicy().horizontalPolicy() is QSizePolicy.Policy.Expanding for widget in widgets):

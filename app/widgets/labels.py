@@ -16,12 +16,24 @@ if TYPE_CHECKING:
     from app.widgets.theme import Ink
 
 
-class _Tinted(QLabel):
+class Words(QLabel):
+    """A text that may take more than a line."""
+
+    def __init__(self, text: str = "", parent: QWidget | None = None, *, wrap: bool = True) -> None:
+        super().__init__(text, parent)
+        self.setWordWrap(wrap)
+
+    def tell(self, text: str) -> None:
+        """Show a text; without one it takes no room."""
+        self.setText(text)
+        self.setVisible(bool(text))
+
+
+class _Tinted(Words):
     """A text in one of the theme's inks, by the palette that surrounds it."""
 
     def __init__(self, text: str, parent: QWidget | None, *, wrap: bool) -> None:
-        super().__init__(text, parent)
-        self.setWordWrap(wrap)
+        super().__init__(text, parent, wrap=wrap)
         self._tint()
 
     def changeEvent(self, event: QEvent) -> None:
@@ -39,11 +51,6 @@ class _Tinted(QLabel):
         if palette.color(self.foregroundRole()) != wanted:  # setting it tells of a change of palette again
             palette.setColor(self.foregroundRole(), wanted)
             self.setPalette(palette)
-
-    def tell(self, text: str) -> None:
-        """Show a text; without one it takes no room."""
-        self.setText(text)
-        self.setVisible(bool(text))
 
 
 class QuietLabel(_Tinted):

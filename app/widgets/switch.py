@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QSizePolicy, QWidget
 
+from app.widgets.layouts import bare
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -68,9 +69,7 @@ class Switch(QWidget):
         """A switch of (key, word) pairs; ``name`` is for those who can't see it."""
         super().__init__(parent)
         self.setAccessibleName(name)
-        row = QHBoxLayout(self)
-        row.setContentsMargins(0, 0, 0, 0)
-        row.setSpacing(0)
+        row = bare(QHBoxLayout(self), 0)
         self._group = QButtonGroup(self)
         self._words: dict[str, _Word] = {}
         for key, text in words:

@@ -21,7 +21,8 @@ from PySide6.QtWidgets import (
 
 from app.session import settings
 from app.session.background import Job, failure_text
-from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.labels import Heading, QuietLabel, Refusal, Words
+from app.widgets.layouts import bare
 from core.files.report.report import CAUTIONS
 from core.part.project import Mode
 from core.words.lengths import shower
@@ -71,8 +72,7 @@ class ExportPanel(QWidget):
         self.files = QListWidget(self)
         self.files.setAccessibleName("Files written")
         self.files.setVerticalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
-        self.summary = QLabel("", self)
-        self.summary.setWordWrap(True)
+        self.summary = Words("", self)
         self.open_button = QPushButton("Open the folder", self)
         self.warning = Refusal(self)
         self._lay_out()
@@ -86,8 +86,7 @@ class ExportPanel(QWidget):
         self._refresh()
 
     def _lay_out(self) -> None:
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = bare(QVBoxLayout(self))
         column.addWidget(Heading("Write the outlines", self))
         self._size_kind = QuietLabel("", self, wrap=True)
         column.addWidget(self._size_kind)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.fit.answers import as_sentence, value_rows
 from app.widgets.forms import Form
+from app.widgets.layouts import bare
 from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
 from core.features.stud.engagement import engagement_of
@@ -132,9 +133,7 @@ class ConcernRow(QWidget):
         self.head = ConcernHead(concern.title, self)
         self.head.toggled.connect(self._toggled)
         self._well: Sequence[Finding] = ()
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(0)
+        self._column = bare(QVBoxLayout(self), 0)
         self._column.addWidget(self.head)
         self._body: QWidget | None = None
         self.form: Form | None = None

@@ -15,6 +15,7 @@ from app.steps.resize.changes_table import ChangesTable
 from app.widgets.folds import Fold
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel
+from app.widgets.layouts import bare
 from app.widgets.rows import Rows
 from app.widgets.veil import Veil
 from core.fit.checks.concerns import CONCERNS, concern_of, standings, tightness
@@ -124,9 +125,7 @@ class VerdictPanel(QWidget):
         column.setSpacing(line // 2)
         column.addWidget(self.overall)
         inside = QWidget(self)
-        within = QVBoxLayout(inside)
-        within.setContentsMargins(0, 0, 0, 0)
-        within.setSpacing(0)
+        within = bare(QVBoxLayout(inside), 0)
         for rows in (self.answers, self.changes.list):
             palette = rows.palette()
             palette.setColor(QPalette.ColorRole.Base, palette.color(QPalette.ColorRole.Window))
@@ -149,12 +148,9 @@ class VerdictPanel(QWidget):
 
     def _concern_list(self) -> QWidget:
         self._list = QWidget(self)
-        column = QVBoxLayout(self._list)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
+        column = bare(QVBoxLayout(self._list), 0)
         head = QWidget(self._list)
-        row = QHBoxLayout(head)
-        row.setContentsMargins(0, 0, 0, 0)
+        row = bare(QHBoxLayout(head))
         row.addWidget(Heading("By concern", head), 1)
         row.addWidget(QuietLabel("least to spare", head))
         column.addWidget(head)
@@ -170,8 +166,7 @@ class VerdictPanel(QWidget):
 
     def _write(self, write_outlines: Callable[[], None]) -> QWidget:
         self._foot = QWidget(self)
-        column = QVBoxLayout(self._foot)
-        column.setContentsMargins(0, 0, 0, 0)
+        column = bare(QVBoxLayout(self._foot))
         column.addWidget(QuietLabel("Lay the real insert on a 1:1 outline before it is relied on.", self, wrap=True))
         self.write_button = QPushButton("Write the outlines …", self)
         self.write_button.setProperty("filled", True)

@@ -52,8 +52,7 @@ class WhereFrom:
             lines += self._sources(insert, which)
             over += self._typed_over(insert, which)
         self.sources.setText("\n".join(lines))
-        self.typed_over.setText("\n".join(over))
-        self.typed_over.setVisible(bool(over))
+        self.typed_over.tell("\n".join(over))
         self.use_button.setVisible(bool(over))
 
     def _sources(self, insert: Insert, which: str) -> list[str]:

@@ -13,6 +13,7 @@ from app.session.settings import SHOW_KEPT
 from app.widgets import explain
 from app.widgets.fonts import bold
 from app.widgets.labels import QuietLabel
+from app.widgets.layouts import bare
 from app.widgets.row import Line, Row, Text
 from app.widgets.rows import Rows
 from app.widgets.theme import ink
@@ -168,9 +169,7 @@ class ChangesTable(QWidget):
         head.addWidget(self.kept)
         self._none.setAlignment(Qt.AlignmentFlag.AlignTop)
         self._none.setContentsMargins(side, side, side, side)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
+        column = bare(QVBoxLayout(self), 0)
         column.addLayout(head)
         self._head = _Head(self.list, session, self)
         column.addWidget(self._head)

@@ -22,7 +22,8 @@ from app.steps.measure.candidates.drawing import RimDrawing
 from app.steps.measure.candidates.state import NEW
 from app.steps.measure.candidates.table import CandidatesTable
 from app.widgets.fonts import bold
-from app.widgets.labels import QuietLabel, Refusal
+from app.widgets.labels import QuietLabel, Refusal, Words
+from app.widgets.layouts import bare
 from core.words.lengths import Style
 
 if TYPE_CHECKING:
@@ -51,8 +52,7 @@ class CandidatesBoard(QWidget):
         self.table = CandidatesTable(state, self)
         self.alone = QuietLabel(ALONE, self, wrap=True)
         self.drawing = RimDrawing(state, self)
-        self.words = QLabel(self)
-        self.words.setWordWrap(True)
+        self.words = Words("", self)
         self.words.setTextFormat(Qt.TextFormat.RichText)
         self.words.setAlignment(Qt.AlignmentFlag.AlignTop)
         self.words.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
@@ -94,9 +94,7 @@ class CandidatesBoard(QWidget):
         buttons.addWidget(self.take_button)
         buttons.addWidget(self.press_button)
         buttons.addStretch(1)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
+        column = bare(QVBoxLayout(self), 0)
         column.addLayout(head)
         column.addWidget(self.table)
         column.addWidget(self.alone)

@@ -6,13 +6,14 @@ from itertools import pairwise
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import Qt
-from PySide6.QtWidgets import QComboBox, QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QComboBox, QHBoxLayout, QPushButton, QVBoxLayout, QWidget
 
 from app.session.words import said
 from app.steps.measure.sizes.sizes import WHEN_EMPTY
 from app.steps.step import Step
 from app.widgets.forms import Form
-from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.labels import Heading, QuietLabel, Refusal, Words
+from app.widgets.layouts import bare
 from core.files.candidates.file import load_inserts, save_to_library
 from core.words.errors import UserError
 
@@ -62,8 +63,7 @@ class CandidatesForm(Step):
         self._none = QuietLabel(NONE_YET, self, wrap=True)
         self.column.addWidget(self._none)
         self._holder = QWidget(self)  # made here, so that its fields are reached between the buttons, as one reads
-        self._place = QVBoxLayout(self._holder)
-        self._place.setContentsMargins(0, 0, 0, 0)
+        self._place = bare(QVBoxLayout(self._holder))
         self.column.addWidget(self._holder)
         self.column.addWidget(Heading("From and to files", self))
         self.column.addWidget(QuietLabel(TABLE_HINT, self, wrap=True))
@@ -73,8 +73,7 @@ class CandidatesForm(Step):
         self._row(self.table_button, self.library_button)
         self._row(self.save_button)
         self.refusal = Refusal(self)
-        self.remarks = QLabel(self)
-        self.remarks.setWordWrap(True)
+        self.remarks = Words("", self)
         self.remarks.setTextFormat(Qt.TextFormat.PlainText)
         self.remarks.hide()
         self.column.addWidget(self.refusal)
@@ -194,8 +193,7 @@ class CandidatesForm(Step):
 
     def _say(self, trouble: str, remark: str = "") -> None:
         self.refusal.tell(trouble)
-        self.remarks.setText(remark)
-        self.remarks.setVisible(bool(remark))
+        self.remarks.tell(remark)
 
     def _button(self, text: str, action: object) -> QPushButton:
         button = QPushButton(text, self)

@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QLabel, QPushButton, QVBoxLayout, QWi
 from app.steps.measure.outline_file.draft import GAP
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.layouts import bare
 from app.widgets.switch import Switch
 from core.features.ground import Made
 from core.measure.drawing.words import gathered_remarks
@@ -35,9 +36,7 @@ class PartForm(QWidget):
         """A form; ``has_style`` where no project says yet how lengths are shown."""
         super().__init__(parent)
         self._draft = draft
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(self.fontMetrics().height() // 3)
+        column = bare(QVBoxLayout(self), self.fontMetrics().height() // 3)
         column.addWidget(Heading("Make a new part of this drawing", self))
         self.kind = Switch([(TWO, "base and lid"), (ONE, "one ring")], "Kind of part", self)
         self.kind.chosen.connect(lambda key: draft.set_two_piece(key == TWO))
@@ -52,8 +51,7 @@ class PartForm(QWidget):
         more.note("The rim's width counts where the drawing has no inner wall of the seat.")
         more.rows("housing.base.lip.height", "old_insert.rim.width")
         holes = QWidget(more)
-        row = QHBoxLayout(holes)
-        row.setContentsMargins(0, 0, 0, 0)
+        row = bare(QHBoxLayout(holes))
         row.addWidget(QLabel("Holes are", holes))
         self.made = Switch(_MADE, "Holes are", holes)
         row.addWidget(self.made, 1)
@@ -82,5 +80,4 @@ class PartForm(QWidget):
         for widget in (self.kind, self.form):
             widget.setVisible(draft.has_seat)
         said = () if part is None else gathered_remarks(remark.show(draft.show_length) for remark in part.remarks)
-        self.remarks.setText("\n".join(said) if draft.has_seat else _NO_SEAT)
-        self.remarks.setVisible(bool(self.remarks.text()))
+        self.remarks.tell("\n".join(said) if draft.has_seat else _NO_SEAT)

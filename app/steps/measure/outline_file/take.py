@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Final
 from msgspec import Struct
 from msgspec.structs import replace
 from PySide6.QtCore import Signal
-from PySide6.QtWidgets import QLabel, QPushButton, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QVBoxLayout, QWidget
 
 from app.session.background import Job
 from app.session.words import said
 from app.steps.measure.outline_file.draft import GAP
 from app.widgets.forms import Form
-from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.labels import Heading, QuietLabel, Refusal, Words
+from app.widgets.layouts import bare
 from app.widgets.switch import Switch
 from core.measure.drawing.housing.as_insert import insert_from
 from core.measure.drawing.ovals.recover import recover
@@ -56,12 +57,9 @@ class TakeForm(QWidget):
         self._session, self._state, self._draft = session, state, draft
         self._job = Job(self, self._done, self._failed)
         space = self.fontMetrics().height() // 3
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(space)
+        column = bare(QVBoxLayout(self), space)
         column.addWidget(Heading("Take an outline as an insert's oval", self))
-        self.which = QLabel("", self)
-        self.which.setWordWrap(True)
+        self.which = Words("", self)
         column.addWidget(self.which)
         self.line = Switch([(RIM, "the rim's edge"), (SEAT, "the seat's wall")], "The outline is", self)
         self.line.chosen.connect(self._line_chosen)
@@ -107,7 +105,7 @@ class TakeForm(QWidget):
             )
 
         self.refusal.tell("")
-        self._tell("")
+        self.told.tell("")
         self._job.submit(work)
         self._enable()
 
@@ -127,16 +125,11 @@ class TakeForm(QWidget):
         style, show = self._state.style, self._state.show_length
         size = loop_size(self._state.sorted.loops.loop(taken.number), taken.found, show) if self._state.sorted else ""
         less = f", less a gap of {show(taken.gap)}" if taken.gap else ""
-        self._tell(
+        self.told.tell(
             f"The {name} is now {shape_words(taken.found.oval, show)}, {size}: outline {taken.number}{less}, "
             f"off by {off_words(taken.found.worst, style)}."
         )
         self.taken.emit(taken.which)
-
-    def _tell(self, words: str) -> None:
-        """Say what was taken; nothing takes no room."""
-        self.told.setText(words)
-        self.told.setVisible(bool(words))
 
     def _failed(self, error: Exception) -> None:
         self._enable()
@@ -145,7 +138,7 @@ class TakeForm(QWidget):
 
     def _refused(self, path: str, message: str) -> None:
         if path in _WORDS:
-            self._tell("")
+            self.told.tell("")
             self.refusal.tell(message)
 
     def _chosen(self) -> None:
@@ -154,7 +147,7 @@ class TakeForm(QWidget):
         is_wall = loop is not None and self._state.role(loop.number) is Role.SEAT_OUTER
         self.line.put(SEAT if is_wall else RIM)
         self.refusal.tell("")
-        self._tell("")
+        self.told.tell("")
         self._refresh()
 
     def _line_chosen(self, key: str) -> None:

@@ -8,7 +8,6 @@ from PySide6.QtCore import QSize, Qt
 from PySide6.QtGui import QAction
 from PySide6.QtWidgets import (
     QHBoxLayout,
-    QLabel,
     QMenu,
     QPushButton,
     QSizePolicy,
@@ -23,7 +22,8 @@ from app.steps.measure.readings.desk import OWNERS
 from app.steps.measure.readings.drawing import InsertDrawing
 from app.steps.measure.readings.remarks import Remarks
 from app.steps.measure.readings.table import ReadingsView
-from app.widgets.labels import QuietLabel
+from app.widgets.labels import QuietLabel, Words
+from app.widgets.layouts import bare
 from app.widgets.switch import Switch
 from core.aim import aimed
 from core.measure.readings.kinds import KIND_WORDS
@@ -79,9 +79,7 @@ class ReadingsBoard(QWidget):
         for part, stretch in zip((self.drawing, self.pages), _PARTS, strict=True):
             self.down.addWidget(part)
             self.down.setStretchFactor(self.down.count() - 1, stretch)
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
+        column = bare(QVBoxLayout(self), 0)
         head = QHBoxLayout()
         side = self.fontMetrics().height() // 2
         head.setContentsMargins(side, side // 2, side, side // 2)
@@ -102,8 +100,7 @@ class ReadingsBoard(QWidget):
 
     def _made_start_page(self) -> QWidget:
         page = QWidget(self)
-        self.offer = QLabel(page)
-        self.offer.setWordWrap(True)
+        self.offer = Words("", page)
         self.start_button = QPushButton("Start a table", page)
         self.start_button.clicked.connect(lambda _checked=False: self._start())
         self.start_button.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
@@ -145,9 +142,7 @@ class ReadingsBoard(QWidget):
         head.setContentsMargins(0, 0, side, 0)
         for widget in (head, self.add_sample, self.rename_sample, self.remove_sample):
             words.addWidget(widget)
-        column = QVBoxLayout(page)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(0)
+        column = bare(QVBoxLayout(page), 0)
         column.addWidget(self.view, 1)
         column.addWidget(self.remarks)
         column.addLayout(words)

@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QEvent
-from PySide6.QtWidgets import QLabel, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QVBoxLayout, QWidget
 
-from app.widgets.labels import QuietLabel, Refusal
+from app.widgets.labels import QuietLabel, Refusal, Words
 from app.widgets.theme import ink
 from core.measure.readings.kinds import lack_word, row_name
 from core.measure.readings.words import a_family
@@ -32,8 +32,7 @@ class Remarks(QWidget):
         self._model, self._desk = model, desk
         self._name_refused = ""
         self.refused = Refusal(self)
-        self.outliers = QLabel(self)
-        self.outliers.setWordWrap(True)
+        self.outliers = Words("", self)
         self.quiet = QuietLabel("", self, wrap=True)
         column = QVBoxLayout(self)
         side = self.fontMetrics().height() // 2
@@ -60,8 +59,7 @@ class Remarks(QWidget):
             for o in study.outliers
             if o.row < len(rows) and o.sample < len(self._model.readings.samples)
         ]
-        self.outliers.setText(_joined(lines))
-        self.outliers.setVisible(bool(lines))
+        self.outliers.tell(_joined(lines))
         lacking = [
             f"Row {r.row + 1}, {row_name(rows[r.row], style)}: {lack_word(rows[r.row], r.lacks).rstrip('?')} missing, "
             "so it does not count yet."

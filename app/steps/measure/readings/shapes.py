@@ -6,12 +6,13 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QFont, QFontMetrics, QPainter, QPaintEvent
-from PySide6.QtWidgets import QLabel, QPushButton, QSizePolicy, QVBoxLayout, QWidget
+from PySide6.QtWidgets import QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.measure.readings.explain import of_fit
 from app.steps.measure.readings.sizes import taking_path
 from app.widgets.fonts import bold
-from app.widgets.labels import Refusal
+from app.widgets.labels import Refusal, Words
+from app.widgets.layouts import bare
 from app.widgets.row import Line, Row, Text
 from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
@@ -134,20 +135,16 @@ class ShapesPanel(QWidget):
         super().__init__(parent)
         self._desk = desk
         self.decision = _Decided(self)
-        self.sentence = QLabel(self)
-        self.sentence.setWordWrap(True)
+        self.sentence = Words("", self)
         self.list = ShapeList(desk, self)
         self.list.chosen.connect(lambda _: self._tend())
         self.use_button = QPushButton(self)
         self.use_button.clicked.connect(lambda _checked=False: self._use())
         self.refused = Refusal(self)
-        self.next_words = QLabel(self)
-        self.next_words.setWordWrap(True)
+        self.next_words = Words("", self)
         self.next_button = QPushButton("Add this reading", self)
         self.next_button.clicked.connect(lambda _checked=False: self._add_next())
-        column = QVBoxLayout(self)
-        column.setContentsMargins(0, 0, 0, 0)
-        column.setSpacing(self.fontMetrics().height() // 4)
+        column = bare(QVBoxLayout(self), self.fontMetrics().height() // 4)
         for widget in (
             self.decision, self.sentence, self.next_words,  self.next_button, self.list,
             self.use_button, self.refused,

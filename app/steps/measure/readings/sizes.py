@@ -13,7 +13,8 @@ from app.steps.measure.readings.desk import plain
 from app.steps.measure.readings.explain import DEVELOPED_ASSUMES, interval_lines, of_size
 from app.steps.measure.where_from import OVERRIDE_SIGN
 from app.widgets.fonts import bold
-from app.widgets.labels import QuietLabel, Refusal
+from app.widgets.labels import QuietLabel, Refusal, Words
+from app.widgets.layouts import bare
 from app.widgets.theme import ink
 from core import edits
 from core.measure.readings.words import NO_SPREAD, SPREAD, a_family, known_words, plus_minus_words
@@ -61,8 +62,7 @@ class SizeRow(QWidget):
         self.value.setFont(bold(self.font()))
         self.value.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.words = QuietLabel("", self, wrap=True)
-        self.use = QLabel(self)
-        self.use.setWordWrap(True)
+        self.use = Words("", self)
         self.button = QPushButton("Use it", self)
         self.button.setAccessibleName(f"Use the readings for the {spoken_size(size)}")
         self.button.setSizePolicy(QSizePolicy.Policy.Fixed, QSizePolicy.Policy.Fixed)
@@ -172,16 +172,13 @@ class SizesPanel(QWidget):
         self.nothing = QuietLabel(_NOTHING, self, wrap=True)
         self.spreadless = QuietLabel("", self, wrap=True)
         self.contradicted = Refusal(self)
-        self.developed = QLabel(self)
-        self.developed.setWordWrap(True)
+        self.developed = Words("", self)
         self.developed_note = QuietLabel(DEVELOPED_ASSUMES, self, wrap=True)
         self.refused = Refusal(self)
         self.use_all = QPushButton("Use the readings", self)
         self.use_all.setToolTip("Every size that the readings give, as they give it; it follows them from then on.")
         self.use_all.clicked.connect(lambda _checked=False: use_readings(desk))
-        self._column = QVBoxLayout(self)
-        self._column.setContentsMargins(0, 0, 0, 0)
-        self._column.setSpacing(self.fontMetrics().height() // 4)
+        self._column = bare(QVBoxLayout(self), self.fontMetrics().height() // 4)
         for widget in (
             self.nothing,
             self.contradicted,

@@ -11,6 +11,7 @@ from app.widgets.choice_field import ChoiceField
 from app.widgets.fields import TextField
 from app.widgets.forms import Form
 from app.widgets.labels import QuietLabel, Refusal
+from app.widgets.layouts import bare
 from app.widgets.source import OfPage
 from app.widgets.switch import SwitchField
 
@@ -32,8 +33,7 @@ class Working(QWidget):
     def __init__(self, part: Part, model: ScanModel, parent: QWidget) -> None:
         super().__init__(parent)
         self._part, self._model = part, model
-        line = QHBoxLayout(self)
-        line.setContentsMargins(0, 0, 0, 0)
+        line = bare(QHBoxLayout(self))
         self.bar = QProgressBar(self)
         self.bar.setRange(0, _PERCENT)
         self.bar.setTextVisible(False)

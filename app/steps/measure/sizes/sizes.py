@@ -122,8 +122,7 @@ class SizesForm(Step):
             for which, insert in (("old", project.old_insert), ("new", new))
             if insert.pressed is not None
         ]
-        self.pressed_size.setText(" ".join(lies))
-        self.pressed_size.setVisible(bool(lies))
+        self.pressed_size.tell(" ".join(lies))
 
     def _refresh(self) -> None:
         project = self.session.project
