@@ -70,23 +70,7 @@ def as_builtins(
     asked: Asked, fitted: Fitted, numbers: dict[str, int], only: frozenset[SizeName] | None
 ) -> dict[str, object]:
     """The same as plain values; lengths in mm. The arguments are those of `as_lines`."""
-    fit, oval = fitted.result, fitted.result.oval
-    own = {
-        "family": oval.family.value,
-        "length_mm": oval.length,
-        "width_mm": oval.width,
-        "end_radius_mm": oval.end_radius,
-        "exponent": oval.exponent,
-        "worst_mm": float(np.abs(fit.off[fit.used]).max()),
-    }
-    loops = []
-    for role, index in sorted(numbers.items(), key=lambda pair: pair[1]):
-        edge = {"edge": asked.edge, "reference": asked.reference, "disc's line": asked.traced}[role]
-        row: dict[str, object] = {"loop": index + 1, "role": role, "parent": None}
-        if edge is not None:
-            row["area_mm2"] = _area(asked, fitted, edge)
-        loops.append(row | own if role == "edge" else row)
-    view = fitted.view
+    fit, view = fitted.result, fitted.view
     within = scale_within(asked.allowances, view)
     scale: dict[str, object] = {"note": _scale_words(fitted), "standard": view.relative, "expanded": within}
     if not isinstance(view, Aslant):
@@ -96,7 +80,7 @@ def as_builtins(
         "picture": asked.picture.name,
         "unit": "mm",
         "scale": scale,
-        "loops": loops,
+        "loops": list(_loops(asked, fitted, numbers)),
         "sizes": [
             {
                 "size": name.value,
@@ -117,6 +101,25 @@ def as_builtins(
         "allowances": allowances,
         "remarks": [{"kind": one.kind, "text": one.text, "place": None} for one in _remarks(asked, fitted)],
     }
+
+
+def _loops(asked: Asked, fitted: Fitted, numbers: dict[str, int]) -> Iterator[dict[str, object]]:
+    """Every edge that counts; the part's own with the oval through it."""
+    fit, oval = fitted.result, fitted.result.oval
+    own = {
+        "family": oval.family.value,
+        "length_mm": oval.length,
+        "width_mm": oval.width,
+        "end_radius_mm": oval.end_radius,
+        "exponent": oval.exponent,
+        "worst_mm": float(np.abs(fit.off[fit.used]).max()),
+    }
+    for role, index in sorted(numbers.items(), key=lambda pair: pair[1]):
+        edge = {"edge": asked.edge, "reference": asked.reference, "disc's line": asked.traced}[role]
+        row: dict[str, object] = {"loop": index + 1, "role": role, "parent": None}
+        if edge is not None:
+            row["area_mm2"] = _area(asked, fitted, edge)
+        yield row | own if role == "edge" else row
 
 
 def _wanted(fitted: Fitted, only: frozenset[SizeName] | None) -> list[tuple[SizeName, Estimate]]:

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
-if TYPE_CHECKING:
-    from PySide6.QtWidgets import QBoxLayout
+from PySide6.QtWidgets import QBoxLayout
 
-Box = TypeVar("Box", bound="QBoxLayout")
+Box = TypeVar("Box", bound=QBoxLayout)
 
 
 def bare(box: Box, spacing: int | None = None) -> Box:

@@ -10,8 +10,10 @@ from PySide6.QtWidgets import QApplication, QVBoxLayout, QWidget
 
 import app.session.results
 from app.widgets.choice_field import ChoiceField
+from app.widgets.explain import explain_widget
 from app.widgets.forms import Form
 from app.widgets.labels import Refusal
+from app.widgets.source import OfPage
 from app.widgets.switch import SwitchField
 from core import edits
 
@@ -311,3 +313,27 @@ def test_on_a_slow_model_a_refusal_comes_late_and_keeps_the_text(
     assert session.project.new_insert.length == 200.0
     QTest.keyClick(bench.length, Qt.Key.Key_Escape)
     assert bench.length.text() == "200"
+
+
+def test_a_word_of_a_switch_has_the_fields_sheet_and_a_pages_choice_has_none(session: Session, bench: Bench) -> None:
+    sheet = explain_widget(bench.hold.button(str(session.project.choices.hold)))
+    assert sheet is not None
+    assert sheet.explanation_shown.meaning == edits.field_at(session.project, "choices.hold").meaning
+    sheet.close()
+    choice = ChoiceField(OfPage(("Shape", ""), bench), [(None, "best fit"), (1, "circle")], bench)
+    assert explain_widget(choice) is None
+
+
+def test_a_pages_choice_shows_what_the_page_sets_and_tells_what_is_chosen(bench: Bench) -> None:
+    source = OfPage(("Shape", ""), bench)
+    taken: list[object] = []
+    source.taken.connect(taken.append)
+    choice = ChoiceField(source, [(None, "best fit"), (1, "circle")], bench)
+    assert choice.currentText() == "best fit"
+    source.set(1)
+    assert choice.currentText() == "circle"
+    source.set(2)  # none of the words
+    assert choice.currentIndex() == -1
+    assert taken == []
+    QTest.keyClick(choice, Qt.Key.Key_Down)
+    assert (choice.currentText(), taken, source.value()) == ("best fit", [None], None)
