@@ -22,7 +22,7 @@ from app.drawing.base.paths import outline_path
 from app.session import settings
 from app.session.journal import forget, left_behind
 from app.session.words import said
-from app.widgets.fonts import bold, text_height
+from app.widgets.fonts import bold, text_height, verdict
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel
 from app.widgets.layouts import bare
@@ -251,9 +251,7 @@ class StartPage(QWidget):
         self.draft = Draft(self)
         line = self.fontMetrics().height()
         title = QLabel("Seatwright", self)
-        font = bold(title.font())
-        font.setPointSizeF(font.pointSizeF() * 2.0)
-        title.setFont(font)
+        title.setFont(verdict(title.font()))
         about = QuietLabel("A cast housing, made to fit the insert that can still be bought.", self)
         grid = QGridLayout(self)
         grid.setContentsMargins(line * 3, line * 2, line * 3, line * 2)
@@ -317,6 +315,7 @@ class StartPage(QWidget):
         self.form.rows("length", "width", "rim.width", "rim.thickness", "height", "material", of="new_insert")
         column.addWidget(self.form)
         self.start_button = QPushButton("Begin", self)
+        self.start_button.setProperty("filled", True)
         self.start_button.setSizePolicy(QSizePolicy.Policy.Maximum, QSizePolicy.Policy.Fixed)
         self.start_button.clicked.connect(lambda: self.part_described.emit(self.draft.part()))
         self.drawing_button = QPushButton("From an old outline file …", self)

@@ -8,6 +8,7 @@ from PySide6.QtCore import QEvent, QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QLabel, QWidget
 
+from app.widgets.fonts import title
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -80,9 +81,7 @@ class Heading(QLabel):
 
     def __init__(self, text: str, parent: QWidget | None = None) -> None:
         super().__init__(text, parent)
-        font = self.font()
-        font.setBold(True)
-        self.setFont(font)
+        self.setFont(title(self.font()))
         gap = self.fontMetrics().height() // 3
         self.setContentsMargins(0, gap * 2, 0, gap)
         self.setAccessibleName(text)

@@ -5,10 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QObject, QRectF, QSize, Qt, Signal
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QFontMetrics, QPainter, QPaintEvent
 from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QSizePolicy, QWidget
 
+from app.widgets.fonts import bold
 from app.widgets.layouts import bare
+from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -30,28 +32,23 @@ class _Word(QAbstractButton):
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
 
     def sizeHint(self) -> QSize:
-        m = self.fontMetrics()
+        m = QFontMetrics(bold(self.font()))  # as wide when it isn't chosen, so that nothing moves
         return QSize(m.horizontalAdvance(self.text()) + m.height(), round(m.height() * 1.55))
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         with QPainter(self) as painter:
             r = QRectF(self.rect())
-            line = max(2.0, self.fontMetrics().height() / 7.0)
             color = inks.text if self.isChecked() or self.underMouse() else inks.quiet
-            if not self.isEnabled():
-                color = inks.ghost
-            painter.setPen(color)
-            painter.drawText(r.adjusted(0, 0, 0, -line), Qt.AlignmentFlag.AlignCenter, self.text())
-            side = self.fontMetrics().height() / 4.0
-            rule = QRectF(r.left() + side, r.bottom() - line, r.width() - 2 * side, line)
+            painter.setPen(color if self.isEnabled() else inks.quiet)
+            painter.setFont(bold(self.font()) if self.isChecked() else self.font())
+            painter.drawText(r.adjusted(0, 0, 0, -RULE), Qt.AlignmentFlag.AlignCenter, self.text())
             if self.isChecked():
+                side = self.fontMetrics().height() * 0.4
+                rule = QRectF(r.left() + side, r.bottom() - RULE, r.width() - 2 * side, RULE)
                 painter.fillRect(rule, inks.highlight if self.isEnabled() else inks.ghost)
-            else:
-                painter.fillRect(rule.adjusted(0, line * 0.6, 0, 0), inks.neutral)
             if self.hasFocus():
-                painter.setPen(inks.highlight)
-                painter.drawRect(r.adjusted(0.5, 0.5, -0.5, -0.5))
+                paint_outline(painter, r, inks.highlight, RULE)
 
 
 class Switch(QWidget):

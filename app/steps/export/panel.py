@@ -64,6 +64,7 @@ class ExportPanel(QWidget):
         self.old_outlines = QCheckBox("with the old outlines, on layers of their own", self)
         self.old_outlines.setChecked(settings.EXPORT_OLD_OUTLINES.get())
         self.write_button = QPushButton("Write and check", self)
+        self.write_button.setProperty("filled", True)
         self.cancel_button = QPushButton("Call it off", self)
         self.progress = QProgressBar(self)
         self.progress.setRange(0, 100)

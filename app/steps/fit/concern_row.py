@@ -9,6 +9,7 @@ from PySide6.QtGui import QPainter, QPaintEvent, QPen
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.fit.answers import as_sentence, value_rows
+from app.widgets.fonts import bold
 from app.widgets.forms import Form
 from app.widgets.layouts import bare
 from app.widgets.rows import Rows
@@ -73,13 +74,10 @@ class ConcernHead(QAbstractButton):
             side = line * 0.7
             paint_mark(painter, QRectF(0, (room.height() - side) / 2, side, side), self._verdict, inks)
             left = side + line * 0.6
-            font = painter.font()
-            font.setBold(self.isChecked())
-            painter.setFont(font)
+            painter.setFont(bold(self.font()) if self.isChecked() else self.font())
             painter.setPen(inks.text)
             painter.drawText(room.adjusted(left, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, self.text())
-            font.setBold(False)
-            painter.setFont(font)
+            painter.setFont(self.font())
             value, unit = self.spare
             wide = self.fontMetrics().horizontalAdvance(" mm²")
             painter.drawText(

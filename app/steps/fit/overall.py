@@ -9,15 +9,13 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.steps.fit.answers import counts_text
-from app.widgets.fonts import bold
+from app.widgets import fonts
 from app.widgets.theme import ink, paint_mark
 from app.widgets.veil import PENDING
 from core.words.verdicts import WORDS, Verdict
 
 if TYPE_CHECKING:
     from app.session.session import Session
-
-_WORD: float = 1.7  # of the reading size
 
 
 class Overall(QWidget):
@@ -59,8 +57,7 @@ class Overall(QWidget):
                 painter.setPen(inks.quiet)
                 painter.drawText(self.rect(), Qt.AlignmentFlag.AlignVCenter, PENDING)
                 return
-            font = bold(self.font())
-            font.setPointSizeF(self.font().pointSizeF() * _WORD)
+            font = fonts.verdict(self.font())
             tall = QFontMetricsF(font).height()
             top = (self.height() - tall - line) / 2.0
             side = line * 1.7

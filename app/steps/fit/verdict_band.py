@@ -9,7 +9,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter, QPaintEvent, QPolygonF
 from PySide6.QtWidgets import QAbstractButton, QSizePolicy, QWidget
 
 from app.steps.fit.answers import cards, counts_text
-from app.widgets.fonts import bold
+from app.widgets.fonts import bold, title
 from app.widgets.theme import ink, paint_mark
 from app.widgets.veil import PENDING
 from core.words.verdicts import WORDS
@@ -66,8 +66,7 @@ class VerdictBand(QAbstractButton):
                     painter, QRectF(x, (room.height() - side) / 2, side, side), self._session.result.overall, inks
                 )
                 x += side + line * 0.7
-            large = bold(self.font())
-            large.setPointSizeF(self.font().pointSizeF() * 1.25)
+            large = title(self.font())
             right = room.right() - line * 2.2
             for text, font, color in (
                 (word, large, inks.of(self._session.result.overall) if word else inks.quiet),

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, cast
 
-from PySide6.QtCore import QRect, QRectF, Qt
+from PySide6.QtCore import QRect, QRectF, QSize, Qt
 from PySide6.QtGui import QPainter, QPalette
 from PySide6.QtWidgets import (
     QAbstractItemView,
@@ -58,6 +58,9 @@ _WAYS: Final = {
 }
 
 
+_BUTTON_LINES: Final = 1.75  # high
+
+
 class CalmStyle(QProxyStyle):
     """Fusion, painted in the window's own language."""
 
@@ -101,6 +104,14 @@ class CalmStyle(QProxyStyle):
                 paint_arrow(painter, room, ink(option.palette).quiet, way)
         else:
             super().drawComplexControl(control, option, painter, widget)
+
+    def sizeFromContents(  # noqa: N802 - Qt's name
+        self, kind: QStyle.ContentsType, option: QStyleOption, size: QSize, widget: QWidget | None = None
+    ) -> QSize:
+        made = super().sizeFromContents(kind, option, size, cast("QWidget", widget))
+        if kind is QStyle.ContentsType.CT_PushButton:
+            return made.expandedTo(QSize(0, round(option.fontMetrics.height() * _BUTTON_LINES)))
+        return made
 
     def _part(self, control: _Complex, option: QStyleOptionComplex, name: str, widget: QWidget | None) -> QRect:
         return self.subControlRect(control, option, QStyle.SubControl[name], cast("QWidget", widget))  # or None

@@ -10,7 +10,7 @@ from PySide6.QtWidgets import QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
 from app.steps.measure.readings.explain import of_fit
 from app.steps.measure.readings.sizes import taking_path
-from app.widgets.fonts import bold
+from app.widgets.fonts import title
 from app.widgets.labels import Refusal, Words
 from app.widgets.layouts import bare
 from app.widgets.row import Line, Row, Text
@@ -58,9 +58,7 @@ class _Decided(QWidget):
         return QSize(longest + 2 * metrics.height(), round(metrics.height() * 1.3))
 
     def _large(self) -> QFont:
-        font = bold(self.font())
-        font.setPointSizeF(font.pointSizeF() * 1.2)
-        return font
+        return title(self.font())
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
