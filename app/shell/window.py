@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QApplication, QHBoxLayout, QMainWindow, QMenu, QSt
 from app.session import settings
 from app.session.journal import left_behind
 from app.session.session import Session
+from app.session.settings import SCHEME, Scheme
 from app.session.words import style_word
 from app.shell.dropped import REFUSAL, Dropped, dropped
 from app.shell.files_flow import FilesFlow
@@ -23,6 +24,7 @@ from app.shell.real_dialogs import REAL
 from app.shell.said import Said
 from app.widgets.explain import explain_widget
 from app.widgets.labels import QuietLabel
+from app.widgets.style.appearance import follow
 from app.widgets.switch import Switch
 from core.evaluate import evaluate
 from core.part.fields import fields_of
@@ -229,6 +231,16 @@ class MainWindow(QMainWindow):
         self._action(view, "Go to the &list", self._go_to_checks, "Ctrl+J", board=True)
         self._action(view, "Go to the &drawing", self._go_to_drawing, "Ctrl+D", board=True)
         view.addSeparator()
+        colours = view.addMenu("&Colours")
+        self.scheme_actions = {
+            scheme: self._action(colours, word, partial(self._set_scheme, scheme))
+            for scheme, word in ((Scheme.SYSTEM, "As the &system"), (Scheme.LIGHT, "&Light"), (Scheme.DARK, "&Dark"))
+        }
+        schemes = QActionGroup(self)
+        for scheme, action in self.scheme_actions.items():
+            action.setCheckable(True)
+            action.setChecked(scheme is SCHEME.get())
+            schemes.addAction(action)
         units = view.addMenu("Show &lengths in")
         self.unit_actions = {
             style: self._action(units, style_word(style), partial(self.set_style, style), board=True) for style in Style
@@ -301,6 +313,13 @@ class MainWindow(QMainWindow):
         if self.session is not None:
             self.session.set_value("style", str(style), f"lengths in {_STYLE.word(style)}")
             self._refresh()
+
+    def _set_scheme(self, scheme: Scheme) -> None:
+        SCHEME.put(scheme)
+        application = QApplication.instance()
+        assert isinstance(application, QApplication)
+        follow(application)
+        self.scheme_actions[scheme].setChecked(True)
 
     def explain(self) -> None:
         """Open the sheet of what has the focus."""
@@ -427,8 +446,9 @@ class MainWindow(QMainWindow):
     def _size_up(self) -> None:
         geometry = settings.GEOMETRY.get()
         if not (geometry and self.restoreGeometry(geometry)):
-            room = self.screen().availableGeometry()
-            self.resize(min(1600, room.width()), min(1000, room.height()))
+            # With the frame round it, whose width nobody knows before it is shown: two lines at the sides, four in all.
+            room, line = self.screen().availableGeometry(), self.fontMetrics().height()
+            self.resize(min(1600, room.width() - 2 * line), min(1000, room.height() - 4 * line))
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

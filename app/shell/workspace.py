@@ -181,6 +181,7 @@ class Workspace(QWidget):
         """Show the form that writes the outlines, in place of the fit's."""
         self.go_to(FIT)
         self.parts.band.setChecked(False)
+        self.parts.verdicts.show_step(FIT, is_writing=True)
         self.forms.setCurrentWidget(self.parts.export_column)
         self.parts.export.write_button.setFocus(Qt.FocusReason.OtherFocusReason)
 

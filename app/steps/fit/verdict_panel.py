@@ -68,12 +68,12 @@ class VerdictPanel(QWidget):
         self._catch_up()
         return tuple(row.value for row in self.answers.rows.rows)  # type: ignore[misc]
 
-    def show_step(self, number: int) -> None:
-        """Show the list of a step, from 0: changes in Resize, else the concerns; what is written, in Fit."""
+    def show_step(self, number: int, *, is_writing: bool = False) -> None:
+        """Show the list of a step, from 0: changes in Resize, else the concerns; in Fit, the way to the outlines."""
         self._list.setVisible(number != RESIZE)
         self._line.setVisible(number == RESIZE)
         self.changes.setVisible(number == RESIZE)
-        self._foot.setVisible(number == FIT)
+        self._foot.setVisible(number == FIT and not is_writing)
         self._is_short = number == RESIZE
         self._settle()
 
