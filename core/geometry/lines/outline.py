@@ -8,6 +8,7 @@ reference, LWPOLYLINE, code 42). A *station* is the arc length from vertex 0 alo
 from __future__ import annotations
 
 from functools import cached_property, lru_cache
+from itertools import accumulate
 from math import atan, atan2, cos, hypot, isfinite, pi, sin
 from typing import TYPE_CHECKING
 
@@ -29,6 +30,8 @@ from core.geometry.lines.segments import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from numpy.typing import ArrayLike
 
 __all__ = [
@@ -48,6 +51,7 @@ __all__ = [
     "polygon_outline",
     "rectangle_outline",
     "segment_bounds",
+    "tell_outlines",
 ]
 
 
@@ -355,6 +359,29 @@ class Outline:
         index = np.repeat(np.arange(len(self)), count)
         rank = np.arange(len(index)) - np.repeat(np.cumsum(count) - count, count)
         return s.points(index, s.length[index] * rank / count[index])
+
+
+def tell_outlines(outlines: Sequence[Outline], s: Segments, boxes: tuple[FloatArray, FloatArray]) -> None:
+    """Give outlines their segments and bounds, where all were found at once: one after the other in ``s``.
+
+    >>> square = polygon_outline([[0, 0], [2, 0], [2, 2], [0, 2]])
+    >>> tell_outlines([square], square.segments, segment_bounds(square.segments))
+    >>> square.bounds
+    (0.0, 0.0, 2.0, 2.0)
+    """
+    if not outlines:
+        return
+    counts = [len(outline) for outline in outlines]
+    ends = list(accumulate(counts))
+    begins = [0, *ends[:-1]]
+    low, high = np.minimum.reduceat(boxes[0], begins), np.maximum.reduceat(boxes[1], begins)
+    bounds = np.concatenate((low, high), axis=1).tolist()
+    for outline, begin, end, box in zip(outlines, begins, ends, bounds, strict=True):
+        known = outline.__dict__
+        if "segments" not in known:
+            k = slice(begin, end)
+            known["segments"] = Segments(s.start[k], s.end[k], s.bulge[k], s.centre[k], s.radius[k], s.middle[k])
+        known["bounds"] = tuple(box)
 
 
 def _settle(outline: Outline, v: FloatArray) -> None:

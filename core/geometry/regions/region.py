@@ -16,7 +16,16 @@ from msgspec import Struct
 
 from core.geometry.lines.crossings import SNAP, TOUCH, cut
 from core.geometry.lines.cycles import cycles
-from core.geometry.lines.outline import BoolArray, FloatArray, IntArray, Outline, Segments, indices, segment_bounds
+from core.geometry.lines.outline import (
+    BoolArray,
+    FloatArray,
+    IntArray,
+    Outline,
+    Segments,
+    indices,
+    segment_bounds,
+    tell_outlines,
+)
 from core.geometry.lines.rays import Rays
 from core.geometry.lines.segment_sets import box_pairs, closed_segments
 
@@ -239,11 +248,13 @@ class Arrangement:
         for given, operand in enumerate(self._operand):
             self._inputs[operand].add(given)
         self._known: dict[tuple[int, ...], _Loop] = {}
+        self._loops_of: dict[int, list[_Loop]] = {}
         self._cut()
 
     def _cut(self) -> None:
         s, owner, after = closed_segments(self._outlines)
         boxes = segment_bounds(s)
+        tell_outlines(self._outlines, s, boxes)
         i, j = box_pairs(*boxes, TOUCH)
         other = owner[i] != owner[j]
         pieces = cut(s, boxes, np.arange(len(s)), after, i[other], j[other], both_ends=False)
@@ -423,6 +434,17 @@ class Arrangement:
             UnclosedError: the operands are not simple outlines, or nearly coincide; the message names the place.
         """
         used = {k for step in steps for k in (*step.inside, *step.outside)}
+        loops = self._loops_of.get(state)
+        if loops is None:
+            loops = self._loops_of[state] = self._loops(state)
+        return Region(
+            tuple([loop.outline for loop in loops]),
+            tuple([loop.sources & used for loop in loops]),
+            rims=tuple([loop.rim for loop in loops]),
+        )
+
+    def _loops(self, state: int) -> list[_Loop]:
+        """The loops round some ``cells``, largest first."""
         packed = np.frombuffer(state.to_bytes((self._sides + 3) // 4, "little"), dtype=np.uint8)
         left, right = np.unpackbits(packed, bitorder="little")[: 2 * self._sides].reshape(2, -1)
         kept = indices(left != right)
@@ -432,11 +454,7 @@ class Arrangement:
         loops = [loop for loop in loops if abs(loop.area) >= SLIVER]
         # Largest first; where parts are alike, their order must not hang on rounding.
         loops.sort(key=lambda loop: (loop.area < 0.0, -round(abs(loop.area), 6)))
-        return Region(
-            tuple(loop.outline for loop in loops),
-            tuple(loop.sources & used for loop in loops),
-            rims=tuple(loop.rim for loop in loops),
-        )
+        return loops
 
     def _cycles(self, edges: list[int]) -> list[list[int]]:
         found = [[e] for e in edges if self._whole[e >> 1]]
@@ -477,9 +495,9 @@ class Arrangement:
         members = [self._members[e >> 1] for e in cycle]
         operand = self._operand_of_run
         operands = {operand[run] for side in members for run, _ in side}
-        sources = frozenset[int]().union(*(self._inputs[k] for k in operands))
+        sources = frozenset[int]().union(*[self._inputs[k] for k in operands])
         # A loop that is the whole of an operand's outline is that very outline, vertex for vertex.
-        for k in sorted(k for k in operands if self._runs_of[k] == len(cycle)):
+        for k in sorted([k for k in operands if self._runs_of[k] == len(cycle)]):
             if all(any(operand[run] == k for run, _ in side) for side in members):
                 sense = next(sign for run, sign in members[0] if operand[run] == k)
                 outline = self._outlines[k]
