@@ -4,24 +4,20 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from PySide6.QtCore import QSize, Qt
-from PySide6.QtWidgets import (
-    QSizePolicy,
-    QStyle,
-    QStyleOptionToolButton,
-    QStylePainter,
-    QToolButton,
-    QVBoxLayout,
-    QWidget,
-)
+from PySide6.QtCore import QRectF, QSize, Qt
+from PySide6.QtGui import QPainter
+from PySide6.QtWidgets import QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from app.widgets.layouts import bare
+from app.widgets.style.marks import RULE, paint_arrow, paint_outline
+from app.widgets.theme import ink
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QPaintEvent
 
 _FOLD_CHARS = 24
 """A line that folds is cut, rather than widen its form, from so many characters on."""
+_HIGH, _ARROW = 1.5, 0.95  # the line, and the room of its arrow, in heights of a line of text
 
 
 class FoldButton(QToolButton):
@@ -32,26 +28,28 @@ class FoldButton(QToolButton):
         self.setText(text)
         self.setAutoRaise(True)
         self.setCheckable(True)
-        self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.setArrowType(Qt.ArrowType.RightArrow)
-        self.toggled.connect(self._turn)
+
+    def sizeHint(self) -> QSize:
+        line = self.fontMetrics().height()
+        wide = self.fontMetrics().horizontalAdvance(self.text()) + line * _ARROW + line / 2.0
+        return QSize(round(wide), round(line * _HIGH))
 
     def minimumSizeHint(self) -> QSize:
         hint = self.sizeHint()
         return QSize(min(hint.width(), self.fontMetrics().averageCharWidth() * _FOLD_CHARS), hint.height())
 
-    def _turn(self, is_open: bool) -> None:  # noqa: FBT001 - Qt's signal carries it
-        self.setArrowType(Qt.ArrowType.DownArrow if is_open else Qt.ArrowType.RightArrow)
-
     def paintEvent(self, _event: QPaintEvent) -> None:
-        option = QStyleOptionToolButton()
-        self.initStyleOption(option)
-        # The arrow says that it is open; sunken, it would look like something that is being pressed.
-        option.state &= ~(QStyle.StateFlag.State_On | QStyle.StateFlag.State_Sunken)
-        room = self.width() - 2 * self.fontMetrics().height()  # without the arrow, and air at both ends
-        option.text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, room)
-        painter = QStylePainter(self)
-        painter.drawComplexControl(QStyle.ComplexControl.CC_ToolButton, option)
+        inks, line, room = ink(self.palette()), self.fontMetrics().height(), QRectF(self.rect())
+        is_hot = self.isEnabled() and self.underMouse()
+        left = line * _ARROW
+        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width() - round(left))
+        with QPainter(self) as painter:
+            arrow = QRectF(0, 0, left * 0.8, room.height())
+            paint_arrow(painter, arrow, inks.text if is_hot else inks.quiet, (0, 1) if self.isChecked() else (1, 0))
+            painter.setPen(inks.text if self.isEnabled() else inks.quiet)
+            painter.drawText(room.adjusted(left, 0, 0, 0), Qt.AlignmentFlag.AlignVCenter, text)
+            if self.hasFocus():
+                paint_outline(painter, room, inks.highlight, RULE)
 
 
 class Fold(QWidget):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QEvent, QRectF, Qt
-from PySide6.QtGui import QPainter, QPaintEvent
+from PySide6.QtGui import QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QLabel, QWidget
 
 from app.widgets.fonts import title
@@ -23,6 +23,7 @@ class Words(QLabel):
     def __init__(self, text: str = "", parent: QWidget | None = None, *, wrap: bool = True) -> None:
         super().__init__(text, parent)
         self.setWordWrap(wrap)
+        self.setForegroundRole(QPalette.ColorRole.WindowText)  # else a menu bar would lend it its own
 
     def tell(self, text: str) -> None:
         """Show a text; without one it takes no room."""

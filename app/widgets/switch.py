@@ -38,14 +38,14 @@ class _Word(QAbstractButton):
     def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         with QPainter(self) as painter:
-            r = QRectF(self.rect())
-            color = inks.text if self.isChecked() or self.underMouse() else inks.quiet
-            painter.setPen(color if self.isEnabled() else inks.quiet)
+            # The room between two words is at the right of each, so that the first begins where its column does.
+            r = QRectF(self.rect()).adjusted(0, 0, -self.fontMetrics().height() + 2 * RULE, 0)
+            is_hot = self.isEnabled() and (self.isChecked() or self.underMouse())
+            painter.setPen(inks.text if is_hot else inks.quiet)
             painter.setFont(bold(self.font()) if self.isChecked() else self.font())
-            painter.drawText(r.adjusted(0, 0, 0, -RULE), Qt.AlignmentFlag.AlignCenter, self.text())
+            painter.drawText(r.adjusted(RULE, 0, 0, -RULE), Qt.AlignmentFlag.AlignVCenter, self.text())
             if self.isChecked():
-                side = self.fontMetrics().height() * 0.4
-                rule = QRectF(r.left() + side, r.bottom() - RULE, r.width() - 2 * side, RULE)
+                rule = QRectF(r.left(), r.bottom() - RULE, r.width(), RULE)
                 painter.fillRect(rule, inks.highlight if self.isEnabled() else inks.ghost)
             if self.hasFocus():
                 paint_outline(painter, r, inks.highlight, RULE)

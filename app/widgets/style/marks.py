@@ -9,6 +9,7 @@ from PySide6.QtGui import QPainter, QPainterPath, QPen, QPolygonF
 
 if TYPE_CHECKING:
     from PySide6.QtGui import QColor
+    from PySide6.QtWidgets import QStyle, QStyleOption
 
     from app.widgets.theme import Ink
 
@@ -44,7 +45,7 @@ def paint_outline(painter: QPainter, rect: QRectF, color: QColor, width: float, 
 
 def paint_arrow(painter: QPainter, rect: QRectF, color: QColor, way: tuple[int, int]) -> None:
     """A small filled triangle in the middle, pointing along ``way``: (1, 0) right, (0, 1) down."""
-    side = max(3.5, min(rect.width(), rect.height(), 16.0) * 0.27)
+    side = max(4.0, min(rect.width(), rect.height(), 16.0) * 0.27)
     along, across = QPointF(*way) * side * 0.6, QPointF(way[1], way[0]) * side
     middle = rect.center()
     painter.save()
@@ -81,3 +82,8 @@ def paint_dot(painter: QPainter, rect: QRectF, line: QColor, fill: QColor, dot: 
         painter.setBrush(dot)
         painter.drawEllipse(rect.adjusted(inset, inset, -inset, -inset))
     painter.restore()
+
+
+def has(option: QStyleOption, state: QStyle.StateFlag) -> bool:
+    """Whether an option is in a state."""
+    return bool(option.state & state)

@@ -14,9 +14,11 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPlainTextEdit,
+    QProgressBar,
     QPushButton,
     QRadioButton,
     QScrollBar,
+    QSlider,
     QSplitter,
     QStyle,
     QStyleOptionFrame,
@@ -165,3 +167,25 @@ def test_columns_part_by_a_hair_line(shot: Callable[[QWidget], QImage], inks: In
     row = [image.pixelColor(x, 25).name() for x in range(200)]
     assert row.count(inks.neutral.name()) == 1
     assert set(row) == {inks.neutral.name(), inks.ground.name()}
+
+
+def test_a_slider_is_a_disc_on_a_hair_line(shot: Callable[[QWidget], QImage], inks: Ink) -> None:
+    slider = QSlider(Qt.Orientation.Horizontal)
+    slider.setRange(0, 100)
+    slider.setValue(100)
+    image = shot(slider)
+    column = [image.pixelColor(20, y).name() for y in range(image.height())]
+    assert column.count(inks.ghost.name()) == 1
+    assert set(column) == {inks.ghost.name(), inks.ground.name()}
+    assert at(image, 0.94, 0.5) == inks.text
+
+
+def test_as_much_of_a_progress_bar_is_filled_as_is_done(shot: Callable[[QWidget], QImage], inks: Ink) -> None:
+    bar = QProgressBar()
+    bar.setRange(0, 100)
+    bar.setValue(25)
+    bar.setTextVisible(False)
+    image = shot(bar)
+    row = [image.pixelColor(x, 10).name() for x in range(120)]
+    assert row.count(inks.highlight.name()) == pytest.approx(30, abs=2)
+    assert row.count(inks.field.name()) == pytest.approx(90, abs=2)
