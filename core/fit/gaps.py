@@ -180,8 +180,8 @@ def edge_gap(edge: Outline, piece: ResolvedPiece, side: Side) -> GapProfile:
     is_outer = side is Side.OUTER
     wall, cut = piece.walls[not is_outer], piece.curves.seat_outer if is_outer else piece.curves.seat_inner
     profile = gap_profile(edge, wall, piece.end, side)
-    is_deeper = any(part.kind == "old seat" and part.z0 > piece.floor + _STEP_MM for part in piece.parts)
-    if is_deeper and cut != wall:
+    # Whether the old seat is deeper is asked last: that goes through all parts, and mostly both walls are one.
+    if cut != wall and any(part.kind == "old seat" and part.z0 > piece.floor + _STEP_MM for part in piece.parts):
         profile = replace(profile, cut=gap_profile(edge, cut, piece.end, side).gap)
     there = stands(piece, side, profile.wall)
     return profile if there is None else _without(profile, there, piece)

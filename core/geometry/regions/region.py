@@ -490,24 +490,27 @@ class Arrangement:
         return known
 
     def _new_loop(self, cycle: tuple[int, ...]) -> _Loop:
-        rim = sum(1 << (e >> 1) + (self._sides if e & 1 else 0) for e in cycle)
-        area = sum(-self._areas[e >> 1] if e & 1 else self._areas[e >> 1] for e in cycle)
+        rim, area = 0, 0.0
+        for e in cycle:
+            side, is_back = e >> 1, e & 1
+            rim |= 1 << (side + self._sides if is_back else side)
+            area += -self._areas[side] if is_back else self._areas[side]
         members = [self._members[e >> 1] for e in cycle]
         operand = self._operand_of_run
-        operands = {operand[run] for side in members for run, _ in side}
+        operands = {operand[run] for runs in members for run, _ in runs}
         sources = frozenset[int]().union(*[self._inputs[k] for k in operands])
         # A loop that is the whole of an operand's outline is that very outline, vertex for vertex.
         for k in sorted([k for k in operands if self._runs_of[k] == len(cycle)]):
-            if all(any(operand[run] == k for run, _ in side) for side in members):
+            if all(any(operand[run] == k for run, _ in runs) for runs in members):
                 sense = next(sign for run, sign in members[0] if operand[run] == k)
                 outline = self._outlines[k]
                 return _Loop(outline if (sense > 0) != bool(cycle[0] & 1) else _reversed(outline), sources, area, rim)
         chain: list[int] = []
-        for position, (edge, side) in enumerate(zip(cycle, members, strict=True)):
-            run, sign = side[0]
-            if len(side) > 1:
+        for position, (edge, runs) in enumerate(zip(cycle, members, strict=True)):
+            run, sign = runs[0]
+            if len(runs) > 1:
                 near = (chain[-1] if chain else None, members[position - len(cycle) + 1])
-                run, sign = self._continuing(side, *near)
+                run, sign = self._continuing(runs, *near)
             chain += self._chain(run, backward=(sign < 0) != bool(edge & 1))
         outline = self._pieces.outline(chain)
         # Making parts one again undoes what snapping did between them: little, but it may be all of a sliver.
