@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from math import degrees, isinf
 from typing import TYPE_CHECKING
 
+from app.cli.console import say, say_json
 from core.measure.candidates.compare import compare as compare_candidates
 from core.measure.drawing.housing.roles import sort_loops
 from core.measure.drawing.loops.nest import find_loops
@@ -44,16 +43,16 @@ def outline(file: Path, *, unit: str, join: float, tolerance: float, as_json: bo
     found = sort_loops(find_loops(drawing, chosen, join), tolerance)
     said = remarks_on(drawing, found, chosen)
     if as_json:
-        _print(json.dumps(_outlines_as_builtins(found, chosen, said), ensure_ascii=False, indent=2))
+        say_json(_outlines_as_builtins(found, chosen, said))
         return 0
     count = len(found.loops.loops)
-    _print(f"{file.name}: {count} outline{'' if count == 1 else 's'}, in {chosen.value}")
+    say(f"{file.name}: {count} outline{'' if count == 1 else 's'}, in {chosen.value}")
     for line in _outline_lines(found):
-        _print(line)
+        say(line)
     show = shower(Style.MM)
     for remark in (*fault_remarks(found), *said):
         at = "" if remark.at is None else f" At x {show(remark.at[0])}, y {show(remark.at[1])}."
-        _print(f"  {remark.text}{at}")
+        say(f"  {remark.text}{at}")
     return 0
 
 
@@ -62,13 +61,13 @@ def study(project: Project, *, as_json: bool) -> int:
     inserts = {"old": project.old_insert, "new": project.new_insert}
     if as_json:
         answer = {which: _study_as_builtins(insert_study(insert)) for which, insert in inserts.items()}
-        _print(json.dumps(answer, ensure_ascii=False, indent=2))
+        say_json(answer)
         return 0
     for which, insert in inserts.items():
-        _print(f"{which} insert, {insert.name}: {counted(len(insert.readings.rows), 'reading')}")
+        say(f"{which} insert, {insert.name}: {counted(len(insert.readings.rows), 'reading')}")
         if insert.readings.rows:
             for line in _study_lines(insert, project.style):
-                _print(f"  {line}")
+                say(f"  {line}")
     return 0
 
 
@@ -91,12 +90,12 @@ def compare(project: Project, *, as_json: bool) -> int:
             }
             for one in found.ranked
         ]
-        _print(json.dumps(rows, ensure_ascii=False, indent=2))
+        say_json(rows)
         return 0
     for place, one in enumerate(found.ranked, 1):
-        _print(f"{place}  {one.insert.name}: {one.verdict}")
+        say(f"{place}  {one.insert.name}: {one.verdict}")
         for reason in one.reasons:
-            _print(f"     {reason.show(show)}")
+            say(f"     {reason.show(show)}")
     return 0
 
 
@@ -203,7 +202,3 @@ def _study_as_builtins(found: Study) -> dict[str, object]:
             for fit in found.ranking.fits
         ],
     }
-
-
-def _print(text: str) -> None:
-    sys.stdout.write(f"{text}\n")

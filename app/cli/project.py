@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import json
-import sys
 from pathlib import Path
 from tempfile import mkdtemp
 from typing import TYPE_CHECKING
 
+from app.cli.console import complain, say, say_json
 from core.edits import parse_assignment, read_as, set_text
 from core.evaluate import evaluate
 from core.files.outlines.dxf_write import DxfVersion
@@ -16,7 +15,7 @@ from core.files.outlines.export import export as write_export
 from core.files.project.file import load_project
 from core.files.report.summary import as_builtins, as_text
 from core.remedies import remedied
-from core.words.errors import FileError, UserError
+from core.words.errors import FileError, UserError, file_error
 from core.words.verdicts import Verdict, counted
 
 if TYPE_CHECKING:
@@ -30,7 +29,10 @@ if TYPE_CHECKING:
 def check(file: Path, assignments: Sequence[str], *, as_json: bool) -> int:
     """Print changes, conflicts and verdicts of a project; returns the exit status."""
     result = _result(file, assignments)
-    _print(json.dumps(as_builtins(result), ensure_ascii=False, indent=2) if as_json else as_text(result))
+    if as_json:
+        say_json(as_builtins(result))
+    else:
+        say(as_text(result))
     return _status(result)
 
 
@@ -51,26 +53,26 @@ def export(
             "rings": [ring.to_builtins() for ring in report.rings],
             "remarks": list(report.remarks),
         }
-        _print(json.dumps(written, ensure_ascii=False, indent=2))
+        say_json(written)
     else:
-        _print(_written_words(result, report, folder))
+        say(_written_words(result, report, folder))
     return _status(result)
 
 
 def demo_without_window(project: Project, name: str) -> int:
     """Do the demo's whole job into a folder, and say where; returns the exit status."""
     result = remedied(evaluate(project))
-    folder = _new(Path.cwd() / "seatwright-demo" / name)
     try:
+        folder = _new(_here() / "seatwright-demo" / name)
         report = _export(result, folder, r12=True)
     except FileError as error:
         fallback = Path(mkdtemp(prefix="seatwright-demo-"))
-        sys.stderr.write(f"seatwright: {error}\nWriting to {fallback} instead.\n")
+        complain((str(error), f"writing to {fallback} instead"))
         folder = fallback
         report = _export(result, folder, r12=True)
-    _print(as_text(result))
-    _print("")
-    _print(_written_words(result, report, folder))
+    say(as_text(result))
+    say("")
+    say(_written_words(result, report, folder))
     # A demo that shows a no-go has still done its job.
     return 0
 
@@ -89,6 +91,18 @@ def _result(file: Path, assignments: Sequence[str]) -> Result:
         for note in notes:
             error.add_note(note)
         raise
+
+
+def _here() -> Path:
+    """The folder that the program stands in.
+
+    Raises:
+        FileError: it was deleted.
+    """
+    try:
+        return Path.cwd()
+    except OSError as error:
+        raise file_error(Path("the working folder"), error, action="written to") from error
 
 
 def _new(folder: Path) -> Path:
@@ -118,7 +132,3 @@ def _written_words(result: Result, report: ExportReport, folder: Path) -> str:
 
 def _status(result: Result) -> int:
     return 1 if result.overall is Verdict.NO_GO or result.conflicts else 0
-
-
-def _print(text: str) -> None:
-    sys.stdout.write(f"{text}\n")

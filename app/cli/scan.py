@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import json
 import re
-import sys
 from math import isfinite
 from typing import TYPE_CHECKING
 
+from app.cli.console import say, say_json
+from app.cli.given import length_of
 from app.cli.scan_options import SIZES
 from app.cli.scan_report import as_builtins, as_lines
 from core.files.project.file import load_project, save_project
@@ -23,8 +23,7 @@ from core.measure.scan.results import ScanError
 from core.measure.scan.sizes.allowances import START, Allowances
 from core.measure.scan.taken import taken
 from core.part.readings import SizeName
-from core.words.errors import FileError, UserError
-from core.words.lengths import Style, parse_length, unit_of
+from core.words.errors import FileError
 from core.words.verdicts import counted
 
 if TYPE_CHECKING:
@@ -55,10 +54,9 @@ def scan(options: argparse.Namespace) -> int:
     if options.project is not None:
         _take(options, found.fitted, asked.picture.name, only)
     if options.json:
-        text = json.dumps(as_builtins(asked, found.fitted, numbers, only), ensure_ascii=False, indent=2)
+        say_json(as_builtins(asked, found.fitted, numbers, only))
     else:
-        text = "\n".join(as_lines(asked, found.fitted, numbers, only))
-    sys.stdout.write(f"{text}\n")
+        say("\n".join(as_lines(asked, found.fitted, numbers, only)))
     return 0
 
 
@@ -71,7 +69,7 @@ def _asked(options: argparse.Namespace) -> tuple[Asked, dict[str, int]]:
     pencil = Pencil(
         is_traced=options.pencil is not None,
         is_outer=options.pencil != "inner",
-        diameter=_length("--traced-disc", options.traced_disc),
+        diameter=None if options.traced_disc is None else length_of("--traced-disc", options.traced_disc),
     )
     part = None if options.edge is None else numbered(edges, options.edge, "--edge")
     numbers: dict[str, int] = {}
@@ -147,8 +145,7 @@ def _by_reference(
     options: argparse.Namespace, picture: Picture, edges: Sequence[Edge], part: int | None, numbers: dict[str, int]
 ) -> Scaling:
     if options.disc:
-        diameter = _length("--disc", options.disc)
-        assert diameter is not None
+        diameter = length_of("--disc", options.disc)
         scaling = Scaling(How.DISC, diameter=diameter)
 
         def scale(edge: Edge) -> Scale:
@@ -170,8 +167,7 @@ def _by_reference(
 def _allowances(options: argparse.Namespace) -> Allowances:
     def given(option: str, start: float) -> float:
         text = getattr(options, option)
-        value = _length(f"--{option.replace('_', '-')}", text, least=0.0)
-        return start if value is None else value
+        return start if text is None else length_of(f"--{option.replace('_', '-')}", text, least=0.0)
 
     return Allowances(
         given("shadow", START.shadow),
@@ -203,26 +199,11 @@ def _sizes(text: str | None) -> frozenset[SizeName] | None:
     return frozenset(SizeName(name) for name in names)
 
 
-def _length(option: str, text: str | None, *, least: float | None = None) -> float | None:
-    """A length [mm] that is over 0, or not under ``least``; None where nothing was given."""
-    if text is None:
-        return None
-    try:
-        value = parse_length(text, unit_of(Style.MM))
-    except UserError as error:
-        raise ScanError(option, f"“{text}”: {error.what}", hint=error.hint) from None
-    if not (value > 0.0 if least is None else value >= least):
-        raise ScanError(option, f"“{text}” must be {'more than 0' if least is None else 'at least 0'}")
-    return value
-
-
 def _pair(option: str, text: str) -> tuple[float, float]:
     parts = re.split(r"\s*[x×X]\s*", text.strip())
     if len(parts) != 2:
         raise ScanError(option, f"“{text}” is not two lengths", hint="Write them as 80x50.")
-    one, other = (_length(option, part) for part in parts)
-    assert one is not None
-    assert other is not None
+    one, other = (length_of(option, part) for part in parts)
     return one, other
 
 
@@ -244,9 +225,7 @@ def _rule(text: str) -> Rule:
     if not equals:
         raise ScanError("--rule", f"“{text}” gives no length", hint="Write it as 100,80,1900,80=150.")
     x, y, u, v = _figures("--rule", places, (4,))
-    given = _length("--rule", length)
-    assert given is not None
-    return Rule((x, y), (u, v), given)
+    return Rule((x, y), (u, v), length_of("--rule", length))
 
 
 def _corners(text: str) -> tuple[Point, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from app.cli.given import path
 from core.geometry.ovals.ovals import Family
 
 if TYPE_CHECKING:
@@ -24,7 +24,7 @@ SIZES: Final = ("length", "width", "end_radius", "exponent")
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     """Give a parser all that ``scan`` takes."""
-    parser.add_argument("file", type=Path, metavar="FILE", help="a picture: PNG, JPEG or TIFF")
+    parser.add_argument("file", type=path, metavar="FILE", help="a picture: PNG, JPEG or TIFF")
     scale = parser.add_argument_group("the scale, one of these; the file's own DPI when none is given")
     scale.add_argument("--dpi", metavar="ACROSS[,DOWN]", help="dots per inch, as the scanner was set")
     scale.add_argument(
@@ -47,7 +47,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     edge.add_argument("--pencil", choices=("outer", "inner"), help="it is a pencil's line, and this side of it counts")
     edge.add_argument("--traced-disc", metavar="DIAMETER", help="of the disc traced with the same pencil")
     edge.add_argument("--traced", type=int, metavar="N", help="which edge is that disc's line")
-    edge.add_argument("--turned", type=Path, metavar="FILE", help="a second scan, the part turned by half a turn")
+    edge.add_argument("--turned", type=path, metavar="FILE", help="a second scan, the part turned by half a turn")
     shape = parser.add_argument_group("the shape")
     shape.add_argument("--family", choices=_FAMILIES, help="fit this one; the one that fits best when left out")
     shape.add_argument("--sizes", metavar="NAME,NAME", help=f"only these of {', '.join(SIZES)}")
@@ -57,7 +57,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     allowed.add_argument("--lens-away", metavar="LENGTH", help="from the lens to that plane")
     allowed.add_argument("--pencil-within", metavar="LENGTH", help="how alike the pencil was held, at most")
     taking = parser.add_argument_group("using the sizes")
-    taking.add_argument("--project", type=Path, metavar="FILE", help="a project to take the sizes into")
+    taking.add_argument("--project", type=path, metavar="FILE", help="a project to take the sizes into")
     taking.add_argument("--use-for", choices=("new", "old"), default="new", help="for the new or the old insert")
-    taking.add_argument("--to", type=Path, metavar="FILE", help="the project file to write; must not be there yet")
+    taking.add_argument("--to", type=path, metavar="FILE", help="the project file to write; must not be there yet")
     parser.add_argument("--json", action="store_true", help="print JSON")
