@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QComboBox, QSizePolicy, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
+from app.widgets.silhouette import silhouette_icon
 from app.widgets.source import NOTHING
+from core.geometry.ovals.ovals import Family
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -17,6 +19,8 @@ if TYPE_CHECKING:
 
     from app.widgets.explain import Explanation
     from app.widgets.source import Source
+
+_SHAPES: Final[dict[object, Family]] = {family.value: family for family in Family}
 
 
 class ChoiceField(QComboBox):
@@ -42,6 +46,10 @@ class ChoiceField(QComboBox):
             self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
             self.setMinimumContentsLength(chars)
         self._choices: list[object] = []
+        self._has_shapes = source.path.endswith(".family")  # they are seen, in a narrow field instead of their words
+        self._is_narrow = bool(chars)
+        line = self.fontMetrics().height()
+        self.setIconSize(QSize(round(line * 1.35), round(line * 0.9)))
         self.fill(words)
         self.activated.connect(self._chosen)
         source.refused.connect(self._on_refused)
@@ -58,6 +66,8 @@ class ChoiceField(QComboBox):
         self._choices = [choice for choice, _ in words]  # Qt's own data hand out the bare text of an enumeration
         for choice, text in words:
             self.addItem(text, choice)
+            if self._has_shapes and choice in _SHAPES:
+                self.setItemIcon(self.count() - 1, silhouette_icon(_SHAPES[choice]))
         self.refresh()
 
     def take_room(self) -> None:
@@ -91,10 +101,16 @@ class ChoiceField(QComboBox):
         if self.currentIndex() < 0 and self.placeholderText():  # as Qt's own
             option.palette.setBrush(QPalette.ColorRole.ButtonText, option.palette.placeholderText())
             option.currentText = self.placeholderText()
-        # Qt cuts a word that is too long in the middle of a letter.
         text, field = option.currentText, QStyle.SubControl.SC_ComboBoxEditField
-        room = self.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, field, self).width()
-        option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room)
+        room = self.style().subControlRect(QStyle.ComplexControl.CC_ComboBox, option, field, self)
+        if self._is_narrow and not option.currentIcon.isNull():
+            size = self.iconSize()
+            option.currentIcon.paint(painter, room.left(), room.top(), size.width() + 4, room.height())
+            self.setToolTip(text)
+            return
+        # Qt cuts a word that is too long in the middle of a letter.
+        beside = 0 if option.currentIcon.isNull() else self.iconSize().width() + 4
+        option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room.width() - beside)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
         self.setToolTip(text if option.currentText != text else "")
 

@@ -127,9 +127,7 @@ class VerdictPanel(QWidget):
         inside = QWidget(self)
         within = bare(QVBoxLayout(inside), 0)
         for rows in (self.answers, self.changes.list):
-            palette = rows.palette()
-            palette.setColor(QPalette.ColorRole.Base, palette.color(QPalette.ColorRole.Window))
-            rows.setPalette(palette)
+            rows.viewport().setBackgroundRole(QPalette.ColorRole.Window)
         within.addWidget(self.answers)
         within.addWidget(self._concern_list())
         self._line = QuietLabel("", self, wrap=True)

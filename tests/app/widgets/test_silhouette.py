@@ -8,14 +8,18 @@ from typing import TYPE_CHECKING
 import pytest
 from PySide6.QtCore import QRectF, QSize, Qt
 from PySide6.QtGui import QColor, QImage, QPainter
-from PySide6.QtWidgets import QComboBox
+from PySide6.QtWidgets import QApplication, QComboBox
 
+from app.widgets.choice_field import ChoiceField
+from app.widgets.forms import Form
 from app.widgets.silhouette import paint_silhouette, silhouette_icon
-from app.widgets.theme import table_ink
+from app.widgets.theme import ink, table_ink
 from core.geometry.ovals.ovals import SIZED_FAMILIES, Family, oval_of, oval_outline
 
 if TYPE_CHECKING:
     from pytestqt.qtbot import QtBot
+
+    from app.session.session import Session
 
 INKS = table_ink(dark=False)
 
@@ -66,3 +70,18 @@ def test_the_icon_of_a_choice_is_the_silhouette(qtbot: QtBot) -> None:
     image = box.itemIcon(0).pixmap(QSize(27, 18)).toImage()
     assert covered(image) == covered(painted(Family.ELLIPSE, 27, 18))
     assert QColor(image.pixelColor(13, 9)) == INKS.insert_fill
+
+
+def test_a_narrow_choice_of_a_shape_shows_its_silhouette_and_says_its_word(
+    session: Session, qtbot: QtBot, qapp: QApplication
+) -> None:
+    inks = ink(qapp.palette())
+    form = Form(session)
+    qtbot.addWidget(form)
+    form.choice_pair("old_insert.family", "new_insert.family")
+    field = form.find_field("new_insert.family")
+    assert isinstance(field, ChoiceField)
+    assert session.set_text("new_insert.family", "ellipse", "shape")
+    image = field.grab().toImage()
+    assert any(image.pixelColor(x, y) == inks.insert_fill for x in range(image.width()) for y in range(image.height()))
+    assert field.toolTip() == field.currentText() == "ellipse"

@@ -16,7 +16,7 @@ from PySide6.QtCore import (
     Qt,
     Signal,
 )
-from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter
+from PySide6.QtGui import QColor, QFontMetrics, QKeyEvent, QPainter, QPalette
 from PySide6.QtWidgets import (
     QAbstractButton,
     QAbstractItemView,
@@ -110,7 +110,7 @@ class _Head(QHeaderView):
     def paintSection(self, painter: QPainter, rect: QRect, section: int) -> None:
         inks = ink(self.palette())
         painter.save()
-        painter.fillRect(rect, self.palette().base())
+        painter.fillRect(rect, inks.paper)
         space = self._table.space
         is_name = self.orientation() == Qt.Orientation.Horizontal
         if is_name and section == self._table.chosen_column:
@@ -199,6 +199,7 @@ class CandidatesTable(QTableView):
         self.setItemDelegate(_Painter(self))
         self.setAccessibleName("Candidates side by side")
         self.setFrameShape(QFrame.Shape.NoFrame)
+        self.viewport().setBackgroundRole(QPalette.ColorRole.AlternateBase)  # paper
         self.setShowGrid(False)
         self.setCornerButtonEnabled(False)
         self.setTabKeyNavigation(False)
@@ -308,8 +309,9 @@ class CandidatesTable(QTableView):
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Paint and isinstance(watched, QAbstractButton):
             with QPainter(watched) as painter:  # the corner is paper, not the style's button
-                painter.fillRect(watched.rect(), self.palette().base())
-                painter.fillRect(0, watched.height() - 1, watched.width(), 1, ink(self.palette()).neutral)
+                inks = ink(self.palette())
+                painter.fillRect(watched.rect(), inks.paper)
+                painter.fillRect(0, watched.height() - 1, watched.width(), 1, inks.neutral)
             return True
         return super().eventFilter(watched, event)
 

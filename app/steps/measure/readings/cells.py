@@ -91,7 +91,7 @@ class CellPainter(QStyledItemDelegate):
         view = self._owner
         current = view.currentIndex() if hasattr(view, "currentIndex") else None
         # Over what the style paints for a selected cell: here a frame says it, and the texts keep their colours.
-        painter.fillRect(rect, inks.paper if column is Column.SAMPLE else view.palette().base())
+        painter.fillRect(rect, inks.field if column is Column.SAMPLE else inks.paper)
         if current is not None and current.isValid() and current.row() == index.row():
             painter.fillRect(rect, faded(inks.highlight, 0.10))
         painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)

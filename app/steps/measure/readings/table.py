@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QModelIndex, QRect, QSize, Qt
-from PySide6.QtGui import QFontMetrics, QKeyEvent, QResizeEvent, QShowEvent
+from PySide6.QtGui import QFontMetrics, QKeyEvent, QPalette, QResizeEvent, QShowEvent
 from PySide6.QtWidgets import QAbstractItemView, QFrame, QHeaderView, QLineEdit, QTableView, QWidget
 
 from app.steps.measure.readings.cells import STEPS, CellPainter
@@ -42,6 +42,7 @@ class ReadingsView(QTableView):
             "A row a reading, a column a sample. Return goes down, the tabulator along the row, F2 edits a cell."
         )
         self.setFrameShape(QFrame.Shape.NoFrame)
+        self.viewport().setBackgroundRole(QPalette.ColorRole.AlternateBase)  # paper
         self.setShowGrid(False)
         self.setWordWrap(False)
         self.setTabKeyNavigation(False)  # the tabulator leaves at the ends
