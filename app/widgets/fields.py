@@ -14,6 +14,7 @@ from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.widgets.explain import explain_action
 from app.widgets.source import KEYS, NOTHING
+from app.widgets.style.marks import RULE
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -175,6 +176,11 @@ class TextField(QLineEdit):
         return changed or was_open
 
     @property
+    def is_refused(self) -> bool:
+        """Whether its text does not count: the style's rule under it says so."""
+        return self._refused_text is not None
+
+    @property
     def _is_open(self) -> bool:
         """Whether a text stands here that does not count."""
         return self._refused_text is not None or self._is_unsaid
@@ -265,26 +271,23 @@ class TextField(QLineEdit):
 
     def paintEvent(self, event: QPaintEvent) -> None:
         super().paintEvent(event)
-        if self._refused_text is None:
+        if not self.is_refused or not 0 <= self._mark <= len(self.text()):
             return
         with QPainter(self) as painter:
             painter.setRenderHint(QPainter.RenderHint.Antialiasing)
             painter.setPen(Qt.PenStyle.NoPen)
             painter.setBrush(ink(self.palette()).no_go)
-            thick = max(2.0, self.fontMetrics().height() / 9.0)
-            painter.drawRect(0, round(self.height() - thick), self.width(), round(thick))
-            if 0 <= self._mark <= len(self.text()):
-                painter.drawPolygon(self._pointer(thick))
+            painter.drawPolygon(self._pointer())
 
-    def _pointer(self, thick: float) -> QPolygonF:
+    def _pointer(self) -> QPolygonF:
         """A small wedge under the character that can't be read."""
         # The cursor's rectangle is the only public way to a character's place; moving it would move the caret.
         shift = self.fontMetrics().horizontalAdvance(self.text()[: self.cursorPosition()])
         to_mark = self.fontMetrics().horizontalAdvance(self.text()[: self._mark])
         half = self.fontMetrics().horizontalAdvance("0") / 2.0
         x = self.cursorRect().center().x() - shift + to_mark + half
-        bottom = self.height() - thick
-        return QPolygonF([QPointF(x - half, bottom), QPointF(x + half, bottom), QPointF(x, bottom - 2.0 * thick)])
+        bottom = self.height() - RULE
+        return QPolygonF([QPointF(x - half, bottom), QPointF(x + half, bottom), QPointF(x, bottom - 2.0 * RULE)])
 
     def contextMenuEvent(self, event: QContextMenuEvent) -> None:
         menu = self.createStandardContextMenu()

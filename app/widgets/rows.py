@@ -6,7 +6,7 @@ from collections import Counter
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelIndex, QSize, Qt, Signal
-from PySide6.QtGui import QKeyEvent, QKeySequence, QResizeEvent
+from PySide6.QtGui import QKeyEvent, QKeySequence, QPalette, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QFrame, QListView, QSizePolicy, QWidget
 
 from app.widgets.row_painter import Index, RowPainter
@@ -105,6 +105,7 @@ class Rows(QListView):
         self.setItemDelegate(self.painter)
         self.setAccessibleName(name)
         self.setFrameShape(QFrame.Shape.NoFrame)
+        self.viewport().setBackgroundRole(QPalette.ColorRole.AlternateBase)  # paper
         self.setVerticalScrollMode(QAbstractItemView.ScrollMode.ScrollPerPixel)
         self.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)
         self.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)

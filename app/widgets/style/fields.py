@@ -30,7 +30,7 @@ _State = QStyle.StateFlag
 
 def _rule(option: QStyleOption, widget: QWidget | None, inks: Ink) -> QColor:
     """Of a field: by whether its text is refused, and by the focus."""
-    if widget is not None and widget.property("refused"):
+    if getattr(widget, "is_refused", False):
         return inks.no_go
     return inks.highlight if has(option, _State.State_HasFocus) else inks.ghost
 

@@ -1,8 +1,8 @@
 """How the controls of Qt's own look: fields over a rule, outlined buttons, hair lines, and no boxes.
 
 Only what is painted differs from Fusion, and the height of buttons: each call that is answered in Python costs time at
-the start. A widget's dynamic property ``filled`` makes its button the one that stands out in a step, ``refused`` marks
-a field whose text does not count.
+the start. A button's dynamic property ``filled`` makes it the one that stands out in a step; a field whose text does
+not count says so by its ``is_refused``.
 """
 
 from __future__ import annotations

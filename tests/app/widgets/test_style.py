@@ -34,6 +34,11 @@ if TYPE_CHECKING:
 
     from pytestqt.qtbot import QtBot
 
+
+class _Refusing(QLineEdit):
+    is_refused = True
+
+
 SIZE = QSize(120, 28)
 
 
@@ -92,10 +97,9 @@ def test_a_field_is_a_ground_over_one_thin_rule(
 def test_the_rule_is_thick_with_the_focus_and_of_another_colour_where_refused(
     *, is_focused: bool, is_refused: bool, style: CalmStyle, inks: Ink, qtbot: QtBot
 ) -> None:
-    field = QLineEdit()
+    field = _Refusing() if is_refused else QLineEdit()
     qtbot.addWidget(field)
     field.setPalette(palette_of(inks))
-    field.setProperty("refused", is_refused)
     option = QStyleOptionFrame()
     field.initStyleOption(option)
     option.rect.setRect(0, 0, 120, 28)
