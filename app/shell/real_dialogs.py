@@ -69,10 +69,15 @@ def _ask_folder(window: QWidget, folder: Path) -> Path | None:
     return Path(name) if name else None
 
 
+def _box(window: QWidget, icon: QMessageBox.Icon, text: str, title: str = "") -> QMessageBox:
+    """A box in which names are names, whatever they look like."""
+    box = QMessageBox(icon, title, text, QMessageBox.StandardButton.NoButton, window)
+    box.setTextFormat(Qt.TextFormat.PlainText)
+    return box
+
+
 def _ask_unsaved(window: QWidget, name: str) -> Unsaved:
-    box = QMessageBox(window)
-    box.setIcon(QMessageBox.Icon.Question)
-    box.setText(f"“{name}” has changes that are not saved.")
+    box = _box(window, QMessageBox.Icon.Question, f"“{name}” has changes that are not saved.")
     box.setInformativeText("Save them before going on?")
     buttons = QMessageBox.StandardButton
     box.setStandardButtons(buttons.Save | buttons.Discard | buttons.Cancel)
@@ -82,9 +87,7 @@ def _ask_unsaved(window: QWidget, name: str) -> Unsaved:
 
 
 def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
-    box = QMessageBox(window)
-    box.setIcon(QMessageBox.Icon.Warning)
-    box.setText(f"{path.name} was changed on disk after it was opened here.")
+    box = _box(window, QMessageBox.Icon.Warning, f"{path.name} was changed on disk after it was opened here.")
     box.setInformativeText(
         "Saving replaces what another program wrote. That version stays beside it, with ~ behind its name."
     )
@@ -98,9 +101,7 @@ def _ask_overtaken(window: QWidget, path: Path) -> Overtaken:
 
 
 def _ask_replace(window: QWidget, what: str) -> bool:
-    box = QMessageBox(window)
-    box.setIcon(QMessageBox.Icon.Warning)
-    box.setText("Replace what is in the folder with the new outlines?")
+    box = _box(window, QMessageBox.Icon.Warning, "Replace what is in the folder with the new outlines?")
     box.setInformativeText(f"{what}.")
     replace = box.addButton("Replace them", QMessageBox.ButtonRole.DestructiveRole)
     box.setDefaultButton(box.addButton(QMessageBox.StandardButton.Cancel))
@@ -109,7 +110,7 @@ def _ask_replace(window: QWidget, what: str) -> bool:
 
 
 def _tell(window: QWidget, title: str, text: str) -> None:
-    box = QMessageBox(QMessageBox.Icon.Warning, title, title, QMessageBox.StandardButton.Ok, window)
+    box = _box(window, QMessageBox.Icon.Warning, title, title)
     # A box is only as wide as its title line; a path and what to do would stand in a narrow column.
     box.setInformativeText(text)
     grid = box.layout()
@@ -120,8 +121,7 @@ def _tell(window: QWidget, title: str, text: str) -> None:
 
 
 def _inform(window: QWidget, title: str, text: str) -> None:
-    box = QMessageBox(QMessageBox.Icon.NoIcon, title, title, QMessageBox.StandardButton.Ok, window)
-    box.setTextFormat(Qt.TextFormat.PlainText)
+    box = _box(window, QMessageBox.Icon.NoIcon, title, title)
     box.setInformativeText(text)
     box.exec()
 

@@ -26,6 +26,7 @@ from app.widgets.fonts import bold, text_height, verdict
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel
 from app.widgets.layouts import bare
+from app.widgets.plain import off_button, on_button, tip
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
 from core import edits
@@ -169,7 +170,7 @@ class Card(QAbstractButton):
 
     def __init__(self, title: str, about: str, parent: QWidget | None = None, *, sketch: Sketch | None = None) -> None:
         super().__init__(parent)
-        self.setText(title)
+        self.setText(on_button(title))
         self.setAccessibleName(title)
         self.setAccessibleDescription(about)
         self._about = about
@@ -218,7 +219,7 @@ class Card(QAbstractButton):
             painter.setPen(inks.text)
             painter.setFont(bold(self.font()))
             room = QRectF(left, top, self.width() - left - line * _CARD_SIDES[1], self.height() - top)
-            painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop, self.text())
+            painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop, off_button(self.text()))
             painter.setFont(self.font())
             painter.setPen(inks.quiet)
             room.setTop(room.top() + line * 1.2)
@@ -382,7 +383,7 @@ class StartPage(QWidget):
 
     def _recent_card(self, path: Path) -> Card:
         card = Card(path.stem, str(path.parent), self)
-        card.setToolTip(str(path))
+        card.setToolTip(tip(str(path)))
         card.clicked.connect(lambda: self.file_chosen.emit(path))
         return card
 

@@ -24,6 +24,7 @@ from app.shell.real_dialogs import REAL
 from app.shell.said import Said
 from app.widgets.explain import explain_widget
 from app.widgets.labels import QuietLabel
+from app.widgets.plain import on_button
 from app.widgets.style.appearance import follow
 from app.widgets.switch import Switch
 from core.evaluate import evaluate
@@ -271,7 +272,9 @@ class MainWindow(QMainWindow):
     def _fill_recent(self) -> None:
         self.recent_menu.clear()
         for path in settings.RECENT.get():
-            self.recent_menu.addAction(path.name).triggered.connect(lambda _checked=False, p=path: self.flow.open(p))
+            self.recent_menu.addAction(on_button(path.name)).triggered.connect(
+                lambda _checked=False, p=path: self.flow.open(p)
+            )
         if self.recent_menu.isEmpty():
             self.recent_menu.addAction("none yet").setEnabled(False)
 

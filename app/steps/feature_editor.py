@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QHBoxLayout, QMenu, QPushButton, QToolButton, QVBo
 from app.widgets.folds import FoldButton
 from app.widgets.forms import Form
 from app.widgets.layouts import bare
+from app.widgets.plain import on_button, tip
 from core import edits
 from core.aim import aimed
 from core.features.kind import Kind
@@ -226,8 +227,8 @@ class _Line(QWidget):
         words += [f"follows {follows}"] if follows is not None and self.tag != "stud" else []
         # An open item says the rest in its fields, and needs the room for its button.
         text = self.name if self.is_open or not words else f"{self.name}  ·  {', '.join(words)}"
-        self.button.setText(text)
-        self.button.setToolTip(text)
+        self.button.setText(on_button(text))
+        self.button.setToolTip(tip(text))
         self.remove_button.setAccessibleName(f"Remove {self.name}")
 
     def fields(self) -> list[FieldWidget]:

@@ -8,6 +8,7 @@ from PySide6.QtCore import QSize, Qt, Signal
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QComboBox, QSizePolicy, QStyle, QStyleOptionComboBox, QStylePainter, QWidget
 
+from app.widgets.plain import tip
 from app.widgets.silhouette import silhouette_icon
 from app.widgets.source import NOTHING
 from core.geometry.ovals.ovals import Family
@@ -112,7 +113,7 @@ class ChoiceField(QComboBox):
         beside = 0 if option.currentIcon.isNull() else self.iconSize().width() + 4
         option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room.width() - beside)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
-        self.setToolTip(text if option.currentText != text else "")
+        self.setToolTip(tip(text) if option.currentText != text else "")
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()  # a choice is made by hand; the form scrolls instead

@@ -9,6 +9,7 @@ from PySide6.QtGui import QPainter
 from PySide6.QtWidgets import QSizePolicy, QToolButton, QVBoxLayout, QWidget
 
 from app.widgets.layouts import bare
+from app.widgets.plain import off_button
 from app.widgets.style.marks import RULE, paint_arrow, paint_outline
 from app.widgets.theme import ink
 
@@ -31,7 +32,7 @@ class FoldButton(QToolButton):
 
     def sizeHint(self) -> QSize:
         line = self.fontMetrics().height()
-        wide = self.fontMetrics().horizontalAdvance(self.text()) + line * _ARROW + line / 2.0
+        wide = self.fontMetrics().horizontalAdvance(off_button(self.text())) + line * _ARROW + line / 2.0
         return QSize(round(wide), round(line * _HIGH))
 
     def minimumSizeHint(self) -> QSize:
@@ -42,7 +43,8 @@ class FoldButton(QToolButton):
         inks, line, room = ink(self.palette()), self.fontMetrics().height(), QRectF(self.rect())
         is_hot = self.isEnabled() and self.underMouse()
         left = line * _ARROW
-        text = self.fontMetrics().elidedText(self.text(), Qt.TextElideMode.ElideRight, self.width() - round(left))
+        text, wide = off_button(self.text()), self.width() - round(left)
+        text = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, wide)
         with QPainter(self) as painter:
             arrow = QRectF(0, 0, left * 0.8, room.height())
             paint_arrow(painter, arrow, inks.text if is_hot else inks.quiet, (0, 1) if self.isChecked() else (1, 0))

@@ -12,6 +12,7 @@ from app.widgets.fields import TextField
 from app.widgets.labels import Heading, QuietLabel, Refusal
 from app.widgets.layouts import bare
 from app.widgets.notes_field import NotesField
+from app.widgets.plain import tip
 from app.widgets.switch import SwitchField
 
 if TYPE_CHECKING:
@@ -122,7 +123,7 @@ class Grid(QWidget):
     def _label(self, text: str, buddy: QWidget) -> QLabel:
         label = QLabel(text, self)
         label.setBuddy(buddy)
-        label.setToolTip(buddy.accessibleDescription())
+        label.setToolTip(tip(buddy.accessibleDescription()))
         self._grid.addWidget(label, self._row, 0)
         return label
 

@@ -22,6 +22,7 @@ class Words(QLabel):
 
     def __init__(self, text: str = "", parent: QWidget | None = None, *, wrap: bool = True) -> None:
         super().__init__(text, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
         self.setWordWrap(wrap)
         self.setForegroundRole(QPalette.ColorRole.WindowText)  # else a menu bar would lend it its own
 
@@ -70,7 +71,6 @@ class Refusal(_Tinted):
 
     def __init__(self, parent: QWidget | None = None) -> None:
         super().__init__("", parent, wrap=True)
-        self.setTextFormat(Qt.TextFormat.PlainText)
         self.hide()
 
     def _color(self, inks: Ink) -> QColor:
@@ -82,6 +82,7 @@ class Heading(QLabel):
 
     def __init__(self, text: str, parent: QWidget | None = None) -> None:
         super().__init__(text, parent)
+        self.setTextFormat(Qt.TextFormat.PlainText)
         self.setFont(title(self.font()))
         gap = self.fontMetrics().height() // 3
         self.setContentsMargins(0, gap * 2, 0, gap)

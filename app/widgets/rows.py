@@ -9,6 +9,7 @@ from PySide6.QtCore import QAbstractListModel, QModelIndex, QPersistentModelInde
 from PySide6.QtGui import QKeyEvent, QKeySequence, QPalette, QResizeEvent
 from PySide6.QtWidgets import QAbstractItemView, QApplication, QFrame, QListView, QSizePolicy, QWidget
 
+from app.widgets.plain import tip
 from app.widgets.row_painter import Index, RowPainter
 
 if TYPE_CHECKING:
@@ -52,8 +53,10 @@ class RowsModel(QAbstractListModel):
         row = self._rows[index.row()]
         if role == Qt.ItemDataRole.UserRole:
             return row
-        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole, Qt.ItemDataRole.ToolTipRole):
+        if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.AccessibleTextRole):
             return row.said()
+        if role == Qt.ItemDataRole.ToolTipRole:
+            return tip(row.said())
         return None
 
     @property

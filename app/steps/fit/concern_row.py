@@ -12,6 +12,7 @@ from app.steps.fit.answers import as_sentence, value_rows
 from app.widgets.fonts import bold
 from app.widgets.forms import Form
 from app.widgets.layouts import bare
+from app.widgets.plain import tip
 from app.widgets.rows import Rows
 from app.widgets.theme import ink, paint_mark
 from core.features.stud.engagement import engagement_of
@@ -54,7 +55,7 @@ class ConcernHead(QAbstractButton):
         self._style = style
         said = str(self._verdict) if self._tightest is None else as_sentence(self._tightest, style)
         self.setAccessibleName(f"{self.text()}: {said}")
-        self.setToolTip(said)
+        self.setToolTip(tip(said))
         self.update()
 
     @property

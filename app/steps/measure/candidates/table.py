@@ -32,6 +32,7 @@ from PySide6.QtWidgets import (
 from app.steps.measure.candidates.state import NEW
 from app.widgets.explain import Explanation
 from app.widgets.fonts import bold
+from app.widgets.plain import tip
 from app.widgets.theme import ink, paint_mark
 from core.measure.candidates.table import LINES, Cell, cell_of
 
@@ -92,7 +93,8 @@ class _Model(QAbstractTableModel):
             return words.get(Qt.ItemDataRole(role))
         if role in (Qt.ItemDataRole.DisplayRole, Qt.ItemDataRole.ToolTipRole):
             candidate = self.candidates[section]
-            return f"{section + 1}  {'now: ' if candidate.index == NEW else ''}{candidate.insert.name}"
+            text = f"{section + 1}  {'now: ' if candidate.index == NEW else ''}{candidate.insert.name}"
+            return tip(text) if role == Qt.ItemDataRole.ToolTipRole else text
         return None
 
 

@@ -25,6 +25,7 @@ from app.widgets.fields import TextField
 from app.widgets.folds import Fold
 from app.widgets.grid import Grid
 from app.widgets.labels import Heading, QuietLabel, Refusal
+from app.widgets.plain import tip
 from app.widgets.source import FigureOfPage, OfPage
 from app.widgets.switch import SwitchField
 from core.measure.drawing.remarks import RemarkKind
@@ -210,7 +211,7 @@ class DrawingForm(Page):
         state, looked = self._state, self._state.looked
         assert looked is not None
         self.file_name.setText(looked.path.name)
-        self.file_name.setToolTip(str(looked.path))
+        self.file_name.setToolTip(tip(str(looked.path)))
         self._unit.set(looked.unit.value)
         said: dict[bool, list[str]] = {True: [], False: []}
         for remark in looked.remarks:

@@ -24,6 +24,7 @@ from app.steps.measure.readings.remarks import Remarks
 from app.steps.measure.readings.table import ReadingsView
 from app.widgets.labels import QuietLabel, Words
 from app.widgets.layouts import bare
+from app.widgets.plain import tip
 from app.widgets.switch import Switch
 from core.aim import aimed
 from core.measure.readings.kinds import KIND_WORDS
@@ -51,7 +52,7 @@ class _Word(QToolButton):
         self.setText(text)
         self.setAutoRaise(True)
         self.setAccessibleName(name)
-        self.setToolTip(name)
+        self.setToolTip(tip(name))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         if done is not None:
             self.clicked.connect(lambda _checked=False: done())

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, Qt
 
+from app.widgets.plain import tip
 from core.measure.readings.kinds import (
     INSTRUMENT_WORDS,
     KIND_WORDS,
@@ -91,7 +92,7 @@ class ReadingsModel(QAbstractTableModel):
         if role == Qt.ItemDataRole.ToolTipRole and is_level:
             column = self.column(section)
             if column is Column.SAMPLE:
-                return f"Sample {self._readings.samples[section - FIRST_SAMPLE]}: double-click to rename it."
+                return tip(f"Sample {self._readings.samples[section - FIRST_SAMPLE]}: double-click to rename it.")
             if column is Column.OFF:
                 return "Mean as read, less what the chosen shape would read there."
             return HEAD_TIPS.get(column)
@@ -104,7 +105,7 @@ class ReadingsModel(QAbstractTableModel):
         answers: dict[int, Callable[[], object]] = {
             Qt.ItemDataRole.DisplayRole: lambda: self._shown(index, row, column),
             Qt.ItemDataRole.EditRole: lambda: self._edited(index, row, column),
-            Qt.ItemDataRole.ToolTipRole: lambda: self._tip(index, row, column),
+            Qt.ItemDataRole.ToolTipRole: lambda: tip(self._tip(index, row, column)),
             Qt.ItemDataRole.AccessibleTextRole: lambda: self._aloud(index, row, column),
             Qt.ItemDataRole.TextAlignmentRole: lambda: alignment(column),
             MARK_ROLE: lambda: self._mark(index, column),
