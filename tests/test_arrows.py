@@ -41,7 +41,7 @@ LAYERS = (
     "app.steps",
     "app.shell",
     "app.cli",
-    "app.__main__",
+    "app.__main__ app.windowed",
 )
 """From the ground up; a module belongs to the longest name that it begins with."""
 

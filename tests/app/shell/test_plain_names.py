@@ -58,9 +58,9 @@ def misread(root: QWidget) -> Iterator[str]:
         for text in (widget.toolTip(), widget.statusTip(), widget.whatsThis()):
             if "<img" in text:
                 yield f"tip of {type(widget).__name__}: {text}"
-    for keyed in (*root.findChildren(QAbstractButton), *root.findChildren(QAction)):
-        if re.search(r"R&(?!&)D", keyed.text()):
-            yield f"key of {type(keyed).__name__}: {keyed.text()}"
+    keyed = [button.text() for button in root.findChildren(QAbstractButton)]
+    keyed += [action.text() for action in root.findChildren(QAction)]
+    yield from (f"key: {text}" for text in keyed if re.search(r"R&(?!&)D", text))
     for view in root.findChildren(QAbstractItemView):
         if view.model() is not None:
             yield from (f"tip in {type(view).__name__}: {text}" for text in tips(view.model()) if "<img" in text)
@@ -100,7 +100,8 @@ def test_no_name_of_a_project_is_read_as_markup_or_as_a_key(qtbot: QtBot, odd: P
 
 
 def test_no_box_reads_a_name_as_markup(monkeypatch: pytest.MonkeyPatch, qtbot: QtBot, tmp_path: Path) -> None:
-    owner, seen = QWidget(), []
+    owner = QWidget()
+    seen: list[str] = []
     qtbot.addWidget(owner)
 
     def look(box: QMessageBox) -> int:
