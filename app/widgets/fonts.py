@@ -39,9 +39,9 @@ def small(font: QFont) -> QFont:
     return _scaled(font, max(0.88, min(1.0, _LEAST_PIXELS / pixels))) if pixels else font
 
 
-def figures(font: QFont, *, is_result: bool = False) -> QFont:
-    """Figures of one width, to stand under each other at the right."""
-    made = bold(font) if is_result else QFont(font)
+def figures(font: QFont) -> QFont:
+    """With figures of one width, to stand under each other at the right; the whole application's."""
+    made = QFont(font)
     made.setFeature(QFont.Tag("tnum"), 1)
     return made
 

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.drawing.base.camera import Camera
 from app.drawing.base.pens import Pencil
+from app.widgets.fonts import drawing
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -260,6 +261,8 @@ class Board(QWidget):
         event.accept()
 
     def event(self, event: QEvent) -> bool:
+        if event.type() == QEvent.Type.Polish:
+            self.setFont(drawing(self.font()))
         if isinstance(event, QNativeGestureEvent) and event.gestureType() is Qt.NativeGestureType.ZoomNativeGesture:
             self.zoom(1.0 + event.value(), event.position())
             return True

@@ -9,6 +9,7 @@ from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import QToolTip
 
 from app.session.settings import SCHEME, Scheme
+from app.widgets.fonts import figures
 from app.widgets.style.style import CalmStyle
 from app.widgets.theme import ink, table_ink
 
@@ -72,5 +73,6 @@ def apply(application: QApplication, scheme: Scheme) -> None:
 def follow(application: QApplication) -> None:
     """Look as the setting says, now and when the system turns light or dark."""
     application.setStyle(CalmStyle())
+    application.setFont(figures(application.font()))
     apply(application, SCHEME.get())
     application.styleHints().colorSchemeChanged.connect(lambda _scheme: apply(application, SCHEME.get()))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtGui import QPalette
+from PySide6.QtGui import QFont, QPalette
 from PySide6.QtWidgets import QApplication, QToolTip
 
 from app.session.settings import SCHEME, Scheme, _store
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 def application(qapp: QApplication) -> Iterator[QApplication]:
     yield qapp
     qapp.setStyle("Fusion")
+    qapp.setFont(QFont())
     qapp.styleHints().unsetColorScheme()
     qapp.setPalette(QPalette())
     QToolTip.setPalette(QPalette())

@@ -55,6 +55,6 @@ def test_small_texts_are_never_under_11_pixels_nor_above_the_reading_size(
 
 
 def test_figures_are_all_of_one_width(qapp: QApplication) -> None:
-    metrics = QFontMetricsF(fonts.figures(qapp.font(), is_result=True))
+    metrics = QFontMetricsF(fonts.bold(fonts.figures(qapp.font())))
     assert len({metrics.horizontalAdvance(digit) for digit in "0123456789"}) == 1
-    assert fonts.figures(qapp.font(), is_result=True).bold()
+    assert fonts.bold(fonts.figures(qapp.font())).isFeatureSet(QFont.Tag("tnum"))
