@@ -175,7 +175,7 @@ class MainWindow(QMainWindow):
     def _build_menus(self) -> None:
         keys = QKeySequence.StandardKey
         file = self.menuBar().addMenu("&File")
-        self.start_action = self._action(file, "&Start page", self.show_start, "Ctrl+N")
+        self.start_action = self._action(file, "&Start page", self.show_start, keys.New)
         self.back_action = self._action(file, "&Back to the project", self.show_board, "Ctrl+B", board=True)
         self.open_action = self._action(file, "&Open …", self.flow.open, keys.Open)
         self.recent_menu = file.addMenu("Open &recent")
@@ -261,8 +261,10 @@ class MainWindow(QMainWindow):
         board: bool = False,
     ) -> QAction:
         action = QAction(text, self)
-        if keys is not None:
+        if isinstance(keys, str):
             action.setShortcut(QKeySequence(keys))
+        elif keys is not None:
+            action.setShortcuts(keys)  # all that this desktop has for it
         action.triggered.connect(lambda _checked=False: do())
         menu.addAction(action)
         if board:
