@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import tomllib
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -32,3 +33,12 @@ def test_the_readmes_first_paragraph_states_the_job_and_its_pictures_are_there()
     assert all(word in first for word in ("insert", "seat", "resizes", "checks", "DXF"))
     for picture in re.findall(r"!\[[^]]*\]\(([^)]+)\)", text):
         assert (ROOT / picture).stat().st_size > 10_000
+
+
+def test_the_wheel_takes_every_asset_but_the_readmes_pictures() -> None:
+    told = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["package-data"]
+    taken = {path for pattern in told["assets"] for path in (ROOT / "assets").glob(pattern)}
+    there = {path for path in (ROOT / "assets").rglob("*") if path.is_file() and path.suffix not in (".py", ".pyc")}
+    pictures = set((ROOT / "assets").glob("window-*.png"))
+    assert pictures
+    assert taken == there - pictures
