@@ -22,7 +22,7 @@ from app.drawing.base.paths import outline_path
 from app.session import settings
 from app.session.journal import forget, left_behind
 from app.session.words import said
-from app.widgets.fonts import bold, text_height, verdict
+from app.widgets.fonts import WRAP, bold, small, text_height, verdict
 from app.widgets.forms import Form
 from app.widgets.labels import Heading, QuietLabel
 from app.widgets.layouts import bare
@@ -52,6 +52,7 @@ TWO, ONE = "two", "one"
 _TALL_LINES: Final = 11
 _WORD_LINES: Final = 4.6
 _LEAST_SKETCH_LINES: Final = 4.0
+_MOST_BESIDE: Final = 0.42  # of a card's width, for a sketch beside its words
 _CARD_SIDES: Final = (0.8, 0.5)  # left and right of its words
 _ORDER: Final = (
     ("Measure", "the insert that is gone, and the one that replaces it"),
@@ -173,6 +174,7 @@ class Card(QAbstractButton):
         self.setText(on_button(title))
         self.setAccessibleName(title)
         self.setAccessibleDescription(about)
+        self.setToolTip(about)
         self._about = about
         self._sketch = sketch
         self.setAttribute(Qt.WidgetAttribute.WA_Hover)
@@ -196,10 +198,10 @@ class Card(QAbstractButton):
         line = self.fontMetrics().height()
         if self.height() > line * _TALL_LINES:
             left, right = line * _CARD_SIDES[0], line * _CARD_SIDES[1]
-            words = line * 2.2 + text_height(self.font(), round(self.width() - left - right), self._about)
+            words = line * 2.2 + text_height(small(self.font()), round(self.width() - left - right), self._about)
             words = min(max(words, line * _WORD_LINES), self.height() - line * _LEAST_SKETCH_LINES)
             return QRect(0, line // 2, self.width(), self.height() - round(words))
-        return QRect(0, 0, round(self.height() * 1.35), self.height())
+        return QRect(0, 0, round(min(self.height() * 1.35, self.width() * _MOST_BESIDE)), self.height())
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
@@ -217,13 +219,15 @@ class Card(QAbstractButton):
             painter.setPen(QPen(inks.highlight if is_hot else inks.neutral, 2.0 if self.hasFocus() else 1.0))
             painter.drawRect(QRectF(self.rect()).adjusted(1, 1, -1, -1))
             painter.setPen(inks.text)
-            painter.setFont(bold(self.font()))
+            name, about = bold(self.font()), small(self.font())
+            painter.setFont(name)
             room = QRectF(left, top, self.width() - left - line * _CARD_SIDES[1], self.height() - top)
-            painter.drawText(room, Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop, off_button(self.text()))
-            painter.setFont(self.font())
-            painter.setPen(inks.quiet)
-            room.setTop(room.top() + line * 1.2)
-            painter.drawText(room, int(Qt.TextFlag.TextWordWrap), self._about)
+            painter.drawText(room, int(WRAP), off_button(self.text()))
+            room.setTop(room.top() + text_height(name, int(room.width()), off_button(self.text())) + line * 0.2)
+            if text_height(about, int(room.width()), self._about) <= room.height():  # whole, or not at all
+                painter.setFont(about)
+                painter.setPen(inks.quiet)
+                painter.drawText(room, int(WRAP), self._about)
 
 
 class StartPage(QWidget):
@@ -255,7 +259,7 @@ class StartPage(QWidget):
         title.setFont(verdict(title.font()))
         about = QuietLabel("A cast housing, made to fit the insert that can still be bought.", self)
         grid = QGridLayout(self)
-        grid.setContentsMargins(line * 3, line * 2, line * 3, line * 2)
+        grid.setContentsMargins(line * 3, line, line * 3, line)
         grid.setHorizontalSpacing(line * 3)
         grid.addWidget(title, 0, 0, 1, 3)
         grid.addWidget(about, 1, 0, 1, 3)

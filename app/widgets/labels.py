@@ -8,7 +8,7 @@ from PySide6.QtCore import QEvent, QRectF, Qt
 from PySide6.QtGui import QPainter, QPaintEvent, QPalette
 from PySide6.QtWidgets import QLabel, QWidget
 
-from app.widgets.fonts import title
+from app.widgets.fonts import small, title
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -57,10 +57,12 @@ class _Tinted(Words):
 
 
 class QuietLabel(_Tinted):
-    """A text that only accompanies."""
+    """A text that only accompanies: a word of the reading size, or smaller sentences, which wrap."""
 
     def __init__(self, text: str = "", parent: QWidget | None = None, *, wrap: bool = False) -> None:
         super().__init__(text, parent, wrap=wrap)
+        if wrap:
+            self.setFont(small(self.font()))
 
     def _color(self, inks: Ink) -> QColor:
         return inks.quiet
