@@ -70,7 +70,7 @@ def wide_faces(piece: ResolvedPiece, cells: int) -> Iterator[tuple[Outline, tupl
     except UnclosedError:
         # Outlines nearly coincide there: all of the slab that they are in stands for them, so that nothing is missed.
         region = next(slab.region for slab in piece.slabs if slab.cells & cells)
-    for outer, holes in region.faces():
+    for outer, holes in region.faces:
         loops = (outer, *holes)
         # A disc of area / length has room in it somewhere; a strip is twice as wide.
         if sum(loop.area for loop in loops) > NARROWEST_MM / 2.0 * sum(loop.length for loop in loops):

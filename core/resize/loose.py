@@ -191,7 +191,7 @@ def _is_over(one: _Face, other: _Face) -> bool:
 
 
 def _have_area_in_common(one: _Face, other: _Face) -> bool:
-    faces = [(face.outer, found) for face in (one, other) for found in face.region.faces()]
+    faces = [(face.outer, found) for face in (one, other) for found in face.region.faces]
     holes = [hole for mine, (outer, inner) in faces if outer is mine for hole in inner]
     outlines = [one.outer, other.outer, *(hole.oriented(ccw=True) for hole in holes)]
     common = Step(add=True, inside=(0, 1), outside=tuple(range(2, len(outlines))))

@@ -24,6 +24,8 @@ from core.words.verdicts import Bound, Place, Sentence
 from core.words.whereabouts import whereabouts
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
     from core.fit.case import Case
     from core.geometry.lines.outline import FloatArray, Point
     from core.geometry.regions.region import Region
@@ -37,6 +39,7 @@ KEY = "web"
 
 MOST_FINDINGS = 8
 """Pairs of surfaces told for one piece."""
+_FARTHER = 1.25
 
 
 def check(case: Case) -> tuple[Finding, ...]:
@@ -83,17 +86,35 @@ def _in_plan(case: Case, resolved: ResolvedPiece) -> list[Finding]:
         if thin.width < limit or not pairs:
             pairs.setdefault(thin.pair, thin)
     if laid is not None and least is not None and least.width_mm < limit:
-        # One by one here: many thin places make a search over all slabs at once slow.
-        found = [(region, web) for region in laid.regions for web in webs(region, limit)]
-        seen: Counter[tuple[frozenset[int], frozenset[int]]] = Counter()
-        for region, web in sorted(found, key=lambda f: f[1].width_mm):
-            loops = region.sources[web.loops[0]], region.sources[web.loops[1]]
-            seen[loops] += 1
-            if seen[loops] <= MOST_FINDINGS:
-                thin = _thin(resolved, region, web)
-                pairs.setdefault(thin.pair, thin)
+        # As far as it takes to find all that are told: the number of places grows with the square of how far.
+        known, reach = dict(pairs), least.width_mm
+        while True:
+            reach = min(limit, max(_FARTHER * reach, limit / 64.0))
+            pairs = known | _below(resolved, laid.regions, reach, known)
+            if reach >= limit or len(pairs) >= MOST_FINDINGS:
+                break
     told = list(pairs.values())[:MOST_FINDINGS]
     return [_web(case, resolved, thin, limit, is_first=thin is told[0]) for thin in told]
+
+
+def _below(
+    resolved: ResolvedPiece, regions: Iterable[Region], reach: float, known: Mapping[frozenset[tuple[str, str]], _Thin]
+) -> dict[frozenset[tuple[str, str]], _Thin]:
+    """The places thinner than ``reach``, the thinnest first, of pairs of parts that are not known yet."""
+    # One by one here: many thin places make a search over all slabs at once slow.
+    found = [(region, web) for region in regions for web in webs(region, reach)]
+    seen: Counter[tuple[frozenset[int], frozenset[int]]] = Counter()
+    pairs: dict[frozenset[tuple[str, str]], _Thin] = {}
+    for region, web in sorted(found, key=lambda f: f[1].width_mm):
+        loops = region.sources[web.loops[0]], region.sources[web.loops[1]]
+        seen[loops] += 1
+        if seen[loops] <= MOST_FINDINGS:
+            thin = _thin(resolved, region, web)
+            if thin.pair not in known:
+                pairs.setdefault(thin.pair, thin)
+                if len(known) + len(pairs) >= MOST_FINDINGS:
+                    break
+    return pairs
 
 
 def _less(at: Point, shift: FloatArray) -> Point:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from math import pi
+from itertools import pairwise
+from math import ceil, pi
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,6 +12,10 @@ from core.geometry.lines.segments import indices
 
 if TYPE_CHECKING:
     from core.geometry.lines.segments import BoolArray, FloatArray, IntArray, Segments
+
+
+_MOST = 1 << 21
+"""So many crossings of rays with parts are looked at at once: more would take gigabytes."""
 
 
 class Rays:
@@ -68,8 +73,21 @@ class Rays:
         # The points a part of an outline spans follow each other in the order of y.
         order = np.argsort(p[:, 1])
         sorted_y = p[order, 1]
-        begin = np.searchsorted(sorted_y, self._low)
-        count = np.searchsorted(sorted_y, self._high) - begin
+        begin, end = np.searchsorted(sorted_y, self._low), np.searchsorted(sorted_y, self._high)
+        blocks = ceil(int((end - begin).sum()) / _MOST)
+        if blocks <= 1:
+            return self._lying_in(p, order, begin, end)
+        edges = np.linspace(0, len(p), min(blocks, len(p)) + 1).astype(np.int64)
+        found = [
+            self._lying_in(p, order, np.clip(begin, a, b), np.clip(end, a, b)) for a, b in pairwise(edges.tolist())
+        ]
+        point, owner = (np.concatenate(part) for part in zip(*found, strict=True))
+        by_owner = np.lexsort((point, owner))
+        return point[by_owner], owner[by_owner]
+
+    def _lying_in(self, p: FloatArray, order: IntArray, begin: IntArray, end: IntArray) -> tuple[IntArray, IntArray]:
+        """As ``lying_in``, of the points that each part spans: from ``begin`` to ``end`` in their order along y."""
+        count = end - begin
         row = np.repeat(np.arange(len(count)), count)
         point = order[np.arange(len(row)) + np.repeat(begin - (np.cumsum(count) - count), count)]
         up = p[point, 1] - self._y[row]

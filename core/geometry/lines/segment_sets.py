@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from math import ceil, sqrt
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -16,7 +15,6 @@ if TYPE_CHECKING:
     from core.geometry.lines.segments import FloatArray, IntArray
 
 _FEW_BOXES = 300  # of so few those that overlap along X are not too many
-_ROUNDING = 1e-6  # [mm]
 _FEW = 1 << 18  # pairs that are soon held against each other
 _FIELDS = Segments.__struct_fields__
 
@@ -56,18 +54,31 @@ def box_pairs(low: FloatArray, high: FloatArray, pad: float) -> tuple[IntArray, 
     >>> i.tolist(), j.tolist()
     ([0], [1])
     """
+    if len(low) > _FEW_BOXES:
+        return _tree_pairs(low, high + pad)
     order = np.argsort(low[:, 0], kind="stable")
     left, right = low[order, 0], high[order, 0] + pad
     bottom, top = low[order, 1], high[order, 1] + pad
-    strips = 1 if len(order) <= _FEW_BOXES else ceil(sqrt(len(order)))
-    size = (float(top.max()) - float(bottom.min())) / strips if strips > 1 else 0.0
-    if size > 0.0:
-        i, j = _strip_pairs((left, right), (bottom, top), size)
-    else:
-        i, j = _overlapping(left, right)
-        near = indices((bottom[j] <= top[i]) & (bottom[i] <= top[j]))
-        i, j = i[near], j[near]
-    return order[i], order[j]
+    i, j = _overlapping(left, right)
+    near = indices((bottom[j] <= top[i]) & (bottom[i] <= top[j]))
+    return order[i[near]], order[j[near]]
+
+
+def _tree_pairs(low: FloatArray, high: FloatArray) -> tuple[IntArray, IntArray]:
+    i, j = _tree_meetings((low, high), (low, high))
+    once = indices(i < j)
+    return i[once], j[once]
+
+
+def _tree_meetings(
+    one: tuple[FloatArray, FloatArray], other: tuple[FloatArray, FloatArray]
+) -> tuple[IntArray, IntArray]:
+    """`boxes_meeting` by a tree of the other boxes."""
+    import shapely  # noqa: PLC0415 - the window's start does not wait for it: few parts have so many
+
+    here, there = (shapely.box(low[:, 0], low[:, 1], high[:, 0], high[:, 1]) for low, high in (one, other))
+    i, j = shapely.STRtree(there).query(here)
+    return i, j
 
 
 def _overlapping(begin: FloatArray, end: FloatArray) -> tuple[IntArray, IntArray]:
@@ -76,33 +87,6 @@ def _overlapping(begin: FloatArray, end: FloatArray) -> tuple[IntArray, IntArray
     ends = np.cumsum(count)
     i = np.repeat(np.arange(len(begin)), count)
     return i, np.arange(len(i)) + np.repeat(np.arange(1, len(begin) + 1) - (ends - count), count)
-
-
-def _strip_pairs(
-    x: tuple[FloatArray, FloatArray], y: tuple[FloatArray, FloatArray], size: float
-) -> tuple[IntArray, IntArray]:
-    """As ``box_pairs``, of boxes sorted by where they begin along X: looked for in strips along it of this width.
-
-    Each pair is taken in the strip where the upper one begins, so that it comes once; the pairs are in the same order
-    as without strips.
-    """
-    (left, right), (bottom, top) = x, y
-    first, last = (((edge - bottom.min()) / size).astype(np.int64) for edge in y)
-    count = last - first + 1
-    box = np.repeat(np.arange(len(left)), count)
-    strip = first[box] + np.arange(len(box)) - np.repeat(np.cumsum(count) - count, count)
-    order = np.argsort(strip, kind="stable")
-    box, strip = box[order], strip[order]
-    # All strips one after the other: rounding of such long ways must not lose what just meets.
-    away = strip * (float(right.max() - left[0]) + 1.0) - left[0]
-    i, j = _overlapping(left[box] + away, right[box] + away + _ROUNDING)
-    here, i, j = strip[i], box[i], box[j]
-    near = (here == np.maximum(first[i], first[j])) & (left[j] <= right[i])
-    near &= (bottom[j] <= top[i]) & (bottom[i] <= top[j])
-    k = indices(near)
-    i, j = i[k], j[k]
-    order = np.lexsort((j, i))
-    return i[order], j[order]
 
 
 def boxes_meeting(
@@ -123,7 +107,4 @@ def boxes_meeting(
         near &= (there_low[:, 1] <= y1) & (there_high[:, 1] >= y0)
         found = near.nonzero()
         return found[0], found[1]
-    i, j = box_pairs(np.concatenate((low, there_low)), np.concatenate((high, there_high)), 0.0)
-    i, j = np.minimum(i, j), np.maximum(i, j)
-    mixed = indices((i < m) & (j >= m))
-    return i[mixed], j[mixed] - m
+    return _tree_meetings(one, other)

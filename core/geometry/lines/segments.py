@@ -31,6 +31,9 @@ FLAT_BULGE = 1e-9
 
 # Points x segments handled at once: keeps the temporaries of a nearest-distance query inside the processor's cache.
 _BLOCK = 1 << 16
+_MANY = 1500  # segments, from which on a tree of them finds the nearest sooner
+_FLAT = 0.5  # [mm] an arc's rise over its chord, up to which the chord tells nearly where it is
+_SLACK = 1e-9  # [mm]
 
 
 def indices(mask: NDArray[Any]) -> IntArray:
@@ -219,6 +222,8 @@ class Segments(Struct, frozen=True, eq=False, dict=True):
         step = max(1, _BLOCK // len(self))
         if len(points) <= step:
             return self._closest_block(points)
+        if len(self) >= _MANY and float(self._rise.max()) < _FLAT:
+            return self._closest_of_many(points)
         blocks = [self._closest_block(points[i : i + step]) for i in range(0, len(points), step)]
         return np.concatenate([b[0] for b in blocks]), np.concatenate([b[1] for b in blocks])
 
@@ -226,6 +231,23 @@ class Segments(Struct, frozen=True, eq=False, dict=True):
         every = self._distances(p)
         index = every.argmin(axis=1)
         return every[np.arange(len(p)), index], index
+
+    def _closest_of_many(self, p: FloatArray) -> tuple[FloatArray, IntArray]:
+        """`closest` by a tree of boxes: the nearest chord bounds how far the nearest segment can be."""
+        import shapely  # noqa: PLC0415 - only outlines of thousands of vertices want it
+
+        tree = shapely.STRtree(shapely.linestrings(np.stack((self.start, self.end), axis=1)))
+        shapes = shapely.points(p)
+        (row, nearest), chord = tree.query_nearest(shapes, return_distance=True, all_matches=False)
+        rise, within = self._rise, np.empty(len(p))
+        within[row] = chord + rise[nearest] + float(rise.max()) + _SLACK
+        point, index = tree.query(shapes, predicate="dwithin", distance=within)
+        away = np.hypot(*(self.feet(index, p[point]) - p[point]).T)
+        order = np.lexsort((index, away, point))
+        first = np.ones(len(order), dtype=np.bool_)
+        first[1:] = np.diff(point[order]) > 0
+        best = order[first]
+        return away[best], index[best]
 
     def feet(self, index: IntArray, points: FloatArray) -> FloatArray:
         """(m, 2) the places on the segments ``index`` (m,) that are nearest to the points (m, 2)."""
@@ -295,6 +317,13 @@ class Segments(Struct, frozen=True, eq=False, dict=True):
     def distances(self, points: FloatArray) -> FloatArray:
         """(m, n) distances [mm] from every point (m, 2) to every segment."""
         return self._distances(points)
+
+    @cached_property
+    def _rise(self) -> FloatArray:
+        """(n,) the farthest that each arc is from its chord [mm], 0 for lines."""
+        rise, arcs = np.zeros(len(self)), self.lines_and_arcs[1]
+        rise[arcs] = self.radius[arcs] * (1.0 - self.half_cosine[arcs])
+        return rise
 
     @cached_property
     def _line_columns(self) -> tuple[FloatArray, ...]:

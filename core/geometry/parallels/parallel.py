@@ -13,6 +13,7 @@ from typing import TypeGuard
 import numpy as np
 
 from core.geometry.lines.outline import BoolArray, ComplexArray, FloatArray, Outline, Segments, segment_bounds
+from core.geometry.lines.segment_sets import box_pairs
 from core.words.errors import FoldsOverError
 
 # Joints that turn by less than this [rad] are mitred, which is wrong by d turn² / 8: 25 nm for d = 50 mm.
@@ -244,9 +245,8 @@ def _runs_into_itself(source: Outline, moved: Outline, distance: float) -> bool:
     probes = np.concatenate((s.start, s.points(every, s.length / 2.0)))
     if float(source.segments.nearest(probes)[0].min()) < distance - _NEAR:
         return True
-    low, high = segment_bounds(s)
-    apart = (low[:, None, :] > high[None, :, :]).any(axis=2)
-    first, second = np.nonzero(~(apart | apart.T))
+    i, j = box_pairs(*segment_bounds(s), 0.0)
+    first, second = np.minimum(i, j), np.maximum(i, j)
     gap = second - first
     # Neighbours meet at their joint with a common tangent, and so nowhere else.
     pairs = zip(first[gap > 1].tolist(), second[gap > 1].tolist(), strict=True)

@@ -105,7 +105,7 @@ def knife_edges(region: Region, limit: float) -> tuple[KnifeEdge, ...]:
     if not len(sharp_corners(region)):
         return ()
     found: list[KnifeEdge] = []
-    for outer, holes in region.faces():
+    for outer, holes in region.faces:
         face = _face(outer, holes)
         corners, pushed = sharp_corners(face), _Corners(face, limit / 2.0)
         numbers = [region.loops.index(loop) for loop in face.loops]
@@ -127,7 +127,7 @@ def thin_parts(region: Region, limit: float) -> tuple[ThinPart, ...]:
     """
     found: list[ThinPart] = []
     doubtful = without_easy_room(region, limit)
-    for outer, holes in region.faces() if doubtful else ():
+    for outer, holes in region.faces if doubtful else ():
         number = region.loops.index(outer)
         if number not in doubtful:
             continue

@@ -179,6 +179,7 @@ class Region(Struct, frozen=True, eq=False, dict=True):
         """
         return self.nearest(points).distance
 
+    @cached_property
     def faces(self) -> tuple[tuple[Outline, tuple[Outline, ...]], ...]:
         """The connected parts, each an outer loop and its holes."""
         outers = [loop for loop in self.loops if loop.area > 0.0]
@@ -201,7 +202,7 @@ class Region(Struct, frozen=True, eq=False, dict=True):
         return MultiPolygon(
             [
                 Polygon(outer.chords(tolerance), [hole.chords(tolerance) for hole in holes])
-                for outer, holes in self.faces()
+                for outer, holes in self.faces
             ]
         )
 

@@ -36,6 +36,7 @@ _CONCENTRIC = 1e-9  # [mm]
 _SLACK = 1e-7  # places this far past the end of a segment still count as on it [mm] or, on the unit circle, [1]
 _ALONG = 1e-6  # joining lines that end this near a surface have arrived there [mm]
 _GROWTH = 1.7  # how much further to look for the thinnest web where none was found
+_BLOCK = 1 << 19  # pairs of segments that are looked at at once
 _SAMPLES = 128  # vertices compared to guess how far to look first
 
 
@@ -83,13 +84,13 @@ def closest(a: Outline, b: Outline) -> Web:
     s, owner, _ = closed_segments((a, b))
     low, high = segment_bounds(s)
     first, second = indices(owner == 0), indices(owner == 1)
-    gap = np.maximum(low[first, None] - high[None, second], low[None, second] - high[first, None])
-    gap = np.maximum(gap, 0.0)
-    least = np.hypot(gap[..., 0], gap[..., 1])
     # Nothing farther apart than one real distance need be looked at.
-    bound = float(b.nearest(s.start[first]).distance.min())
-    i, j = np.nonzero(least <= bound * (1.0 + 1e-12))
+    bound = float(b.nearest(s.start[first]).distance.min()) * (1.0 + 1e-12)
+    i, j = boxes_meeting((low[first] - bound, high[first] + bound), (low[second], high[second]))
     i, j = first[i], second[j]
+    gap = np.maximum(np.maximum(low[i] - high[j], low[j] - high[i]), 0.0)
+    near = np.hypot(gap[:, 0], gap[:, 1]) <= bound
+    i, j = i[near], j[near]
     points = meetings(s, i, j)[4]
     if len(points):
         x, y = points[0].tolist()
@@ -119,11 +120,13 @@ def thinnest(region: Region, *, ignore_below: float = 0.0) -> Web | None:
     while True:
         found = _candidates(region, reach, ignore_below)
         # Candidates are sorted: the first that runs through the metal is the thinnest of all.
-        for begin in range(0, len(found.width), 8):
-            block = found.at(np.arange(begin, min(begin + 8, len(found.width))))
+        begin, size_of_block = 0, 8
+        while begin < len(found.width):
+            block = found.at(np.arange(begin, min(begin + size_of_block, len(found.width))))
             through = indices(_through_metal(region, block))
             if len(through):
                 return block.at(through[:1]).webs()[0]
+            begin, size_of_block = begin + size_of_block, 2 * size_of_block
         if reach >= size:
             return None
         reach = min(size, reach * _GROWTH)
@@ -162,21 +165,37 @@ def webs(region: Region, below: float, *, ignore_below: float = 0.0) -> tuple[We
     found = _candidates(region, below, ignore_below)
     found = found.at(found.width < below)
     found = found.at(_through_metal(region, found))
+    middle = ((found.a[:, 0] + found.b[:, 0]) / 2.0) + 1j * ((found.a[:, 1] + found.b[:, 1]) / 2.0)
     kept: list[Web] = []
-    of_loops: dict[tuple[int, int], list[Web]] = {}
-    for web in found.webs():
-        known = of_loops.setdefault(web.loops, [])
-        if not known or (web.loops[0] == web.loops[1] and not any(_is_beside(web, other) for other in known)):
-            known.append(web)
+    of_loops: dict[tuple[int, int], _Middles] = {}
+    for k, web in enumerate(found.webs()):
+        known = of_loops.setdefault(web.loops, _Middles())
+        # A neck may be no other one than a neck of the same loop already found, only a little beside it.
+        is_new = not known.count or (
+            web.loops[0] == web.loops[1] and not known.are_within(web.width_mm / 2.0, middle[k])
+        )
+        if is_new:
+            known.add(middle[k])
             kept.append(web)
     return tuple(kept)
 
 
-def _is_beside(web: Web, other: Web) -> bool:
-    """Whether a neck is no other one than a neck of the same loop already found, only a little beside it."""
-    x = (web.a[0] + web.b[0] - other.a[0] - other.b[0]) / 2.0
-    y = (web.a[1] + web.b[1] - other.a[1] - other.b[1]) / 2.0
-    return hypot(x, y) <= web.width_mm / 2.0
+class _Middles:
+    """The middles of webs, as complex numbers, in an array that grows: hundreds are compared at once."""
+
+    def __init__(self) -> None:
+        self.count = 0
+        self._places = np.empty(8, dtype=np.complex128)
+
+    def add(self, place: complex) -> None:
+        if self.count == len(self._places):
+            self._places = np.concatenate((self._places, np.empty_like(self._places)))
+        self._places[self.count] = place
+        self.count += 1
+
+    def are_within(self, reach: float, place: complex) -> bool:
+        """Whether one of them is no farther than ``reach`` from a place."""
+        return bool((np.abs(self._places[: self.count] - place) <= reach).any())
 
 
 def _candidates(region: Region, reach: float, ignore_below: float) -> _Joins:
@@ -184,12 +203,22 @@ def _candidates(region: Region, reach: float, ignore_below: float) -> _Joins:
     s, loop, after = region.segments, region.loop_of_segment, region.next_segment
     low, high = region.segment_boxes
     corners, corner_loop = _corners(s, loop, after)
-    i, j = box_pairs(np.concatenate((low, corners.start)), np.concatenate((high, corners.start)), reach)
+    least, greatest = np.concatenate((low, corners.start)), np.concatenate((high, corners.start))
+    i, j = box_pairs(least, greatest, reach)
     every = np.concatenate((loop, corner_loop))
     n = len(s)
-    between = indices((every[i] != every[j]) & (i < n) & (j < n))
-    across = indices(every[i] == every[j])
-    found = [_between(s, loop, i[between], j[between]), *_necks(s, corners, every, after, i[across], j[across], reach)]
+    found: list[_Joins] = []
+    for begin in range(0, len(i), _BLOCK):
+        one, other = i[begin : begin + _BLOCK], j[begin : begin + _BLOCK]
+        if len(i) > _BLOCK // 8:  # so many are sifted once more before they are measured
+            gap = np.maximum(np.maximum(least[one] - greatest[other], least[other] - greatest[one]), 0.0)
+            near = indices(gap[:, 0] ** 2 + gap[:, 1] ** 2 <= (reach * (1.0 + 1e-9)) ** 2)
+            one, other = one[near], other[near]
+        between = indices((every[one] != every[other]) & (one < n) & (other < n))
+        across = indices(every[one] == every[other])
+        joins = [_between(s, loop, one[between], other[between])]
+        joins += _necks(s, corners, every, after, one[across], other[across], reach)
+        found += [f.at((f.width <= reach) & (f.width >= ignore_below)) for f in joins]
     found.append(_diameters(s, loop, reach))
     all_ = _Joins(
         np.concatenate([f.width for f in found]),
@@ -198,7 +227,7 @@ def _candidates(region: Region, reach: float, ignore_below: float) -> _Joins:
         np.concatenate([f.first for f in found]),
         np.concatenate([f.second for f in found]),
     )
-    all_ = all_.at((all_.width <= reach) & (all_.width >= ignore_below))
+    all_ = all_.at(all_.width >= ignore_below)
     return all_.at(np.argsort(all_.width, kind="stable"))
 
 

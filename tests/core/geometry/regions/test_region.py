@@ -88,7 +88,7 @@ def test_a_hole_that_touches_its_outside_from_within_stays_a_whole_loop() -> Non
     region = combine([a, b], DIFFERENCE)
     assert region.loops[0] is a
     assert region.loops[1] == b.reversed()
-    assert region.faces() == ((a, (region.loops[1],)),)
+    assert region.faces == ((a, (region.loops[1],)),)
     assert region.area == pytest.approx(pi * 16.0)
 
 
@@ -203,7 +203,7 @@ def test_a_region_measures_itself() -> None:
 def test_islands_in_holes_are_faces_of_their_own() -> None:
     outlines = [circle_outline((0, 0), r) for r in (10.0, 8.0, 5.0, 2.0)]
     region = combine(outlines, [Step(add=k % 2 == 0, inside=(k,)) for k in range(4)])
-    assert [(o.area > 0, len(h)) for o, h in region.faces()] == [(True, 1), (True, 1)]
+    assert [(o.area > 0, len(h)) for o, h in region.faces] == [(True, 1), (True, 1)]
     assert region.area == pytest.approx(pi * (100 - 64 + 25 - 4))
     assert region.polygon(1e-3).area == pytest.approx(region.area, rel=1e-3)
 
