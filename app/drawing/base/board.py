@@ -12,6 +12,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 from app.drawing.base.camera import Camera
 from app.drawing.base.pens import Pencil
 from app.widgets.fonts import drawing
+from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -189,9 +190,7 @@ class Board(QWidget):
             painter.drawPixmap(0, 0, self._sheet)
             self.draw_over(painter, pencil)
             if self.hasFocus():
-                painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
-                painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
+                paint_outline(painter, QRectF(self.rect()), pencil.ink.highlight, RULE)
 
     def view_key(self) -> object:
         """What the places on the sheet depend on: another one, and everything is drawn anew."""

@@ -11,6 +11,7 @@ from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.drawing.base.pens import THIN, Pencil
 from app.drawing.base.texts import draw_note
+from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
@@ -107,9 +108,7 @@ class StationChart(QWidget):
             painter.fillRect(self.rect(), pencil.ink.paper)
             self.draw(painter, pencil)
             if self.hasFocus():
-                painter.setBrush(Qt.BrushStyle.NoBrush)
-                painter.setPen(pencil.pen(pencil.ink.highlight, 1.5))
-                painter.drawRect(QRectF(self.rect()).adjusted(1.0, 1.0, -1.0, -1.0))
+                paint_outline(painter, QRectF(self.rect()), pencil.ink.highlight, RULE)
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
         station = self.station_at(event.position())

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QRectF
 from PySide6.QtGui import QPalette
 from PySide6.QtWidgets import (
+    QPushButton,
     QStyle,
     QStyleOptionButton,
 )
@@ -23,19 +24,24 @@ _Role = QPalette.ColorRole
 _State = QStyle.StateFlag
 
 
-def paint_focus(option: QStyleOption, painter: QPainter, _widget: QWidget | None) -> None:
-    """The ring round what has the focus."""
-    paint_outline(painter, QRectF(option.rect), ink(option.palette).highlight, RULE)
+def paint_focus(option: QStyleOption, painter: QPainter, widget: QWidget | None) -> None:
+    """The ring round what has the focus; buttons have it round their fill, where it is seen."""
+    if not isinstance(widget, QPushButton):
+        paint_outline(painter, QRectF(option.rect), ink(option.palette).highlight, RULE)
 
 
 def paint_button(option: QStyleOption, painter: QPainter, widget: QWidget | None) -> None:
     """An outline, a fill for the one that stands out, a rule under a word that is switched on."""
     inks, room = ink(option.palette), QRectF(option.rect)
+    has_focus = has(option, _State.State_HasFocus)
+    if has_focus:
+        paint_outline(painter, room, inks.highlight, RULE)
     if _is_flat(option):
         if has(option, _State.State_On):
             painter.fillRect(QRectF(room.left(), room.bottom() - RULE, room.width(), RULE), inks.highlight)
         return
-    room.adjust(0.0, 1.0, 0.0, -1.0)
+    aside = RULE + HAIR if has_focus else 0.0
+    room.adjust(aside, max(1.0, aside), -aside, -max(1.0, aside))
     edge = inks.text if has(option, _State.State_Enabled) else inks.ghost
     if _is_filled(option, widget):
         fill = inks.quiet if has(option, _State.State_MouseOver) or edge == inks.ghost else inks.text

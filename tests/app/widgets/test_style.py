@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 import pytest
-from PySide6.QtCore import QPoint, QSize, Qt
+from PySide6.QtCore import QPoint, QRect, QSize, Qt
 from PySide6.QtGui import QColor, QImage, QPainter
 from PySide6.QtWidgets import (
     QApplication,
@@ -21,6 +21,7 @@ from PySide6.QtWidgets import (
     QSlider,
     QSplitter,
     QStyle,
+    QStyleOptionButton,
     QStyleOptionFrame,
     QWidget,
 )
@@ -122,6 +123,28 @@ def test_one_button_stands_out_and_the_others_are_outlines(shot: Callable[[QWidg
     assert at(image, 0.5, 0.5) == inks.paper
     assert image.pixelColor(60, 1) == inks.text
     assert at(full, 0.5, 0.5) == inks.text
+
+
+@pytest.mark.parametrize("is_filled", [True, False])
+def test_the_focus_is_a_ring_round_a_button_apart_from_its_fill(
+    *, is_filled: bool, style: CalmStyle, inks: Ink, qtbot: QtBot
+) -> None:
+    button = QPushButton("text")
+    qtbot.addWidget(button)
+    button.setStyle(style)
+    button.setPalette(palette_of(inks))
+    button.setProperty("filled", is_filled)
+    option = QStyleOptionButton()
+    button.initStyleOption(option)
+    option.rect = QRect(QPoint(0, 0), SIZE)
+    option.state |= QStyle.StateFlag.State_HasFocus
+    image = QImage(SIZE, QImage.Format.Format_RGB32)
+    image.fill(inks.ground)
+    with QPainter(image) as painter:
+        style.drawControl(QStyle.ControlElement.CE_PushButton, option, painter, button)
+    column = [image.pixelColor(60, y).name() for y in range(4)]
+    edge = inks.text.name()
+    assert column == [inks.highlight.name(), inks.highlight.name(), inks.ground.name(), edge]
 
 
 @pytest.mark.parametrize("make", [lambda t: QPushButton(t), lambda t: QCheckBox(t), lambda t: QLineEdit(t), QLabel])  # noqa: PLW0108 - overloads

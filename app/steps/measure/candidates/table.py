@@ -33,6 +33,7 @@ from app.steps.measure.candidates.state import NEW
 from app.widgets.explain import Explanation
 from app.widgets.fonts import bold
 from app.widgets.plain import tip
+from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink, paint_mark
 from core.measure.candidates.table import LINES, Cell, cell_of
 
@@ -164,8 +165,7 @@ class _Painter(QStyledItemDelegate):
             paint_mark(painter, QRectF(left, room.center().y() - side / 2.0, side, side), cell.verdict, inks)
             painter.setOpacity(1.0)
         if index == self._table.currentIndex() and self._table.hasFocus():
-            painter.setPen(inks.highlight)
-            painter.drawRect(QRectF(rect).adjusted(0.5, 0.5, -1.5, -1.5))
+            paint_outline(painter, QRectF(rect), inks.highlight, RULE)
         painter.restore()
 
     def sizeHint(self, _option: QStyleOptionViewItem, index: Index) -> QSize:

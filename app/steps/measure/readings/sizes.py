@@ -15,6 +15,7 @@ from app.steps.measure.where_from import OVERRIDE_SIGN
 from app.widgets.fonts import bold
 from app.widgets.labels import QuietLabel, Refusal, Words
 from app.widgets.layouts import bare
+from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink
 from core import edits
 from core.measure.readings.words import NO_SPREAD, SPREAD, a_family, known_words, plus_minus_words
@@ -147,8 +148,7 @@ class SizeRow(QWidget):
                     QRectF(0, 0, max(2.0, self.fontMetrics().height() / 7.0), self.height()), inks.marginal
                 )
             if self.hasFocus():
-                painter.setPen(inks.highlight)
-                painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -1.5))
+                paint_outline(painter, QRectF(self.rect()), inks.highlight, RULE)
 
     def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)

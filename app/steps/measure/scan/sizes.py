@@ -9,6 +9,7 @@ from PySide6.QtGui import QFontMetricsF, QPainter
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.widgets.explain import Explanation
+from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink
 from core.measure.scan.words import allowance_text, fine
 from core.part.fields import fields_of
@@ -114,5 +115,4 @@ class ScanSizes(QWidget):
                 painter.setPen(inks.quiet)
                 painter.drawText(QPointF(left + value_end + metrics.height() * 0.5, base), spread)
             if self.hasFocus():
-                painter.setPen(inks.highlight)
-                painter.drawRect(QRectF(self.rect()).adjusted(0.5, 0.5, -0.5, -0.5))
+                paint_outline(painter, QRectF(self.rect()), inks.highlight, RULE)
