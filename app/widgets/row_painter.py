@@ -89,9 +89,7 @@ class RowPainter(QStyledItemDelegate):
                 inks.of(mark) if isinstance(mark, Verdict) else inks.neutral,
             )
         if chosen:
-            tint = inks.highlight.lighter(100)
-            tint.setAlphaF(0.10)
-            painter.fillRect(rect, tint)
+            painter.fillRect(rect, inks.lit)
             painter.fillRect(QRect(rect.left(), rect.top(), bar, rect.height()), inks.highlight)
         if not (self._row(index).is_card or self._row(index).is_block):
             painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)

@@ -92,7 +92,7 @@ def test_the_tables_own_contrasts_on_ground_and_paper(dark: bool, texts: float, 
     assert least(TEXTS, "ground", "paper") == pytest.approx(texts, abs=0.06)
     assert least(SHAPES, "ground", "paper") == pytest.approx(edges, abs=0.06)
     assert least(TEXTS, "field") >= 4.5
-    assert least(["text", "quiet", "highlight"], "lit") >= 4.5
+    assert least(TEXTS, "lit") >= 4.5  # of chosen rows too
 
 
 @pytest.mark.parametrize(

@@ -230,9 +230,7 @@ class CandidatesTable(QTableView):
 
     def tint(self) -> QColor:
         """The colour behind the chosen candidate."""
-        color = ink(self.palette()).highlight.lighter(100)
-        color.setAlphaF(0.10)
-        return color
+        return ink(self.palette()).lit
 
     def refresh(self) -> None:
         """Show the state's comparison; the cell that has the focus stays the one it was."""

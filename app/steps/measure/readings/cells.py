@@ -8,7 +8,6 @@ from PySide6.QtCore import QEvent, QObject, QPointF, QRect, QRectF, Qt, Signal
 from PySide6.QtGui import QFont, QKeyEvent, QKeySequence, QPainter, QPen, QPolygonF
 from PySide6.QtWidgets import QComboBox, QLineEdit, QStyle, QStyledItemDelegate, QStyleOptionViewItem, QWidget
 
-from app.drawing.base.pens import faded
 from app.steps.measure.readings.model import CHOICES_ROLE, MARK_ROLE
 from app.widgets.theme import ink, paint_mark
 from core.measure.table.columns import FIRST_SAMPLE, Column, Mark
@@ -93,7 +92,7 @@ class CellPainter(QStyledItemDelegate):
         # Over what the style paints for a selected cell: here a frame says it, and the texts keep their colours.
         painter.fillRect(rect, inks.field if column is Column.SAMPLE else inks.paper)
         if current is not None and current.isValid() and current.row() == index.row():
-            painter.fillRect(rect, faded(inks.highlight, 0.10))
+            painter.fillRect(rect, inks.lit)
         painter.fillRect(QRectF(rect.left(), rect.bottom(), rect.width(), 1), inks.neutral)
         if column in (Column.MEAN, Column.SAMPLE) and (column is Column.MEAN or index.column() == FIRST_SAMPLE):
             painter.fillRect(QRectF(rect.left(), rect.top(), 1, rect.height()), inks.neutral)
