@@ -102,19 +102,19 @@ def _scaling(
     options: argparse.Namespace, picture: Picture, edges: Sequence[Edge], part: int | None, numbers: dict[str, int]
 ) -> tuple[Scaling, tuple[Point, ...]]:
     """Where the scale comes from, and the corners of a known rectangle; notes the reference's edge."""
-    given = [name for name in ("dpi", "rule", "disc", "plate", "sheet") if getattr(options, name)]
+    given = [name for name in ("dpi", "rule", "disc", "plate", "sheet") if getattr(options, name) not in (None, [])]
     if len(given) > 1:
         listed = " and ".join(f"--{name}" for name in given)
         raise ScanError("scale", f"{listed} can't both give it", hint="Leave all but one of them out.")
-    if options.corners and not options.sheet:
+    if options.corners is not None and options.sheet is None:
         raise ScanError("--corners", "the sides of the rectangle are missing", hint="Give --sheet as well.")
     if options.rule:
         return Scaling(How.POINTS), ()
-    if options.sheet:
+    if options.sheet is not None:
         return _by_corners(options, edges, numbers)
-    if options.disc or options.plate:
+    if options.disc is not None or options.plate is not None:
         return _by_reference(options, picture, edges, part, numbers), ()
-    if options.dpi:
+    if options.dpi is not None:
         across, *down = _figures("--dpi", options.dpi, (1, 2))
         return Scaling(How.DPI, across, down[0] if down else None), ()
     if picture.dpi is None:
@@ -128,7 +128,7 @@ def _by_corners(
     options: argparse.Namespace, edges: Sequence[Edge], numbers: dict[str, int]
 ) -> tuple[Scaling, tuple[Point, ...]]:
     base, side = _pair("--sheet", options.sheet)
-    if options.corners:
+    if options.corners is not None:
         corners = _corners(options.corners)
         if (sheet := edge_with_corners(edges, corners)) is not None:
             numbers["reference"] = sheet  # the part's edge is another one
@@ -144,7 +144,7 @@ def _by_corners(
 def _by_reference(
     options: argparse.Namespace, picture: Picture, edges: Sequence[Edge], part: int | None, numbers: dict[str, int]
 ) -> Scaling:
-    if options.disc:
+    if options.disc is not None:
         diameter = length_of("--disc", options.disc)
         scaling = Scaling(How.DISC, diameter=diameter)
 
@@ -160,7 +160,7 @@ def _by_reference(
     if options.reference is not None:
         numbers["reference"] = numbered(edges, options.reference, "--reference")
     else:
-        numbers["reference"] = reference_edge(picture, edges, part, scale, "disc" if options.disc else "plate")
+        numbers["reference"] = reference_edge(picture, edges, part, scale, "plate" if options.disc is None else "disc")
     return scaling
 
 
@@ -193,7 +193,7 @@ def _sizes(text: str | None) -> frozenset[SizeName] | None:
     if text is None:
         return None
     names = [name.strip().replace(" ", "_") for name in text.split(",") if name.strip()]
-    for name in names:
+    for name in names or [text]:
         if name not in SIZES:
             raise ScanError("--sizes", f"“{name}” is no size of an oval", hint=f"Choose from {', '.join(SIZES)}.")
     return frozenset(SizeName(name) for name in names)

@@ -320,3 +320,29 @@ def test_the_next_one_bought_is_known_no_better_than_the_one_that_was_scanned(
     # A better scan of the same part takes the place of the first one's; what was known before is gone with it.
     fine = told(picture, *NOTHING, "--project", str(first), "--to", str(second), "--sizes", "width")
     assert load_project(second).new_insert.plus_minus.width == pytest.approx(_size(fine, "width")["expanded"], abs=1e-3)
+
+
+WILD = ("", " ", "-1", "nan", "1e999", "−5", "x" * 3000, "\0", "/dev/null", "/", "0x0", "1,2,3", "=", "🪑", "9" * 400)
+OPTIONS = ("dpi", "rule", "disc", "plate", "sheet", "corners", "reference", "edge", "level", "pencil", "traced-disc")
+OPTIONS += ("traced", "turned", "family", "sizes", "shadow", "off-plane", "lens-away", "pencil-within", "project", "to")
+BESIDE = {"corners": ("--sheet=100x50",), "reference": ("--disc=30",), "traced": ("--pencil=outer",)}
+BESIDE |= {"traced-disc": ("--pencil=outer",), "to": ("--project", str(FOLDER / "pump-strainer.json"))}
+
+
+@pytest.mark.parametrize("option", OPTIONS)
+def test_wild_values_are_refused_in_words(
+    option: str, picture: str, capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for value in WILD:
+        try:
+            status = main(["scan", picture, *BESIDE.get(option, ()), f"--{option}={value}"])
+        except SystemExit as left:
+            status = int(str(left.code))
+        told = capsys.readouterr()
+        assert "fault in the program" not in told.err, (value, told.err)
+        if option == "to" and value not in ("", " ", "\0", "x" * 3000, "9" * 400, "/", "/dev/null"):
+            assert status == 0, (value, told.err)  # a file's name like any other
+        else:
+            assert status == 2, (value, told.out[:300])
+            assert told.err
