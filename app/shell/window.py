@@ -434,8 +434,12 @@ class MainWindow(QMainWindow):
         stack = None if session is None else session.undo_stack
         self.undo_action.setEnabled(stack is not None and stack.canUndo())
         self.redo_action.setEnabled(stack is not None and stack.canRedo())
-        self.undo_action.setText(f"&Undo {stack.undoText()}" if stack is not None and stack.canUndo() else "&Undo")
-        self.redo_action.setText(f"&Redo {stack.redoText()}" if stack is not None and stack.canRedo() else "&Redo")
+        self.undo_action.setText(
+            f"&Undo {on_button(stack.undoText())}" if stack is not None and stack.canUndo() else "&Undo"
+        )
+        self.redo_action.setText(
+            f"&Redo {on_button(stack.redoText())}" if stack is not None and stack.canRedo() else "&Redo"
+        )
         if session is None or board is None:
             self.setWindowTitle("Seatwright")
             return
@@ -445,8 +449,8 @@ class MainWindow(QMainWindow):
         self.end_actions[End.LID].setEnabled(session.project.housing.lid is not None)
         self.step_actions[board.step_number].setChecked(True)
         self.setWindowModified(self.flow.is_dirty)
-        where = f" · {session.path.name}" if session.path is not None else ""
-        self.setWindowTitle(f"{session.project.name}{where}[*] – Seatwright")
+        names = session.project.name if session.path is None else f"{session.project.name} · {session.path.name}"
+        self.setWindowTitle(f"{names.replace('[*]', '[*][*]')}[*] – Seatwright")
 
     def _size_up(self) -> None:
         geometry = settings.GEOMETRY.get()

@@ -28,7 +28,7 @@ if TYPE_CHECKING:
     from core.part.project import Project
     from tests.app.conftest import Answers
 
-MARK = "<img src=x> R&D \u202e"
+MARK = "<img src=x> R&D [*] \u202e"
 
 
 def marked(value: object, count: Iterator[int]) -> object:
@@ -93,6 +93,7 @@ def test_no_name_of_a_project_is_read_as_markup_or_as_a_key(qtbot: QtBot, odd: P
         qtbot.wait(300)
         assert list(misread(window)) == []
     assert MARK.replace("&", "&&") in shown(window)  # a feature's own button
+    assert window.windowTitle().startswith(f"{MARK}".replace("[*]", "[*][*]"))  # else the mark of unsaved edits
     window.show_start()
     qtbot.wait(100)
     window._fill_recent()

@@ -15,6 +15,7 @@ from app.drawing.base.sheet import draw_caption, draw_scale_bar
 from app.drawing.base.texts import draw_text
 from app.steps.measure.readings.marks import ball, lay_marks
 from app.steps.measure.readings.scene import Scene, scene
+from app.widgets.plain import tip
 from core.measure.readings.kinds import KIND_WORDS, row_name
 from core.part.readings import ReadingKind
 from core.words.ends import End
@@ -256,6 +257,6 @@ class InsertDrawing(Board):
             else:
                 reading = self._desk.readings.rows[row]
                 name = row_name(reading, self._desk.session.project.style).capitalize()
-                QToolTip.showText(event.globalPos(), f"{name}. {KIND_WORDS[reading.kind].how}", self)
+                QToolTip.showText(event.globalPos(), tip(f"{name}. {KIND_WORDS[reading.kind].how}"), self)
             return True
         return super().event(event)
