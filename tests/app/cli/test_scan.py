@@ -323,9 +323,25 @@ def test_the_next_one_bought_is_known_no_better_than_the_one_that_was_scanned(
 
 
 WILD = ("", " ", "-1", "nan", "1e999", "−5", "x" * 3000, "\0", "/dev/null", "/", "0x0", "1,2,3", "=", "🪑", "9" * 400)
-OPTIONS = ("dpi", "rule", "disc", "plate", "sheet", "corners", "reference", "edge", "level", "pencil", "traced-disc")
+OPTIONS: tuple[str, ...] = (
+    "dpi",
+    "rule",
+    "disc",
+    "plate",
+    "sheet",
+    "corners",
+    "reference",
+    "edge",
+    "level",
+    "pencil",
+    "traced-disc",
+)
 OPTIONS += ("traced", "turned", "family", "sizes", "shadow", "off-plane", "lens-away", "pencil-within", "project", "to")
-BESIDE = {"corners": ("--sheet=100x50",), "reference": ("--disc=30",), "traced": ("--pencil=outer",)}
+BESIDE: dict[str, tuple[str, ...]] = {
+    "corners": ("--sheet=100x50",),
+    "reference": ("--disc=30",),
+    "traced": ("--pencil=outer",),
+}
 BESIDE |= {"traced-disc": ("--pencil=outer",), "to": ("--project", str(FOLDER / "pump-strainer.json"))}
 
 
