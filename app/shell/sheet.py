@@ -8,6 +8,7 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
+from app.drawing.gap.words import gap_line, has_wall
 from app.session import settings
 from app.widgets.folds import FoldButton
 from app.widgets.labels import QuietLabel
@@ -92,6 +93,9 @@ class Sheet(QWidget):
         self.ends.put(str(session.shown_end))
         self.ends.setVisible(session.project.housing.lid is not None)
         factor = self._plan.gap_factor
+        housing = session.result.after.housing
+        walls = [gap for gap in session.result.gaps if has_wall(housing.piece(gap.end), gap.side)]
+        self.gap_line.setText(gap_line(walls, session.show_figure))
         self._seen.setText(f"{_SEEN[session.shown_end]}, {f'gap ×{factor}' if factor > 1 else 'true gap'}")
 
     def paintEvent(self, _event: QPaintEvent) -> None:

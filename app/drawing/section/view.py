@@ -174,16 +174,24 @@ class SectionView(Board):
             at = room.center() - QPointF(QFontMetricsF(painter.font()).horizontalAdvance(text) / 2.0, 0.0)
             draw_text(painter, at, text, pencil.ink.quiet, None)
         else:
-            self._draw_before(painter, pencil)
-            self._draw_insert(painter, pencil)
-            for piece in self.section.pieces:
-                self._draw_piece(painter, pencil, piece)
-            self._draw_free(painter, pencil)
-            for stud in self.section.studs:
-                self._draw_stud(painter, pencil, stud)
-            paint_dimensions(painter, pencil, self.laid_dimensions())
-            draw_scale_bar(painter, pencil, room, self._session.project.style, self.camera.scale)
+            self.draw_cut(painter, pencil)
+            self.draw_dimensions(painter, pencil)
         draw_caption(painter, pencil, room, self._session.project.style, self.title)
+
+    def draw_cut(self, painter: QPainter, pencil: Pencil) -> None:
+        """Metal, insert and studs, without any figure."""
+        self._draw_before(painter, pencil)
+        self._draw_insert(painter, pencil)
+        for piece in self.section.pieces:
+            self._draw_piece(painter, pencil, piece)
+        self._draw_free(painter, pencil)
+        for stud in self.section.studs:
+            self._draw_stud(painter, pencil, stud)
+
+    def draw_dimensions(self, painter: QPainter, pencil: Pencil) -> None:
+        """The figures, and a bar to judge sizes by."""
+        paint_dimensions(painter, pencil, self.laid_dimensions())
+        draw_scale_bar(painter, pencil, QRectF(self.rect()), self._session.project.style, self.camera.scale)
 
     def draw_over(self, painter: QPainter, pencil: Pencil) -> None:
         lit = self.lit_dimensions()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from app.drawing.section.view import SectionView
+from app.drawing.section.seat import SeatCut
 from app.steps.step import Step
 
 if TYPE_CHECKING:
@@ -18,5 +18,5 @@ class FitStep(Step):
 
     def __init__(self, session: Session, parent: QWidget | None = None) -> None:
         super().__init__(session, parent)
-        self.cut = SectionView(session, self)
+        self.cut = SeatCut(session, self)
         self.column.addWidget(self.cut, 1)
