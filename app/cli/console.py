@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import json
 import os
+import re
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, TextIO
@@ -40,6 +41,9 @@ def _in_ascii(error: UnicodeError) -> tuple[str, int]:
     return told, error.end
 
 
+_STEERS: Final = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")
+
+
 codecs.register_error("seatwright", _in_ascii)
 
 
@@ -52,7 +56,7 @@ def prepare() -> None:
 
 def say(text: str) -> None:
     """Write a text and a line's end to the standard output."""
-    _open_output().write(f"{text}\n")
+    _open_output().write(f"{_harmless(text)}\n")
 
 
 def say_json(value: object) -> None:
@@ -65,7 +69,7 @@ def complain(lines: Sequence[str]) -> None:
     if sys.stderr is None:
         return
     try:
-        sys.stderr.write("".join(f"seatwright: {line}\n" for line in lines))
+        sys.stderr.write("".join(f"seatwright: {_harmless(line)}\n" for line in lines))
         sys.stderr.flush()
     except (OSError, ValueError):
         _silence(sys.stderr)
@@ -101,6 +105,11 @@ def check_output() -> None:
         FileError: the standard output is closed.
     """
     _open_output()
+
+
+def _harmless(text: str) -> str:
+    """A text whose names steer no terminal."""
+    return _STEERS.sub(lambda found: f"\\x{ord(found[0]):02x}", text)
 
 
 def _open_output() -> TextIO:

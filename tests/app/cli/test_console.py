@@ -60,6 +60,17 @@ def test_errors_lose_no_sign(monkeypatch: pytest.MonkeyPatch, encoding: str) -> 
     assert re.search("[-−]3 [x×] (图|u56fe)".replace("u56fe", r"\\u56fe"), err)
 
 
+def test_a_name_steers_no_terminal(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    raw = json.loads(DEMO.read_text(encoding="utf-8"))
+    raw["name"] = "red \x1b[31m bell \x07 back \x9b2J end"
+    file = tmp_path / "part.json"
+    file.write_text(json.dumps(raw), encoding="utf-8")
+    out, _ = said(monkeypatch, "utf-8", "check", str(file))
+    assert "red \\x1b[31m bell \\x07 back \\x9b2J end" in out.splitlines()[0]
+    _, err = said(monkeypatch, "utf-8", "check", "\x1b[31m.json")
+    assert "\x1b" not in err
+
+
 @pytest.mark.parametrize("command", [("check", DEMO), ("study", STRAINER), ("compare", STRAINER), ("outline", DRAWING)])
 def test_json_is_ascii_on_every_console(monkeypatch: pytest.MonkeyPatch, command: tuple[str, Path]) -> None:
     answers = []
