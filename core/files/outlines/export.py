@@ -6,16 +6,9 @@ when nothing is wrong do the files take their places. So a file under its own na
 
 from __future__ import annotations
 
-import errno
-import os
 import unicodedata
 from contextlib import contextmanager
-from pathlib import Path
-from shutil import copymode
-from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Final
-
-from msgspec import Struct
 
 from core.files.atomic import write_atomically
 from core.files.outlines.contents import FileKind, as_planned, contents
@@ -24,14 +17,16 @@ from core.files.outlines.dxf_write import OLD_SUFFIX, DxfVersion, SizeKind, writ
 from core.files.outlines.exported import ExportedRing, ExportReport, PlannedFile
 from core.files.outlines.instructions import instructions
 from core.files.outlines.listing import listing
+from core.files.publish import Room, finish
 from core.files.report.picture import fit_picture_svg
 from core.files.report.report import report_markdown
 from core.part.project import Mode
 from core.remedies import remedied
-from core.words.errors import FileError, file_error
+from core.words.errors import FileError
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator, Sequence
+    from pathlib import Path
 
     from core.evaluate import Result
 
@@ -90,23 +85,15 @@ def export(
     there = [file for file in files if (folder / file).exists()]
     if there and not replace:
         raise WouldReplaceError(folder, there)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise file_error(folder, error, action="made") from error
-    try:
-        scratch = TemporaryDirectory(prefix=".unfinished-", dir=folder, ignore_cleanup_errors=True)
-    except OSError as error:
-        raise file_error(folder, error, action="written to") from error
-    with scratch as name:
-        room = _Room(Path(name), folder)
+    finished = finish(folder)
+    with Room(folder) as room:
         audits = _write_pieces(result, room, plans, tick)
         size_kind = SizeKind.REWORK if result.project.choices.mode is Mode.REWORK else SizeKind.FINISHED
-        report = ExportReport(folder, files, size_kind, _exported(result, plans, audits), _remarks(audits))
-        room.write(texts[0], listing(result, report, plans, audits))
-        room.write(texts[1], report_markdown(result, report))
+        report = ExportReport(folder, files, size_kind, _exported(result, plans, audits), _remarks(audits, finished))
+        _write(room, texts[0], listing(result, report, plans, audits))
+        _write(room, texts[1], report_markdown(result, report))
         for end, file in zip(ends, texts[2:], strict=True):
-            room.write(file, fit_picture_svg(result, end))
+            _write(room, file, fit_picture_svg(result, end))
         tick(0.95)
         room.publish(report.files)
     tick(1.0)
@@ -147,7 +134,7 @@ def _plans(result: Result, versions: Sequence[DxfVersion], *, with_old: bool) ->
 
 
 def _write_pieces(
-    result: Result, room: _Room, plans: Sequence[PlannedFile], tick: Callable[[float], None]
+    result: Result, room: Room, plans: Sequence[PlannedFile], tick: Callable[[float], None]
 ) -> list[Audit]:
     """Write and audit each drawing.
 
@@ -157,7 +144,7 @@ def _write_pieces(
     audits: list[Audit] = []
     for plan in plans:
         tick(0.9 * len(audits) / len(plans))
-        with room.naming(plan.file):
+        with _naming(room, plan.file):
             written = write_dxf(
                 room.scratch / plan.file,
                 plan.contents.rings,
@@ -211,46 +198,21 @@ def _exported(result: Result, plans: Sequence[PlannedFile], audits: Sequence[Aud
     return tuple(found)
 
 
-def _remarks(audits: Sequence[Audit]) -> tuple[str, ...]:
-    return tuple(f"{audit.path.name}: {remark}" for audit in audits for remark in audit.remarks)
+def _remarks(audits: Sequence[Audit], finished: str) -> tuple[str, ...]:
+    first = (finished,) if finished else ()
+    return first + tuple(f"{audit.path.name}: {remark}" for audit in audits for remark in audit.remarks)
 
 
-class _Room(Struct, frozen=True):
-    """Where files wait until all of them are right, and where they go then."""
+@contextmanager
+def _naming(room: Room, file: str) -> Iterator[None]:
+    """Errors name the file where the user will look for it, not where it waits."""
+    try:
+        yield
+    except FileError as error:
+        raise FileError(str(room.target / file), error.what, hint=error.hint) from error
 
-    scratch: Path
-    target: Path
 
-    @contextmanager
-    def naming(self, file: str) -> Iterator[None]:
-        """Errors name the file where the user will look for it, not where it waits."""
-        try:
-            yield
-        except FileError as error:
-            raise FileError(str(self.target / file), error.what, hint=error.hint) from error
-
-    def write(self, file: str, text: str) -> None:
-        """Write a text, to be published later."""
-        with self.naming(file):
-            write_atomically(self.scratch / file, text.encode(), keep_previous=False)
-
-    def publish(self, files: Sequence[str]) -> None:
-        """Give the files their places; refused before the first one moves if one of them can't have its place.
-
-        Raises:
-            FileError: a place is taken by a folder or a protected file, or the system refuses.
-        """
-        places = {file: (self.target / file).resolve() for file in files}  # a link keeps pointing to its file
-        for file, place in places.items():
-            if place.is_dir():
-                raise file_error(self.target / file, OSError(errno.EISDIR, ""), action="written")
-            # A rename asks only for the folder's permission, so a file that its owner protected would be replaced.
-            if place.exists() and not os.access(place, os.W_OK):
-                raise file_error(self.target / file, OSError(errno.EACCES, ""), action="written")
-        for file, place in places.items():
-            try:
-                if place.exists():
-                    copymode(place, self.scratch / file)
-                (self.scratch / file).replace(place)
-            except OSError as error:
-                raise file_error(self.target / file, error, action="written") from error
+def _write(room: Room, file: str, text: str) -> None:
+    """Write a text, to be published later."""
+    with _naming(room, file):
+        write_atomically(room.scratch / file, text.encode(), keep_previous=False)

@@ -54,9 +54,10 @@ def box_pairs(low: FloatArray, high: FloatArray, pad: float) -> tuple[IntArray, 
     >>> i.tolist(), j.tolist()
     ([0], [1])
     """
-    if len(low) > _FEW_BOXES:
-        return _tree_pairs(low, high + pad)
     order = np.argsort(low[:, 0], kind="stable")
+    if len(low) > _FEW_BOXES:
+        i, j = _tree_pairs(low[order], high[order] + pad)
+        return order[i], order[j]
     left, right = low[order, 0], high[order, 0] + pad
     bottom, top = low[order, 1], high[order, 1] + pad
     i, j = _overlapping(left, right)
@@ -67,7 +68,9 @@ def box_pairs(low: FloatArray, high: FloatArray, pad: float) -> tuple[IntArray, 
 def _tree_pairs(low: FloatArray, high: FloatArray) -> tuple[IntArray, IntArray]:
     i, j = _tree_meetings((low, high), (low, high))
     once = indices(i < j)
-    return i[once], j[once]
+    i, j = i[once], j[once]
+    sorted_ = np.argsort(i * len(low) + j)  # as without a tree: which of two equals comes first must not hang on it
+    return i[sorted_], j[sorted_]
 
 
 def _tree_meetings(
