@@ -30,7 +30,9 @@ from app.widgets.switch import Switch
 from core.evaluate import evaluate
 from core.part.fields import fields_of
 from core.part.project import Project
+from core.files.publish import finish
 from core.words.ends import End
+from core.words.errors import UserError
 from core.words.lengths import Style
 from core.words.verdicts import counted
 
@@ -83,7 +85,9 @@ class MainWindow(QMainWindow):
             self.flow.note(path)
             if path is not None:
                 settings.remember_recent(path)
-            if left_behind():
+            if cut_off := _finished():
+                self.say(cut_off)
+            elif left_behind():
                 self.say("There is a part that was not saved when the program ended: see the start page.")
 
     @property
@@ -483,3 +487,12 @@ def _version() -> str:
         return version("seatwright")
     except PackageNotFoundError:
         return ""
+
+
+def _finished() -> str:
+    """What an export that was killed had left to be done, finished before anything else; a sentence, or empty."""
+    folder = settings.EXPORT_FOLDER.get()
+    try:
+        return finish(Path(folder)) if folder else ""
+    except UserError as error:
+        return str(error)
