@@ -28,9 +28,9 @@ from app.widgets.plain import on_button
 from app.widgets.style.appearance import follow
 from app.widgets.switch import Switch
 from core.evaluate import evaluate
+from core.files.publish import finish
 from core.part.fields import fields_of
 from core.part.project import Project
-from core.files.publish import finish
 from core.words.ends import End
 from core.words.errors import UserError
 from core.words.lengths import Style
@@ -38,7 +38,6 @@ from core.words.verdicts import counted
 
 if TYPE_CHECKING:
     from collections.abc import Callable
-    from pathlib import Path
 
     from app.shell.drawing_page import DrawingPage
     from app.shell.start_page import StartPage
@@ -85,10 +84,10 @@ class MainWindow(QMainWindow):
             self.flow.note(path)
             if path is not None:
                 settings.remember_recent(path)
-            if cut_off := _finished():
-                self.say(cut_off)
-            elif left_behind():
+            if left_behind():
                 self.say("There is a part that was not saved when the program ended: see the start page.")
+        if cut_off := _finished():
+            self.say(cut_off)
 
     @property
     def session(self) -> Session | None:

@@ -11,16 +11,18 @@ from PySide6.QtPrintSupport import QPrinter
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication
 
+from app.session import settings
 from app.shell.dropped import Dropped, dropped
 from app.shell.looking import KEYS
+from app.shell.window import MainWindow
 from core.files.project.file import save_project
+from core.files.publish import PREFIX
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from pytestqt.qtbot import QtBot
 
-    from app.shell.window import MainWindow
     from app.shell.workspace import Workspace
     from tests.app.conftest import Answers
 
@@ -157,3 +159,12 @@ def test_an_outline_file_that_is_dropped_on_the_open_part_is_read_there(window: 
     assert window.workspace is not None
     assert window.workspace.measure.ways.key == "drawing"
     window.workspace.measure.close_down()
+
+
+def test_a_window_finishes_what_a_killed_export_left(qtbot: QtBot, tmp_path: Path) -> None:
+    (tmp_path / f"{PREFIX}abc").mkdir()
+    settings.EXPORT_FOLDER.put(str(tmp_path))
+    window = MainWindow()
+    qtbot.addWidget(window)
+    assert "cut off" in window.hint.text()
+    assert not list(tmp_path.iterdir())
