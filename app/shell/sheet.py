@@ -56,7 +56,10 @@ class Sheet(QWidget):
             policy = QSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
             policy.setRetainSizeWhenHidden(True)
             button.setSizePolicy(policy)
-            self._column.addWidget(button)
+            inset = QHBoxLayout()
+            inset.setContentsMargins(line, 0, line, 0)
+            inset.addWidget(button)
+            self._column.addLayout(inset)
         plan.gap_factor_changed.connect(self.say_what_is_seen)
         session.changed.connect(self.say_what_is_seen)
         session.shown_end_changed.connect(self.say_what_is_seen)
@@ -64,9 +67,8 @@ class Sheet(QWidget):
 
     def furnish(self, legend: QWidget, cut: QWidget, chart: QWidget) -> None:
         """Put in what the first frame does not wait for."""
-        self._column.insertWidget(self._column.indexOf(self.cut_line), legend)
-        self._column.insertWidget(self._column.indexOf(self.cut_line) + 1, cut, 3)
-        self._column.insertWidget(self._column.indexOf(self.gap_line) + 1, chart, 2)
+        for place, part, stretch in ((2, legend, 0), (4, cut, 3), (6, chart, 2)):  # under the plan, and under its line
+            self._column.insertWidget(place, part, stretch)
         self._cut = cut
         self._show_cut()
         self.cut_line.toggled.connect(self._show_cut)

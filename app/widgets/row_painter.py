@@ -143,7 +143,8 @@ class RowPainter(QStyledItemDelegate):
         if row.is_card:
             return row.lines, True
         if row.is_block:
-            return tuple(part for line in row.lines for part in self._parted(line, width)), True
+            lines = row.opened() if row.opened is not None and self._is_chosen(index) else row.lines
+            return tuple(part for line in lines for part in self._parted(line, width)), True
         is_stacked = self._is_stacked(width)
         lines = _stacked(row.lines, apart=False) if is_stacked else row.lines
         if not self._is_chosen(index):

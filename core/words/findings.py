@@ -6,13 +6,14 @@ from functools import lru_cache
 from math import isfinite
 from typing import TYPE_CHECKING, Final, assert_never
 
-from core.words.lengths import MINUS, Style, show_length
+from core.words.lengths import ABOUT, MINUS, Style, show_length
 from core.words.verdicts import Unit
 
 if TYPE_CHECKING:
     from core.words.verdicts import Finding
 
 _MM_PER_INCH: Final = 25.4
+_SMALL_MM: Final = _MM_PER_INCH / 8.0
 
 
 def value_text(value: float, unit: Unit, style: Style) -> str:
@@ -21,7 +22,9 @@ def value_text(value: float, unit: Unit, style: Style) -> str:
         return "none"
     match unit:
         case Unit.LENGTH:
-            return show_length(value, style)
+            shown = show_length(value, style)
+            # What is small is judged in thousandths: half a sixty-fourth is most of a gap.
+            return show_length(value, Style.INCH) if ABOUT in shown and abs(value) < _SMALL_MM else shown
         case Unit.AREA:
             text = f"{value:.0f} mm²" if style is Style.MM else f"{value / _MM_PER_INCH**2:.3f} in²"
         case Unit.PERCENT:

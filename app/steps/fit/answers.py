@@ -137,6 +137,7 @@ def _value_row(group: Together, project: Project) -> Row:
         opened=opened,
         said=partial(as_sentence, finding, style, group.findings[1:]),
         sheet=partial(explain.of_finding, project, finding),
+        is_block=True,
     )
 
 

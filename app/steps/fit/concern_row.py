@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from core.part.project import Project
     from core.words.verdicts import Finding
 
-_NAME, _GAUGE = 0.42, 0.30  # of the row's width
+_NAME, _GAUGE = 0.41, 0.25  # of the row's width
 ROW: float = 1.75
 """Height of a row, in heights of the text."""
 
@@ -172,13 +172,13 @@ class ConcernRow(QWidget):
         body = self._body = QWidget(self)
         column = QVBoxLayout(body)
         line = self.fontMetrics().height()
-        column.setContentsMargins(round(line * 1.3), line // 3, 0, line // 2)
+        column.setContentsMargins(0, line // 3, 0, line // 2)
         column.setSpacing(line // 3)
         form = self.form = Form(self._session, body)
         for names in self.concern.limits:
             paths = [f"limits.{name}" for name in names]
             if len(paths) > 1:
-                form.pair(paths[0], paths[1], label=_both(form, paths[0]))
+                form.pair(paths[0], paths[1], label=_both(form, paths[0], self.concern.title))
             else:
                 form.field(paths[0], when_empty=_by_metal if names[0] == "engagement" else None)
         self.values = Rows(f"{self.concern.title}: what was found", body, most_lines=60)
@@ -193,9 +193,9 @@ class ConcernRow(QWidget):
             self.values.put(value_rows(self._well, self._session.project))
 
 
-def _both(form: Form, path: str) -> str:
-    """The label of a least and a greatest side by side: without either word."""
-    return form.label_of(path).partition(",")[0]
+def _both(form: Form, path: str, title: str) -> str:
+    """The label of a least and a greatest side by side: without either word, and without what the row says already."""
+    return form.label_of(path).partition(",")[0].removesuffix(f" {title.lower()}")
 
 
 def _by_metal(project: Project) -> str:

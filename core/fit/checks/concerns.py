@@ -177,7 +177,8 @@ def _name(group: Sequence[Finding]) -> str:
     if len(group) == 1:
         return first.name
     heads = dict.fromkeys(finding.name.partition(", ")[0] for finding in group)
-    what = next(iter(heads)) + (f" +{len(heads) - 1}" if len(heads) > 1 else "")
+    first_head, *more = heads
+    what = f"{first_head} and {more[0]}" if len(more) == 1 else first_head + (f" +{len(more)}" if more else "")
     where: dict[str, set[End]] = {}
     for finding in group:
         end = finding.place.end

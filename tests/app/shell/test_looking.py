@@ -167,4 +167,4 @@ def test_a_window_finishes_what_a_killed_export_left(qtbot: QtBot, tmp_path: Pat
     window = MainWindow()
     qtbot.addWidget(window)
     assert "cut off" in window.hint.text()
-    assert not list(tmp_path.iterdir())
+    assert not list(tmp_path.glob(f"{PREFIX}*"))

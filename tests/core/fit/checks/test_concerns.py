@@ -12,7 +12,7 @@ from msgspec.structs import replace
 from core.evaluate import evaluate
 from core.fit.checks.concerns import CONCERNS, Standing, concern_of, gauge, standings, together
 from core.part.project import Limits
-from core.words.findings import found_text
+from core.words.findings import found_text, value_text
 from core.words.lengths import Style
 from core.words.verdicts import Bound, Finding, Place, Sentence, Unit, Verdict
 from tests.support.wild import wild_project
@@ -82,3 +82,12 @@ def test_a_gauge_runs_with_the_value_from_end_to_end(low: float | None, high: fl
 def test_no_limit_has_no_gauge_and_two_equal_ones_have_the_middle() -> None:
     assert gauge(finding(1.0, None, None)) is None
     assert gauge(finding(1.0, 1.0, 1.0)) == 0.5
+
+
+@pytest.mark.parametrize(
+    ("mm", "shown"),
+    [(0.2, "0.008 in"), (-0.067, "−0.003 in"), (25.4 / 16.0, "1/16 in"), (3.1, "0.122 in"), (3.3, "≈ 1/8 in")],
+)
+def test_what_is_small_and_no_fraction_is_read_in_thousandths(mm: float, shown: str) -> None:
+    """1 in = 25.4 mm exactly (international yard and pound agreement, 1959; NIST SP 811, appendix B.8)."""
+    assert value_text(mm, Unit.LENGTH, Style.FRACTION) == shown
