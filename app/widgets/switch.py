@@ -33,13 +33,13 @@ class _Word(QAbstractButton):
 
     def sizeHint(self) -> QSize:
         m = QFontMetrics(bold(self.font()))  # as wide when it isn't chosen, so that nothing moves
-        return QSize(m.horizontalAdvance(self.text()) + m.height(), round(m.height() * 1.55))
+        return QSize(m.horizontalAdvance(self.text()) + m.height() // 2, round(m.height() * 1.55))
 
     def paintEvent(self, _event: QPaintEvent) -> None:
         inks = ink(self.palette())
         with QPainter(self) as painter:
             # The room between two words is at the right of each, so that the first begins where its column does.
-            r = QRectF(self.rect()).adjusted(0, 0, -self.fontMetrics().height() + 2 * RULE, 0)
+            r = QRectF(self.rect()).adjusted(0, 0, 2 * RULE - self.fontMetrics().height() // 2, 0)
             is_hot = self.isEnabled() and (self.isChecked() or self.underMouse())
             painter.setPen(inks.text if is_hot else inks.quiet)
             painter.setFont(bold(self.font()) if self.isChecked() else self.font())

@@ -10,7 +10,9 @@ from PySide6.QtGui import QColor, QFontInfo, QPalette
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QAbstractButton, QApplication, QComboBox, QLineEdit, QListView
 
+from app.shell.workspace import _FORM_CHARS
 from app.steps.fit.step import FitStep
+from app.steps.measure.step import _WORDS
 from app.steps.resize.step import ResizeStep
 from app.widgets.explain import of_field
 from app.widgets.fields import TextField
@@ -435,3 +437,26 @@ def test_the_window_starts_without_the_heavy_modules() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, timeout=60, check=True)
     assert done.stdout.strip() == "[]"
+
+
+@pytest.mark.parametrize("points", [0, 14])
+def test_no_form_is_wider_than_its_column(board: Workspace, points: int) -> None:
+    application = QApplication.instance()
+    assert isinstance(application, QApplication)
+    own = application.font()
+    font = application.font()
+    if points:
+        font.setPointSize(points)
+    try:
+        application.setFont(font)
+        QApplication.processEvents()
+        most = board.fontMetrics().averageCharWidth() * _FORM_CHARS
+        for way, _ in _WORDS:
+            board.measure.choose(way)
+            QApplication.processEvents()
+            assert board._forms[0].minimumSizeHint().width() <= most, way
+        board.measure.choose("sizes")
+        for column in (*board._forms[1:], board.parts.export_column):
+            assert column.minimumSizeHint().width() <= most
+    finally:
+        application.setFont(own)
