@@ -41,6 +41,7 @@ class ChoiceField(QComboBox):
         self.source, self.path = source, source.path
         self.setAccessibleName(source.name)
         self.setAccessibleDescription(source.meaning)
+        self.setToolTip(tip(source.meaning))
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)  # the wheel must not bring the focus
         self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToContents)
         if chars:
@@ -113,7 +114,7 @@ class ChoiceField(QComboBox):
         beside = 0 if option.currentIcon.isNull() else self.iconSize().width() + 4
         option.currentText = self.fontMetrics().elidedText(text, Qt.TextElideMode.ElideRight, room.width() - beside)
         painter.drawControl(QStyle.ControlElement.CE_ComboBoxLabel, option)
-        self.setToolTip(tip(text) if option.currentText != text else "")
+        self.setToolTip(tip(text if option.currentText != text else self.source.meaning))
 
     def wheelEvent(self, event: QWheelEvent) -> None:
         event.ignore()  # a choice is made by hand; the form scrolls instead

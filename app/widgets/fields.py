@@ -13,12 +13,13 @@ from PySide6.QtGui import QFocusEvent, QKeyEvent, QKeySequence, QPainter, QPaint
 from PySide6.QtWidgets import QLineEdit, QWidget
 
 from app.widgets.explain import explain_action
+from app.widgets.plain import tip
 from app.widgets.source import KEYS, NOTHING
 from app.widgets.style.marks import RULE
 from app.widgets.theme import ink
 
 if TYPE_CHECKING:
-    from PySide6.QtGui import QContextMenuEvent
+    from PySide6.QtGui import QContextMenuEvent, QMouseEvent
 
     from app.widgets.explain import Explanation
     from app.widgets.source import Source
@@ -57,10 +58,12 @@ class TextField(QLineEdit):
         self._is_trying = self._is_unsaid = False
         self._refused_text: str | None = None
         self._reason, self._mark = "", -1
+        self._is_first_click = False
         self._rest = QTimer(self, singleShot=True, interval=_PATIENCE_MS)
         self._rest.timeout.connect(self._tell)
         self.setAccessibleName(source.name)
         self.setAccessibleDescription(source.meaning)
+        self.setToolTip(tip(source.meaning))
         if source.is_number:
             self.setAlignment(Qt.AlignmentFlag.AlignRight)
         self.textEdited.connect(self._edited)
@@ -207,8 +210,31 @@ class TextField(QLineEdit):
         self._begin()
         if self._refused_text is None:
             self._put(self.source.typed(self._now))
-            if event.reason() is not Qt.FocusReason.MouseFocusReason:
-                self.selectAll()
+            self.selectAll()
+            # A click that brings the focus must not set the caret: what is typed would stand within the old number.
+            self._is_first_click = event.reason() is Qt.FocusReason.MouseFocusReason
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        if self._is_first_click:
+            event.accept()
+        else:
+            super().mousePressEvent(event)
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        if not self._is_first_click:
+            super().mouseMoveEvent(event)
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self._is_first_click:
+            self._is_first_click = False
+        else:
+            super().mouseReleaseEvent(event)
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        if self.source.is_number:  # half a number is no word
+            self.selectAll()
+        else:
+            super().mouseDoubleClickEvent(event)
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         super().focusOutEvent(event)

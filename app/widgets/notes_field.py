@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QSize, Signal
 from PySide6.QtWidgets import QPlainTextEdit, QWidget
 
+from app.widgets.plain import tip
 from app.widgets.source import KEYS
 
 if TYPE_CHECKING:
@@ -27,6 +28,7 @@ class NotesField(QPlainTextEdit):
         self._key = next(KEYS)
         self.setAccessibleName(source.name)
         self.setAccessibleDescription(source.meaning)
+        self.setToolTip(tip(source.meaning))
         self.setTabChangesFocus(True)
         self.setUndoRedoEnabled(False)  # the project's undo, not the text's
         self.refresh()

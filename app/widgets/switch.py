@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QAbstractButton, QButtonGroup, QHBoxLayout, QSizeP
 
 from app.widgets.fonts import bold
 from app.widgets.layouts import bare
+from app.widgets.plain import tip
 from app.widgets.style.marks import RULE, paint_outline
 from app.widgets.theme import ink
 
@@ -115,6 +116,7 @@ class SwitchField(Switch):
         super().__init__(words, source.name, parent)
         self.source, self.path = source, source.path
         self.setAccessibleDescription(source.meaning)
+        self.setToolTip(tip(source.meaning))
         self.chosen.connect(self._choose)
         self.visited.connect(lambda here: source.focus(is_here=here))
         source.refused.connect(self._on_refused)

@@ -337,3 +337,35 @@ def test_a_pages_choice_shows_what_the_page_sets_and_tells_what_is_chosen(bench:
     assert taken == []
     QTest.keyClick(choice, Qt.Key.Key_Down)
     assert (choice.currentText(), taken, source.value()) == ("best fit", [None], None)
+
+
+def test_a_click_selects_the_value_a_second_sets_the_caret_and_a_double_click_takes_all(
+    session: Session, bench: Bench
+) -> None:
+    field = bench.length
+    left, right = Qt.MouseButton.LeftButton, QPoint(bench.length.width() - 4, bench.length.height() // 2)
+    QTest.mouseClick(field, left, pos=right)
+    assert field.hasFocus()
+    assert field.selectedText() == field.text()
+    QTest.keyClicks(field, "203")  # no 141.3142: what is typed takes the place of what was there
+    assert session.project.new_insert.length == 203.0
+    QTest.mouseClick(field, left, pos=right)
+    assert not field.hasSelectedText()
+    QTest.mouseDClick(field, left, pos=right)
+    assert field.selectedText() == field.text()
+    bench.width_field.setFocus()
+    QTest.mouseClick(field, left, pos=right)  # a new visit
+    assert field.selectedText() == field.text()
+
+
+def test_a_refused_text_keeps_its_caret_under_a_click(bench: Bench) -> None:
+    field = bench.length
+    retype(field, "9 3/")
+    bench.width_field.setFocus()
+    QTest.mouseClick(field, Qt.MouseButton.LeftButton, pos=QPoint(field.width() - 4, field.height() // 2))
+    assert field.text() == "9 3/"
+    assert not field.hasSelectedText()
+
+
+def test_every_field_says_what_it_is(bench: Bench) -> None:
+    assert all(field.toolTip() for field in bench.form.fields() if hasattr(field, "source"))
