@@ -28,6 +28,7 @@ from core.part.fields import (
     unknown_field,
 )
 from core.part.insert import Insert
+from core.part.numbers import refuse_too_many
 from core.part.project import Project
 from core.part.schema import Value
 from core.words.errors import LengthError, UserError
@@ -314,6 +315,7 @@ def _rebuilt(spots: list[_Spot], new: object) -> Project:
     project = cast("Project", new)
     if spots[0].key == "housing":
         refuse_repeated_names(project.housing)
+    refuse_too_many(project)
     return project
 
 

@@ -53,6 +53,7 @@ class Kind(Value, frozen=True):
         may_follow: what it can hold on to.
         leads: which name a ring has whose edge runs along several kinds: that of the lowest number. Those of the
             piece's own curves lie up to 5.
+        most: so many a piece may have.
         is_by_itself: whether its outline owes nothing to an oval, nor to its distance from one.
         height_field: of its own, what raises the metal over its edge, or leaves it under that.
         hole_field, ring_field: of its own, what makes its hole larger, and the metal round that; empty for none.
@@ -61,6 +62,7 @@ class Kind(Value, frozen=True):
 
     may_follow: ClassVar[tuple[Follows, ...]]
     leads: ClassVar[int] = 15
+    most: ClassVar[int] = 5_000
     is_by_itself: ClassVar[bool] = False
     height_field: ClassVar[str] = "height"
     hole_field: ClassVar[str] = ""

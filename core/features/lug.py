@@ -35,6 +35,7 @@ class Lug(Placed, frozen=True, tag_field="kind", tag="lug"):
 
     may_follow: ClassVar = (Follows.OUTSIDE, Follows.MACHINE, Follows.SEAT)
     leads: ClassVar = 10
+    most: ClassVar = 1_000
     hole_field: ClassVar = "hole"
     ring_field: ClassVar = "pad"
     strip_fields: ClassVar = ("neck",)

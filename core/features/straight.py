@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Annotated, Final, Self
+from typing import TYPE_CHECKING, Annotated, ClassVar, Final, Self
 
 from msgspec.structs import replace
 
@@ -26,6 +26,8 @@ Offset = Annotated[
 
 class Straight(Kind, frozen=True):
     """A strip at an ``angle`` [degrees], its middle line at an ``offset`` from the seat centre [mm]."""
+
+    most: ClassVar = 200  # each may cross each: their work grows with the square of their number
 
     if TYPE_CHECKING:
 

@@ -15,6 +15,7 @@ from core.files.atomic import write_atomically
 from core.measure.sources import with_next_spread
 from core.part.fields import checked, field_of_group, refuse_repeated_names
 from core.part.migrations import MIGRATIONS
+from core.part.numbers import refuse_too_many
 from core.part.project import FORMAT, Project
 from core.words.errors import FileError, file_error
 
@@ -75,6 +76,7 @@ def decode_project(data: bytes, *, where: str) -> Project:
     except RecursionError:
         raise FileError(where, "lists or braces stand too deep in one another", hint="Choose another file.") from None
     refuse_repeated_names(project.housing)
+    refuse_too_many(project)
     return with_next_spread(project) if parsed["format"] <= _MEAN_SPREAD else project
 
 

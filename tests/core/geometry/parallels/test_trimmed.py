@@ -1,4 +1,4 @@
-from math import asin, pi, sqrt
+from math import asin, pi, sqrt, tan
 
 import numpy as np
 import pytest
@@ -129,4 +129,19 @@ def test_every_point_is_at_its_distance_and_the_area_agrees_with_shapely(outline
     polygon = Polygon(outline.chords(1e-4))
     if polygon.is_valid:
         expected = polygon.buffer(distance, quad_segs=200).area
-        assert sum(loop.area for loop in loops) == pytest.approx(expected, abs=3e-4 * (outline.length + 20.0))
+        # GEOS leaves out of what it buffers whatever lies within a hundredth of the distance: see the next test.
+        allowed = 3e-4 * (outline.length + 20.0) + 0.01 * abs(distance)
+        assert sum(loop.area for loop in loops) == pytest.approx(expected, abs=allowed)
+
+
+def test_of_a_disc_on_a_squares_corner_the_area_is_what_is_counted_where_geos_is_off() -> None:
+    outline = Outline(
+        np.array([[0, 0.5, tan(pi / 8)], [-0.5, 0, 1], [0.5, 0, 0], [1, 0, 0], [1, 1, 0], [0, 1, 0]], dtype=np.float64)
+    )
+    (loop,) = trimmed_parallel(outline, 2.0)
+    # All that is within 2 of the square, or within 2.5 of its corner, counted on a grid.
+    x, y = np.meshgrid(*[(np.arange(6000) + 0.5) / 6000 * 6.0 - 3.0] * 2)
+    square = np.hypot(np.maximum(np.abs(x - 0.5) - 0.5, 0.0), np.maximum(np.abs(y - 0.5) - 0.5, 0.0)) < 2.0
+    counted = np.count_nonzero(square | (np.hypot(x, y) < 2.5)) * (6.0 / 6000) ** 2
+    assert loop.area == pytest.approx(counted, abs=2e-3)
+    assert Polygon(outline.chords(1e-6)).buffer(2.0, quad_segs=1024).area - loop.area > 0.01
