@@ -8,13 +8,14 @@ from PySide6.QtCore import Qt
 from PySide6.QtGui import QPainter, QPaintEvent
 from PySide6.QtWidgets import QHBoxLayout, QPushButton, QSizePolicy, QVBoxLayout, QWidget
 
-from app.drawing.gap.words import gap_line, has_wall
+from app.drawing.gap.words import gap_line
 from app.session import settings
 from app.widgets.folds import FoldButton
 from app.widgets.labels import QuietLabel
 from app.widgets.layouts import bare
 from app.widgets.switch import Switch
 from app.widgets.theme import ink
+from core.fit.gaps import has_wall
 from core.words.ends import End
 
 if TYPE_CHECKING:

@@ -16,6 +16,7 @@ from core.words.ends import End, Side
 if TYPE_CHECKING:
     from core.geometry.lines.outline import BoolArray, FloatArray, IntArray, Outline
     from core.metal.slabs import Resolved, ResolvedPiece
+    from core.part.housing import Piece
 
 STATIONS = 720
 _STEP_MM = 1e-6  # of one floor over another: less is none
@@ -125,6 +126,11 @@ class Stations(Struct, frozen=True, eq=False, dict=True):
 
 
 @lru_cache(maxsize=32)
+def has_wall(piece: Piece | None, side: Side) -> bool:
+    """Whether a seat has a wall on that side: without a lip there is none inside, the floor runs on to the opening."""
+    return side is Side.OUTER or (piece is not None and piece.lip.height > 0.0)
+
+
 def stations(outline: Outline, count: int) -> Stations:
     """The stations of a counter-clockwise outline."""
     places = outline.length * (np.arange(count) / count) + outline.axis_station

@@ -4,21 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from core.words.ends import Side
-
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
     from core.fit.gaps import GapProfile
-    from core.part.housing import Piece
 
 EVEN_MM: Final = 0.05
 """A gap that differs by no more is one value: nobody files less."""
-
-
-def has_wall(piece: Piece | None, side: Side) -> bool:
-    """Whether a seat has a wall on that side: without a lip there is none inside."""
-    return side is Side.OUTER or (piece is not None and piece.lip.height > 0.0)
 
 
 def gap_line(profiles: Sequence[GapProfile], figure: Callable[[float], str]) -> str:

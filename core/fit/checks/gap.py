@@ -17,6 +17,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from core.fit.checks import bearing
+from core.fit.gaps import has_wall
 from core.fit.seat.extremes import has_spread, spread_gaps
 from core.fit.words import is_rework
 from core.words.ends import Side
@@ -37,7 +38,7 @@ _REFILL = Remedy("fill the old seat there"), Remedy("cast anew")
 
 def check(case: Case) -> tuple[Finding, ...]:
     """Least and greatest gap of each wall, one finding where they are alike; for a yielding rim the developed gap."""
-    walls = [_Wall(case, profile) for profile in case.gaps if _is_there(case, profile)]
+    walls = [_Wall(case, profile) for profile in case.gaps if has_wall(case.housing.piece(profile.end), profile.side)]
     guiding = {w.profile.end: w for w in walls if w.profile.side is case.project.choices.guided_by}
     findings: list[Finding] = []
     for wall in walls:
@@ -49,12 +50,6 @@ def check(case: Case) -> tuple[Finding, ...]:
             found = [wall.guided_by(guide, f) if serves and _is_wide(f) else f for f in found]
         findings += found
     return tuple(findings)
-
-
-def _is_there(case: Case, profile: GapProfile) -> bool:
-    """Whether there is a wall: without a lip there is no inner one, the floor runs on to the opening."""
-    piece = case.housing.piece(profile.end)
-    return profile.side is Side.OUTER or (piece is not None and piece.lip.height > 0.0)
 
 
 def _is_wide(finding: Finding) -> bool:

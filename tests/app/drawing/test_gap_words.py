@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from app.drawing.gap.words import gap_line, has_wall
+from app.drawing.gap.words import gap_line
 from core.evaluate import evaluate
 from core.files.project.demos import load_demo
+from core.fit.gaps import has_wall
 from core.words.ends import Side
 
 

@@ -154,3 +154,41 @@ def test_links_in_a_circle_are_refused(tmp_path: Path) -> None:
     (tmp_path / "b").symlink_to(tmp_path / "a")
     with pytest.raises(FileError, match="links in a circle"):
         write_atomically(tmp_path / "a", b"new")
+
+
+def test_what_is_no_plain_file_is_refused(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe")
+    with pytest.raises(FileError, match="no plain file"):
+        write_atomically(tmp_path / "pipe", b"x")
+
+
+def test_what_a_killed_program_left_is_taken_away_and_what_another_writes_now_is_not(tmp_path: Path) -> None:
+    old, new, other = (tmp_path / name for name in (".a.txt.1f00.part", ".a.txt.2f00.part", ".b.txt.1f00.part"))
+    for path in (old, new, other):
+        path.write_bytes(b"half")
+    for path in (old, other):
+        os.utime(path, (0, 0))
+    write_atomically(tmp_path / "a.txt", b"whole")
+    assert sorted(p.name for p in tmp_path.iterdir()) == [".a.txt.2f00.part", ".b.txt.1f00.part", "a.txt"]
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="needs fork")
+def test_two_programs_that_write_one_file_never_fail_and_nobody_sees_half_of_it(tmp_path: Path) -> None:
+    path = tmp_path / "shared.txt"
+    whole = [bytes([65 + i]) * 200_000 for i in range(2)]
+    write_atomically(path, whole[0])
+    children = []
+    for data in whole:
+        child = os.fork()
+        if child == 0:
+            try:
+                for _ in range(40):
+                    write_atomically(path, data)
+            except BaseException:  # noqa: BLE001 - whatever it is, the parent has to hear of it
+                os._exit(1)
+            os._exit(0)
+        children.append(child)
+    seen = {path.read_bytes() for _ in range(400)}
+    assert seen <= set(whole)
+    assert [os.waitpid(child, 0)[1] for child in children] == [0, 0]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["shared.txt", "shared.txt~"]
