@@ -103,7 +103,7 @@ def _card(group: Together, project: Project, *, is_short: bool) -> Row:
         Line(Text(margin_text(finding, style), "quiet"), word),
     ]
     if not is_short:
-        lack = finding.advice if finding.lack is None else finding.lack
+        lack = finding.lack if finding.ways and finding.lack is not None else finding.advice  # or that nothing mends it
         lines.append(Line(Text(_sentence(lack.show(show)))))
     lines += [Line(Text(way.show(show), "highlight"), _ARROW, is_apart=not i) for i, way in enumerate(finding.ways)]
     return Row(
